@@ -1,0 +1,160 @@
+// The table of one edition of a standard: its sizes, limits, counts and rules of decision, each with where it comes from.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <limits>
+#include <optional>
+#include <span>
+#include <string_view>
+
+#include "sievecloth/length.hpp"
+#include "sievecloth/result.hpp"
+
+namespace sievecloth {
+
+/// How well a number is known. docs/tables.md explains each word.
+enum class Provenance : std::uint8_t { seen, second_hand, computed, inferred, doubtful, memory };
+
+/// `seen`, `second-hand`, `computed`, `inferred`, `doubtful`, `memory`.
+std::string_view to_text(Provenance provenance) noexcept;
+
+/// A verdict that rests on anything that is not firm is provisional. Firm: seen, second-hand, computed.
+constexpr bool is_firm(Provenance provenance) noexcept { return provenance <= Provenance::computed; }
+
+/// Where a number or a rule comes from: how well it is known, and an index into the edition's `sources`.
+struct Basis {
+  Provenance provenance = Provenance::memory;
+  std::uint8_t source = 0;
+};
+
+/// A limit of the table [pm].
+struct Limit {
+  Length value;
+  Basis basis;
+};
+
+/// Apertures to measure in each direction; `k_all` stands for every full aperture.
+struct Count {
+  std::int64_t value = 0;
+  Basis basis;
+};
+inline constexpr std::int64_t k_all = std::numeric_limits<std::int64_t>::max();
+
+enum class Grade : std::uint8_t { compliance, inspection, calibration };
+inline constexpr std::array k_grades{Grade::compliance, Grade::inspection, Grade::calibration};
+
+/// `compliance`, `inspection`, `calibration`.
+std::string_view to_text(Grade grade) noexcept;
+/// Errors: unknown_grade.
+Result<Grade> parse_grade(std::string_view text);
+
+/// One value per grade; an edition without grades keeps its one value in all three.
+template <class T>
+struct PerGrade {
+  std::array<T, 3> values{};
+  constexpr const T& operator[](Grade grade) const noexcept { return values[static_cast<std::size_t>(grade)]; }
+  constexpr T& operator[](Grade grade) noexcept { return values[static_cast<std::size_t>(grade)]; }
+};
+
+/// Wire diameter: the preferred (or typical) one and the permitted range of a direction's mean, both ends included.
+struct WireRange {
+  Limit preferred;
+  Limit minimum;
+  Limit maximum;
+};
+
+/// One size. What an edition does not ask of a size is empty.
+struct Row {
+  Length nominal;                ///< nominal aperture w
+  std::string_view designation;  ///< `75 \u00b5m`
+  std::string_view alternative;  ///< `No. 200`, `3/8 in.`; empty where the edition has none
+  Limit average_tolerance;       ///< Y: the mean of a direction lies within w - Y .. w + Y
+  Limit maximum_tolerance;       ///< X: no aperture above w + X
+  std::optional<Limit> intermediate_limit;  ///< w + Z, or the size that 5 % may exceed: an aperture, not a tolerance
+  PerGrade<std::optional<Limit>> standard_deviation_limit;
+  PerGrade<std::optional<Count>> counts;
+  WireRange wire;
+
+  constexpr Length smallest_mean() const noexcept { return nominal - average_tolerance.value; }
+  constexpr Length largest_mean() const noexcept { return nominal + average_tolerance.value; }
+  constexpr Length largest_aperture() const noexcept { return nominal + maximum_tolerance.value; }
+};
+
+/// What a count of apertures grows with.
+enum class CountScale : std::uint8_t {
+  fixed,             ///< with nothing
+  sieving_area,      ///< n = n200 (D / 200 mm)^2, rounded up, for a sieve of diameter D
+  area_of_cloth,     ///< per 100 square feet of cloth, upwards only
+};
+
+/// How the spread of a direction is judged.
+struct SpreadRule {
+  bool factor = false;   ///< false: s <= limit. true: K s <= limit, K = sqrt((n - 1) / chi2_tail(n - 1)), K = 1 when all were measured
+  bool settled = true;   ///< false: whether K applies was not seen: above the limit with K and within it without is undecided
+  /// The lower tail of chi-square that K is taken from, in millionths: 5000 stands for 0.005. Per grade.
+  PerGrade<std::int32_t> tail_millionths;
+  Basis basis;
+};
+
+struct ShareRule {
+  std::int32_t percent = 0;  ///< at most so many of 100 apertures of a direction above the intermediate limit
+  Basis basis;
+};
+
+struct ResolutionRule {
+  Length floor;                      ///< never finer asked than this (1 um)
+  std::int32_t fraction_of_average = 4;  ///< the instrument resolves Y / this, or `floor`, whichever is greater
+  Basis basis;
+};
+
+struct ScaleRule {
+  PerGrade<CountScale> scale;
+  Basis basis;
+};
+
+struct Rules {
+  bool graded = true;            ///< false: the edition knows no grades, and asking for one is an error
+  SpreadRule spread;
+  std::optional<ShareRule> share;
+  std::optional<ResolutionRule> resolution;
+  ScaleRule counts;
+  Count wire_count;              ///< wires to measure in each direction
+};
+
+struct Source {
+  std::string_view id;     ///< as in tables/sources.yaml
+  std::string_view title;  ///< what to look up
+};
+
+/// A correction of the source, or a doubt about it.
+struct Erratum {
+  std::string_view where;   ///< row and value, such as `19 mm, wire.maximum`
+  std::string_view date;    ///< ISO 8601
+  std::string_view printed; ///< what the source prints; empty where nothing
+  std::string_view used;    ///< what the table uses
+  std::string_view reason;
+};
+
+/// A whole edition: views into tables built in, or into a TableFile that must outlive it.
+struct Edition {
+  std::string_view name;      ///< `astm-e11-17`
+  std::string_view title;     ///< `ASTM E11-17`
+  std::string_view rests_on;  ///< one sentence: what the numbers of this table were taken from
+  std::string_view table_set; ///< version of the table set it belongs to; an owner's own table says so
+  Rules rules;
+  std::span<const Row> rows;  ///< nominal apertures from the largest to the smallest
+  std::span<const Source> sources;
+  std::span<const Erratum> errata;
+
+  constexpr const Source& source(Basis basis) const noexcept { return sources[basis.source]; }
+};
+
+/// The editions built in, in the order of the names that errors list. No allocation; thread-safe.
+std::span<const Edition* const> built_in_editions() noexcept;
+
+/// Looks `name` up among the editions built in; there is no latest edition that a bare name could mean.
+/// Errors: edition_missing (a standard without its edition), unknown_standard; both list the names there are.
+Result<const Edition*> find_edition(std::string_view name);
+
+}  // namespace sievecloth

@@ -1,0 +1,70 @@
+// A length as a whole number of picometres, and how text and doubles become one.
+#pragma once
+
+#include <compare>
+#include <cstdint>
+#include <string>
+#include <string_view>
+
+#include "sievecloth/result.hpp"
+
+namespace sievecloth {
+
+enum class Unit { micrometre, millimetre, inch };
+
+/// `um`, `mm` or `in`.
+std::string_view to_text(Unit unit) noexcept;
+
+/// Picometres in one unit: 1 in = 25 400 000 000 pm exactly (international inch of 1959).
+constexpr std::int64_t picometres(Unit unit) noexcept {
+  switch (unit) {
+    case Unit::micrometre: return 1'000'000;
+    case Unit::millimetre: return 1'000'000'000;
+    case Unit::inch: break;
+  }
+  return 25'400'000'000;
+}
+
+/// A length or a difference of two lengths [pm], exact. Sums and differences of lengths within +-100 m cannot overflow.
+class Length {
+ public:
+  constexpr Length() = default;
+  static constexpr Length from_pm(std::int64_t pm) noexcept { return Length(pm); }
+  /// Whole units, exact. |count| times the unit must not exceed 100 m.
+  static constexpr Length of(std::int64_t count, Unit unit) noexcept { return Length(count * picometres(unit)); }
+
+  constexpr std::int64_t pm() const noexcept { return pm_; }
+  /// The nearest double [um].
+  constexpr double um() const noexcept { return static_cast<double>(pm_) / 1e6; }
+
+  constexpr auto operator<=>(const Length&) const = default;
+  constexpr Length operator+(Length other) const noexcept { return Length(pm_ + other.pm_); }
+  constexpr Length operator-(Length other) const noexcept { return Length(pm_ - other.pm_); }
+
+ private:
+  explicit constexpr Length(std::int64_t pm) noexcept : pm_(pm) {}
+  std::int64_t pm_ = 0;
+};
+
+/// No reading, limit or position is longer: 100 m.
+inline constexpr Length k_longest = Length::from_pm(100'000'000'000'000);
+
+enum class DecimalMark : char { point = '.', comma = ',' };
+
+/// Reads plain digits with at most one decimal mark, a `-` before them allowed: `75`, `75.31`, `-0.5`.
+/// Exact: no rounding, no locale.
+/// Errors: malformed_number (anything else, also an exponent, a sign `+`, blanks, `.5` and `5.`);
+/// too_fine (not a whole number of picometres); too_large (beyond +-100 m). Their `where` is empty.
+Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark = DecimalMark::point);
+
+/// The picometre nearest to `value` units, ties to even.
+/// Errors: malformed_number (not finite), too_large (beyond +-100 m).
+Result<Length> round_to_length(double value, Unit unit);
+
+/// Exact decimal in the unit, without trailing zeros: `75.31`, `-0.5`. Inches take up to 12 decimals, rounded half away from zero.
+std::string to_text(Length length, Unit unit);
+
+/// With its unit as the standards write it: um below 1 mm, mm from there: `75 \u00b5m`, `4.75 mm`.
+std::string to_text(Length length);
+
+}  // namespace sievecloth

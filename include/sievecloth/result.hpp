@@ -1,0 +1,143 @@
+// What can go wrong, as a value: a code, a sentence and a place.
+#pragma once
+
+#include <cstdint>
+#include <stdexcept>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <variant>
+#include <vector>
+
+namespace sievecloth {
+
+/// Every error a caller's data can cause. Families of 100; a number is never reused. docs/errors.md lists them.
+enum class ErrorCode : int {
+  // 1xx: what was asked for
+  unknown_standard = 101,
+  edition_missing = 102,
+  unknown_size = 110,
+  ambiguous_size = 111,
+  malformed_size = 112,
+  unknown_grade = 120,
+  grade_missing = 121,
+  grade_not_in_edition = 122,
+  option_conflict = 130,
+  option_missing = 131,
+  option_value = 132,
+  // 2xx: readings
+  not_text = 201,
+  line_too_long = 202,
+  header_missing = 210,
+  unknown_column = 211,
+  duplicate_column = 212,
+  column_missing = 213,
+  unit_missing = 214,
+  cell_count = 220,
+  unterminated_quote = 221,
+  malformed_quote = 222,
+  malformed_number = 223,
+  not_positive = 224,
+  too_large = 225,
+  too_fine = 226,
+  decimal_mark = 227,
+  unknown_direction = 230,
+  unknown_role = 231,
+  incomplete_position = 232,
+  repeated_position = 233,
+  suspect_wire = 234,
+  empty_line = 235,
+  line_ending = 236,
+  no_readings = 240,
+  too_many_readings = 241,
+  piece_contradicted = 242,
+  // 3xx: YAML, in job and table files
+  yaml_syntax = 301,
+  unknown_key = 302,
+  duplicate_key = 303,
+  key_missing = 304,
+  wrong_type = 305,
+  wrong_value = 306,
+  too_deep = 307,
+  rows_out_of_order = 310,
+  // 5xx: files
+  file_missing = 501,
+  file_unreadable = 502,
+  file_is_directory = 503,
+  read_failed = 510,
+  cannot_create = 520,
+  write_failed = 521,
+  // 9xx
+  internal = 901,
+};
+
+/// A place in a file. Lines and columns count from 1, a column in characters; 0 means that the place is not known.
+struct Where {
+  std::string file;
+  std::int64_t line = 0;
+  std::int64_t column = 0;
+};
+
+/// One complaint.
+struct Error {
+  ErrorCode code = ErrorCode::internal;
+  std::string message;   ///< what is wrong and, where it helps, what to do
+  std::string found;     ///< what stood there, control characters escaped; empty where there was nothing
+  std::string expected;  ///< what would have been right; empty where the message says it
+  Where where;
+};
+
+/// `FILE:LINE:COLUMN: message: found 'x', expected y`, without the parts that are not known. One line, no line end.
+std::string to_text(const Error& error);
+
+/// Untrusted text made safe to show: control characters and bytes that are not UTF-8 escaped as `\xNN`, cut at `limit` bytes.
+std::string printable(std::string_view text, std::size_t limit = 60);
+
+using Errors = std::vector<Error>;
+
+/// Thrown by `Result::value()` alone.
+class ErrorException : public std::runtime_error {
+ public:
+  explicit ErrorException(Errors errors);
+  const Errors& errors() const noexcept { return errors_; }
+
+ private:
+  Errors errors_;
+};
+
+/// A value, or at least one error.
+template <class T>
+class [[nodiscard]] Result {
+ public:
+  Result(T value) : state_(std::in_place_index<0>, std::move(value)) {}
+  Result(Error error) : state_(std::in_place_index<1>, Errors{std::move(error)}) {}
+  /// `errors` must not be empty.
+  Result(Errors errors) : state_(std::in_place_index<1>, std::move(errors)) {}
+
+  bool ok() const noexcept { return state_.index() == 0; }
+  explicit operator bool() const noexcept { return ok(); }
+
+  /// The value. Throws ErrorException where there is none.
+  T& value() & { return require(), *std::get_if<0>(&state_); }
+  const T& value() const& { return require(), *std::get_if<0>(&state_); }
+  T&& value() && { return require(), std::move(*std::get_if<0>(&state_)); }
+
+  /// The value, unchecked: only after `ok()`.
+  T& operator*() noexcept { return *std::get_if<0>(&state_); }
+  const T& operator*() const noexcept { return *std::get_if<0>(&state_); }
+  T* operator->() noexcept { return std::get_if<0>(&state_); }
+  const T* operator->() const noexcept { return std::get_if<0>(&state_); }
+
+  /// The first error, and all of them, unchecked: only after `!ok()`.
+  const Error& error() const noexcept { return std::get_if<1>(&state_)->front(); }
+  const Errors& errors() const noexcept { return *std::get_if<1>(&state_); }
+
+ private:
+  void require() const {
+    if (!ok()) throw ErrorException(errors());
+  }
+
+  std::variant<T, Errors> state_;
+};
+
+}  // namespace sievecloth

@@ -1,0 +1,34 @@
+// From a size as people write it to the row of an edition.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+
+#include "sievecloth/edition.hpp"
+
+namespace sievecloth {
+
+/// What a piece is checked against: a row of an edition and, where the edition has grades, the grade.
+struct Specification {
+  const Edition* edition = nullptr;
+  const Row* row = nullptr;
+  std::optional<Grade> grade;  ///< empty exactly where the edition has no grades
+
+  /// The grade to look values up with: in an edition without grades all three hold the same.
+  constexpr Grade lookup_grade() const noexcept { return grade.value_or(Grade::inspection); }
+};
+
+/// Finds a size in an edition. Spellings: `75um`, `75 \u00b5m` (U+00B5 or U+03BC), `0.075 mm`, `0,075 mm`, `No. 200`, `#200`,
+/// `No. 3 1/2`, `3/8 in.`, `1 1/2 in`, `1.06 in.`. Numbers compare by value, the blank before a unit is optional.
+/// A number or a fraction of an inch names an alternative designation, never a length.
+/// Errors: malformed_size; ambiguous_size (a bare number: the readings it could have); unknown_size (with the nearest sizes above
+/// and below, and where an alternative designation is asked of an edition without them, the size it names elsewhere).
+Result<const Row*> find_size(const Edition& edition, std::string_view size);
+
+/// Edition, size and grade together.
+/// Errors: those of `find_size`; grade_missing; grade_not_in_edition.
+Result<Specification> specify(const Edition& edition, std::string_view size, std::optional<Grade> grade);
+
+}  // namespace sievecloth

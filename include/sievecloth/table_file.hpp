@@ -1,0 +1,29 @@
+// An edition read from YAML: the reader of the project's own tables at build time, and of an owner's table at run time.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <string_view>
+
+#include "sievecloth/edition.hpp"
+
+namespace sievecloth {
+
+/// An edition together with the storage that its views point into. Movable; the edition's address stays.
+class TableFile {
+ public:
+  struct Storage;
+  explicit TableFile(std::shared_ptr<const Storage> storage) : storage_(std::move(storage)) {}
+  const Edition& edition() const noexcept;
+
+ private:
+  std::shared_ptr<const Storage> storage_;
+};
+
+/// Reads a table strictly: unknown or duplicate keys, missing values, numbers that are not quoted, a unit that is not um, rows out
+/// of order and limits that contradict each other are errors, all with file, line and column, up to 20 at once.
+/// `sources` is the text of sources.yaml; an owner's table lists its sources in its own `sources:` and passes an empty text.
+/// Errors: the 3xx family.
+Result<TableFile> read_table(std::string_view yaml, const std::string& file, std::string_view sources = {});
+
+}  // namespace sievecloth

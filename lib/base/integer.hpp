@@ -1,0 +1,20 @@
+// Integers wider than 64 bits, and the doubles nearest to exact quotients and roots.
+#pragma once
+
+#include <boost/multiprecision/cpp_int.hpp>
+
+namespace sievecloth {
+
+__extension__ typedef __int128 int128;
+
+/// Checked: an overflow throws instead of wrapping. 512 bits hold every product that a verdict rests on (docs/numerics.md).
+using int512 = boost::multiprecision::number<boost::multiprecision::cpp_int_backend<
+    512, 512, boost::multiprecision::signed_magnitude, boost::multiprecision::checked, void>>;
+
+/// The double nearest to numerator / denominator, ties to even. denominator > 0; both below 2^300 in magnitude.
+double nearest_quotient(const int512& numerator, const int512& denominator);
+
+/// The double nearest to sqrt(numerator / denominator), ties to even. numerator >= 0, denominator > 0; both below 2^300.
+double nearest_root(const int512& numerator, const int512& denominator);
+
+}  // namespace sievecloth

@@ -1,0 +1,44 @@
+#include "base/text.hpp"
+
+namespace sievecloth {
+
+std::string_view trimmed(std::string_view text) noexcept {
+  while (!text.empty() && is_blank(text.front())) text.remove_prefix(1);
+  while (!text.empty() && is_blank(text.back())) text.remove_suffix(1);
+  return text;
+}
+
+std::string lower_case(std::string_view text) {
+  std::string lower(text);
+  for (char& c : lower) c = to_lower(c);
+  return lower;
+}
+
+std::size_t utf8_length(std::string_view text) noexcept {
+  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
+  if (text.empty()) return 0;
+  const unsigned first = byte(0);
+  if (first < 0x80) return 1;
+  const std::size_t length = first >= 0xC2 && first <= 0xDF ? 2 : first >= 0xE0 && first <= 0xEF ? 3 : first >= 0xF0 && first <= 0xF4 ? 4 : 0;
+  if (length == 0 || text.size() < length) return 0;
+  for (std::size_t i = 1; i < length; ++i) {
+    if ((byte(i) & 0xC0) != 0x80) return 0;
+  }
+  const unsigned second = byte(1);
+  const bool overlong = (first == 0xE0 && second < 0xA0) || (first == 0xF0 && second < 0x90);
+  const bool surrogate = first == 0xED && second > 0x9F;
+  const bool beyond = first == 0xF4 && second > 0x8F;
+  return overlong || surrogate || beyond ? 0 : length;
+}
+
+std::size_t character_count(std::string_view text) noexcept {
+  std::size_t count = 0;
+  while (!text.empty()) {
+    const std::size_t length = utf8_length(text);
+    text.remove_prefix(length == 0 ? 1 : length);
+    ++count;
+  }
+  return count;
+}
+
+}  // namespace sievecloth

@@ -1,0 +1,29 @@
+// Small pieces of text work that more than one room needs. No locale anywhere.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace sievecloth {
+
+/// The one place where the micro sign (U+00B5) is spelt in a unit.
+inline constexpr std::string_view k_um_symbol = "\u00b5m";
+
+constexpr bool is_blank(char c) noexcept { return c == ' ' || c == '\t'; }
+constexpr bool is_digit(char c) noexcept { return c >= '0' && c <= '9'; }
+constexpr char to_lower(char c) noexcept { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
+
+/// Without blanks and tabs at either end.
+std::string_view trimmed(std::string_view text) noexcept;
+
+/// ASCII letters in lower case, every other byte as it is.
+std::string lower_case(std::string_view text);
+
+/// Bytes of the UTF-8 character that begins `text` (1 to 4), 0 where there is none. Surrogates, overlong forms and what lies
+/// beyond U+10FFFF are none.
+std::size_t utf8_length(std::string_view text) noexcept;
+
+/// Characters in `text`; a byte that is not UTF-8 counts as one.
+std::size_t character_count(std::string_view text) noexcept;
+
+}  // namespace sievecloth
