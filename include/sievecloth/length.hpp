@@ -10,6 +10,9 @@
 
 namespace sievecloth {
 
+/// Holds sums of deviations and of their squares. GCC and Clang on 64-bit machines have it.
+__extension__ typedef __int128 int128;
+
 enum class Unit { micrometre, millimetre, inch };
 
 /// `um`, `mm` or `in`.
@@ -25,12 +28,12 @@ constexpr std::int64_t picometres(Unit unit) noexcept {
   return 25'400'000'000;
 }
 
-/// A length or a difference of two lengths [pm], exact. Sums and differences of lengths within +-100 m cannot overflow.
+/// A length or a difference of two lengths [pm], exact. Sums and differences of lengths within +-10 km cannot overflow.
 class Length {
  public:
   constexpr Length() = default;
   static constexpr Length from_pm(std::int64_t pm) noexcept { return Length(pm); }
-  /// Whole units, exact. |count| times the unit must not exceed 100 m.
+  /// Whole units, exact. |count| times the unit must not exceed 10 km.
   static constexpr Length of(std::int64_t count, Unit unit) noexcept { return Length(count * picometres(unit)); }
 
   constexpr std::int64_t pm() const noexcept { return pm_; }
@@ -46,19 +49,19 @@ class Length {
   std::int64_t pm_ = 0;
 };
 
-/// No reading, limit or position is longer: 100 m.
-inline constexpr Length k_longest = Length::from_pm(100'000'000'000'000);
+/// No text or double is read as a longer length, either way from zero: 10 km.
+inline constexpr Length k_longest = Length::from_pm(10'000'000'000'000'000);
 
 enum class DecimalMark : char { point = '.', comma = ',' };
 
 /// Reads plain digits with at most one decimal mark, a `-` before them allowed: `75`, `75.31`, `-0.5`.
 /// Exact: no rounding, no locale.
 /// Errors: malformed_number (anything else, also an exponent, a sign `+`, blanks, `.5` and `5.`);
-/// too_fine (not a whole number of picometres); too_large (beyond +-100 m). Their `where` is empty.
+/// too_fine (not a whole number of picometres); too_large (beyond +-10 km). Their `where` is empty.
 Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark = DecimalMark::point);
 
 /// The picometre nearest to `value` units, ties to even.
-/// Errors: malformed_number (not finite), too_large (beyond +-100 m).
+/// Errors: malformed_number (not finite), too_large (beyond +-10 km).
 Result<Length> round_to_length(double value, Unit unit);
 
 /// Exact decimal in the unit, without trailing zeros: `75.31`, `-0.5`. Inches take up to 12 decimals, rounded half away from zero.

@@ -4,13 +4,12 @@
 #include <charconv>
 #include <cmath>
 
-#include "base/integer.hpp"
 #include "base/text.hpp"
 
 namespace sievecloth {
 namespace {
 
-constexpr int k_max_digits = 30;  // 10^30 times 25.4e9 would not fit 128 bits; more significant digits cannot be a length
+constexpr int k_max_digits = 30;  // more cannot be a length, and 10^30 still fits 128 bits
 
 Error number_error(ErrorCode code, std::string_view text, std::string message, std::string expected) {
   return {code, std::move(message), printable(text), std::move(expected), {}};
@@ -23,7 +22,7 @@ Error malformed(std::string_view text, DecimalMark mark) {
 }
 
 Error too_large(std::string_view text) {
-  return number_error(ErrorCode::too_large, text, "longer than 100 m", "a length in the unit that the column names");
+  return number_error(ErrorCode::too_large, text, "longer than 10 km", "a length in the unit that the column names");
 }
 
 /// The digits of a decimal without leading zeros and without trailing zeros after the mark.
@@ -76,7 +75,7 @@ Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark) 
                                       "a whole number of picometres (0.000001 um, 0.000000001 mm)");
   if (digits.decimals > 15 || digits.significant > k_max_digits) return too_fine;
 
-  // |value| < 10^29 and the unit is below 2.54e10 only where decimals are many; 14 + 15 digits times 25.4e9 stays below 2^127 / 1.
+  // At most 14 digits before the mark and 15 after it: every product below stays under 10^26.
   int128 scale = 1;
   for (int i = 0; i < digits.decimals; ++i) scale *= 10;
   const int128 whole = digits.value / scale;
@@ -93,7 +92,7 @@ Result<Length> round_to_length(double value, Unit unit) {
   if (!std::isfinite(value)) {
     return Error{ErrorCode::malformed_number, "not a finite number", std::isnan(value) ? "NaN" : "infinity", "a length", {}};
   }
-  if (std::fabs(value) > longest) return Error{ErrorCode::too_large, "longer than 100 m", "", "a length in the unit given", {}};
+  if (std::fabs(value) > longest) return Error{ErrorCode::too_large, "longer than 10 km", "", "a length in the unit given", {}};
   // An fma gives the product's rounding error, so that a tie is seen as a tie and not as what a rounded product makes of it.
   const double per_unit = static_cast<double>(picometres(unit));
   const double product = value * per_unit;

@@ -1,4 +1,4 @@
-#include "base/integer.hpp"
+#include "base/exact.hpp"
 
 #include <cmath>
 #include <cstdint>

@@ -1,11 +1,11 @@
-// Integers wider than 64 bits, and the doubles nearest to exact quotients and roots.
+// Integers wider than 128 bits, and the doubles nearest to exact quotients and roots.
 #pragma once
 
 #include <boost/multiprecision/cpp_int.hpp>
 
-namespace sievecloth {
+#include "sievecloth/length.hpp"
 
-__extension__ typedef __int128 int128;
+namespace sievecloth {
 
 /// Checked: an overflow throws instead of wrapping. 512 bits hold every product that a verdict rests on (docs/numerics.md).
 using int512 = boost::multiprecision::number<boost::multiprecision::cpp_int_backend<
@@ -16,5 +16,10 @@ double nearest_quotient(const int512& numerator, const int512& denominator);
 
 /// The double nearest to sqrt(numerator / denominator), ties to even. numerator >= 0, denominator > 0; both below 2^300.
 double nearest_root(const int512& numerator, const int512& denominator);
+
+/// The picometres of an exact quotient as the nearest double [um].
+inline double nearest_um(const int512& numerator_pm, const int512& denominator) {
+  return nearest_quotient(numerator_pm, denominator * 1'000'000);
+}
 
 }  // namespace sievecloth

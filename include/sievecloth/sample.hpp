@@ -1,0 +1,99 @@
+// The readings of one piece, split by direction and quantity, and what is known of the piece itself.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "sievecloth/summary.hpp"
+
+namespace sievecloth {
+
+/// The line along which one measures. `warp`: along the warp wires, so that the aperture is the gap between two weft wires and the
+/// wire is a weft wire.
+enum class Direction : std::uint8_t { warp, weft };
+inline constexpr std::array k_directions{Direction::warp, Direction::weft};
+
+/// `warp` or `weft`.
+std::string_view to_text(Direction direction) noexcept;
+
+/// `suspect`: an aperture singled out in the viewing tests. It counts against the largest aperture alone, never in n, mean, s or share.
+enum class Role : std::uint8_t { sample, suspect };
+
+template <class T>
+struct PerDirection {
+  T warp;
+  T weft;
+  constexpr T& operator[](Direction direction) noexcept { return direction == Direction::warp ? warp : weft; }
+  constexpr const T& operator[](Direction direction) const noexcept { return direction == Direction::warp ? warp : weft; }
+
+  bool operator==(const PerDirection&) const = default;
+};
+
+/// One row of readings as it was read.
+struct Reading {
+  Direction direction = Direction::warp;
+  Role role = Role::sample;
+  std::optional<Length> aperture;
+  std::optional<Length> wire;
+  std::optional<Length> x;  ///< position on the piece; both or none
+  std::optional<Length> y;
+  std::string field;        ///< the instrument's field of view; empty where not given
+  std::int64_t line = 0;    ///< line of the file it stood in
+};
+
+struct DirectionSample {
+  Summary aperture;
+  Summary wire;
+  Summary suspect;
+
+  bool operator==(const DirectionSample&) const = default;
+};
+
+/// Exact summaries of all readings of one piece. Order of the readings leaves no trace.
+class Sample {
+ public:
+  Sample() = default;
+  /// `aperture`: what apertures and suspects are held against. `wire_nominal`: where wire deviations are taken from.
+  Sample(const Thresholds& aperture, Length wire_nominal) noexcept;
+
+  void add(const Reading& reading) noexcept;
+  /// `other` must have the same thresholds.
+  void merge(const Sample& other) noexcept;
+
+  DirectionSample& operator[](Direction direction) noexcept { return directions_[direction]; }
+  const DirectionSample& operator[](Direction direction) const noexcept { return directions_[direction]; }
+  /// Readings of every kind together.
+  std::int64_t count() const noexcept;
+
+  bool operator==(const Sample&) const = default;
+
+ private:
+  PerDirection<DirectionSample> directions_;
+};
+
+enum class FrameShape : std::uint8_t { round, square };
+
+/// The frame of a mounted sieve: its nominal diameter, or the side of a square one.
+struct Frame {
+  FrameShape shape = FrameShape::round;
+  Length size;
+};
+
+/// Cloth on the roll.
+struct Roll {
+  Length width;
+  Length length;
+};
+
+/// What a verdict needs to know of the piece besides its readings.
+struct Piece {
+  std::optional<Frame> frame;
+  std::optional<Roll> roll;
+  std::optional<std::int64_t> apertures_in_piece;  ///< full apertures in one direction's count, N
+  bool all_apertures = false;                      ///< every full aperture was measured: n = N in both directions
+};
+
+}  // namespace sievecloth

@@ -1,0 +1,72 @@
+// What a verdict needs of the readings of one quantity in one direction: exact, in constant memory, in any order.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+
+#include "sievecloth/length.hpp"
+
+namespace sievecloth {
+
+/// No single reading is longer: 100 m. Keeps the sum of squares of 10^10 readings within 128 bits.
+inline constexpr Length k_longest_reading = Length::from_pm(100'000'000'000'000);
+inline constexpr std::int64_t k_most_readings = 10'000'000'000;
+
+/// The lengths that readings are held against while they stream past.
+struct Thresholds {
+  Length nominal;                      ///< deviations are taken from here
+  std::optional<Length> intermediate;  ///< readings strictly above are counted
+  std::optional<Length> largest;       ///< readings strictly above are counted
+
+  bool operator==(const Thresholds&) const = default;
+};
+
+/// Exact sums over readings. Integer sums are associative, so that order, splitting, merging and threads leave the bits alone.
+/// No allocation, nothing thrown. One instance per thread; `merge` them afterwards.
+class Summary {
+ public:
+  Summary() = default;
+  explicit Summary(const Thresholds& thresholds) noexcept : thresholds_(thresholds) {}
+
+  /// Takes one reading within +-100 m; at most 10^10 in one summary. Who reads text or doubles checks both before.
+  void add(Length reading) noexcept;
+  /// Takes all readings of `other`, which must have the same thresholds.
+  void merge(const Summary& other) noexcept;
+
+  const Thresholds& thresholds() const noexcept { return thresholds_; }
+  std::int64_t count() const noexcept { return count_; }
+  bool empty() const noexcept { return count_ == 0; }
+  int128 sum_of_deviations() const noexcept { return sum_; }              ///< [pm]
+  int128 sum_of_squared_deviations() const noexcept { return squares_; }  ///< [pm^2]
+  Length minimum() const noexcept { return minimum_; }                    ///< only after a reading
+  Length maximum() const noexcept { return maximum_; }                    ///< only after a reading
+  std::int64_t count_above_intermediate() const noexcept { return above_intermediate_; }
+  std::int64_t count_above_largest() const noexcept { return above_largest_; }
+
+  /// The double nearest to the exact mean [um]; none without a reading.
+  std::optional<double> mean_um() const;
+  /// The double nearest to the exact standard deviation with n - 1 [um]; none below two readings.
+  std::optional<double> standard_deviation_um() const;
+
+  /// The step that all readings share, as their greatest common divisor, where there is reason to believe in one: from ten readings
+  /// and three different values. None where that divisor is 1 um or less, which no edition calls coarse.
+  std::optional<Length> common_step() const noexcept;
+
+  bool operator==(const Summary&) const = default;
+
+ private:
+  void note_value(std::int64_t pm) noexcept;
+
+  Thresholds thresholds_;
+  std::int64_t count_ = 0;
+  int128 sum_ = 0;
+  int128 squares_ = 0;
+  Length minimum_;
+  Length maximum_;
+  std::int64_t above_intermediate_ = 0;
+  std::int64_t above_largest_ = 0;
+  std::int64_t step_pm_ = 0;         // divisor of all readings, 0 before the first, 1 once it is no longer coarse
+  bool three_values_ = false;        // some reading differs from both the smallest and the largest
+};
+
+}  // namespace sievecloth
