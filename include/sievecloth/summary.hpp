@@ -55,7 +55,7 @@ class Summary {
   bool operator==(const Summary&) const = default;
 
  private:
-  void note_value(std::int64_t pm) noexcept;
+  void note_value(Length value) noexcept;
 
   Thresholds thresholds_;
   std::int64_t count_ = 0;
