@@ -66,11 +66,11 @@ struct WireRange {
 
 /// One size. What an edition does not ask of a size is empty.
 struct Row {
-  Length nominal;                ///< nominal aperture w
-  std::string_view designation;  ///< `75 \u00b5m`
-  std::string_view alternative;  ///< `No. 200`, `3/8 in.`; empty where the edition has none
-  Limit average_tolerance;       ///< Y: the mean of a direction lies within w - Y .. w + Y
-  Limit maximum_tolerance;       ///< X: no aperture above w + X
+  Length nominal;                           ///< nominal aperture w
+  std::string_view designation;             ///< `75 \u00b5m`
+  std::string_view alternative;             ///< `No. 200`, `3/8 in.`; empty where the edition has none
+  Limit average_tolerance;                  ///< Y: the mean of a direction lies within w - Y .. w + Y
+  Limit maximum_tolerance;                  ///< X: no aperture above w + X
   std::optional<Limit> intermediate_limit;  ///< w + Z, or the size that 5 % may exceed: an aperture, not a tolerance
   PerGrade<std::optional<Limit>> standard_deviation_limit;
   PerGrade<std::optional<Count>> counts;
@@ -83,15 +83,16 @@ struct Row {
 
 /// What a count of apertures grows with.
 enum class CountScale : std::uint8_t {
-  fixed,             ///< with nothing
-  sieving_area,      ///< n = n200 (D / 200 mm)^2, rounded up, for a sieve of diameter D
-  area_of_cloth,     ///< per 100 square feet of cloth, upwards only
+  fixed,          ///< with nothing
+  sieving_area,   ///< n = n200 (D / 200 mm)^2, rounded up, for a sieve of diameter D
+  area_of_cloth,  ///< per 100 square feet of cloth, upwards only
 };
 
 /// How the spread of a direction is judged.
 struct SpreadRule {
-  bool factor = false;   ///< false: s <= limit. true: K s <= limit, K = sqrt((n - 1) / chi2_tail(n - 1)), K = 1 when all were measured
-  bool settled = true;   ///< false: whether K applies was not seen: above the limit with K and within it without is undecided
+  bool factor =
+      false;  ///< false: s <= limit. true: K s <= limit, K = sqrt((n - 1) / chi2_tail(n - 1)), K = 1 when all were measured
+  bool settled = true;  ///< false: whether K applies was not seen: above the limit with K and within it without is undecided
   /// The lower tail of chi-square that K is taken from, in millionths: 5000 stands for 0.005. Per grade.
   PerGrade<std::int32_t> tail_millionths;
   Basis basis;
@@ -103,7 +104,7 @@ struct ShareRule {
 };
 
 struct ResolutionRule {
-  Length floor;                      ///< never finer asked than this (1 um)
+  Length floor;                          ///< never finer asked than this (1 um)
   std::int32_t fraction_of_average = 4;  ///< the instrument resolves Y / this, or `floor`, whichever is greater
   Basis basis;
 };
@@ -114,12 +115,12 @@ struct ScaleRule {
 };
 
 struct Rules {
-  bool graded = true;            ///< false: the edition knows no grades, and asking for one is an error
+  bool graded = true;  ///< false: the edition knows no grades, and asking for one is an error
   SpreadRule spread;
   std::optional<ShareRule> share;
   std::optional<ResolutionRule> resolution;
   ScaleRule counts;
-  Count wire_count;              ///< wires to measure in each direction
+  Count wire_count;  ///< wires to measure in each direction
 };
 
 struct Source {
@@ -129,19 +130,19 @@ struct Source {
 
 /// A correction of the source, or a doubt about it.
 struct Erratum {
-  std::string_view where;   ///< row and value, such as `19 mm, wire.maximum`
-  std::string_view date;    ///< ISO 8601
-  std::string_view printed; ///< what the source prints; empty where nothing
-  std::string_view used;    ///< what the table uses
+  std::string_view where;    ///< row and value, such as `19 mm, wire.maximum`
+  std::string_view date;     ///< ISO 8601
+  std::string_view printed;  ///< what the source prints; empty where nothing
+  std::string_view used;     ///< what the table uses
   std::string_view reason;
 };
 
 /// A whole edition: views into tables built in, or into a TableFile that must outlive it.
 struct Edition {
-  std::string_view name;      ///< `astm-e11-17`
-  std::string_view title;     ///< `ASTM E11-17`
-  std::string_view rests_on;  ///< one sentence: what the numbers of this table were taken from
-  std::string_view table_set; ///< version of the table set it belongs to; an owner's own table says so
+  std::string_view name;       ///< `astm-e11-17`
+  std::string_view title;      ///< `ASTM E11-17`
+  std::string_view rests_on;   ///< one sentence: what the numbers of this table were taken from
+  std::string_view table_set;  ///< version of the table set it belongs to; an owner's own table says so
   Rules rules;
   std::span<const Row> rows;  ///< nominal apertures from the largest to the smallest
   std::span<const Source> sources;

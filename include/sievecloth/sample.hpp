@@ -19,7 +19,8 @@ inline constexpr std::array k_directions{Direction::warp, Direction::weft};
 /// `warp` or `weft`.
 std::string_view to_text(Direction direction) noexcept;
 
-/// `suspect`: an aperture singled out in the viewing tests. It counts against the largest aperture alone, never in n, mean, s or share.
+/// `suspect`: an aperture singled out in the viewing tests. It counts against the largest aperture alone, never in n, mean, s or
+/// share.
 enum class Role : std::uint8_t { sample, suspect };
 
 template <class T>
@@ -40,8 +41,8 @@ struct Reading {
   std::optional<Length> wire;
   std::optional<Length> x;  ///< position on the piece; both or none
   std::optional<Length> y;
-  std::string field;        ///< the instrument's field of view; empty where not given
-  std::int64_t line = 0;    ///< line of the file it stood in
+  std::string field;      ///< the instrument's field of view; empty where not given
+  std::int64_t line = 0;  ///< line of the file it stood in
 };
 
 struct DirectionSample {

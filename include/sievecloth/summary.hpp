@@ -65,8 +65,8 @@ class Summary {
   Length maximum_;
   std::int64_t above_intermediate_ = 0;
   std::int64_t above_largest_ = 0;
-  std::int64_t step_pm_ = 0;         // divisor of all readings, 0 before the first, 1 once it is no longer coarse
-  bool three_values_ = false;        // some reading differs from both the smallest and the largest
+  std::int64_t step_pm_ = 0;   // divisor of all readings, 0 before the first, 1 once it is no longer coarse
+  bool three_values_ = false;  // some reading differs from both the smallest and the largest
 };
 
 }  // namespace sievecloth

@@ -8,8 +8,9 @@
 namespace sievecloth {
 
 /// Checked: an overflow throws instead of wrapping. 512 bits hold every product that a verdict rests on (docs/numerics.md).
-using int512 = boost::multiprecision::number<boost::multiprecision::cpp_int_backend<
-    512, 512, boost::multiprecision::signed_magnitude, boost::multiprecision::checked, void>>;
+using int512 =
+    boost::multiprecision::number<boost::multiprecision::cpp_int_backend<512, 512, boost::multiprecision::signed_magnitude,
+                                                                         boost::multiprecision::checked, void>>;
 
 /// The double nearest to numerator / denominator, ties to even. denominator > 0; both below 2^300 in magnitude.
 double nearest_quotient(const int512& numerator, const int512& denominator);

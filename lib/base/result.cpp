@@ -11,7 +11,8 @@ std::string printable(std::string_view text, std::size_t limit) {
   while (!text.empty() && safe.size() < limit) {
     const std::size_t length = utf8_length(text);
     const auto first = static_cast<unsigned char>(text.front());
-    const bool control = first < 0x20 || first == 0x7F || (first == 0xC2 && length == 2 && static_cast<unsigned char>(text[1]) < 0xA0);
+    const bool control =
+        first < 0x20 || first == 0x7F || (first == 0xC2 && length == 2 && static_cast<unsigned char>(text[1]) < 0xA0);
     if (length == 0 || control) {
       const std::size_t bytes = length == 0 ? 1 : length;
       for (std::size_t i = 0; i < bytes; ++i) safe += fmt::format("\\x{:02x}", static_cast<unsigned char>(text[i]));

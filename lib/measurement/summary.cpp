@@ -22,7 +22,7 @@ void Summary::add(Length reading) noexcept {
   const std::int64_t pm = reading.pm();
   const std::int64_t deviation = pm - thresholds_.nominal.pm();
   note_value(reading);
-  if (step_pm_ == 0 || pm % step_pm_ != 0) step_pm_ = coarse_divisor(step_pm_, pm);
+  if (step_pm_ != 1 && (step_pm_ == 0 || pm % step_pm_ != 0)) step_pm_ = coarse_divisor(step_pm_, pm);
   ++count_;
   sum_ += deviation;
   squares_ += static_cast<int128>(deviation) * deviation;

@@ -1,0 +1,56 @@
+// Readings as comma, semicolon or tab separated text.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "sievecloth/sample.hpp"
+
+namespace sievecloth {
+
+struct CsvOptions {
+  std::optional<Unit> unit;     ///< of columns that do not name theirs; an error where every column does
+  bool ignore_columns = false;  ///< take other columns as notes instead of complaining
+  std::string file = "-";       ///< name in complaints
+  std::int64_t first_line = 1;  ///< number of the text's first line in that file
+};
+
+/// How many complaints come at once; reading stops there.
+inline constexpr std::size_t k_most_complaints = 20;
+/// A longer line is an error [bytes].
+inline constexpr std::size_t k_longest_line = 65'536;
+/// Positions are compared with each other up to so many rows that have one.
+inline constexpr std::size_t k_most_positions = 100'000;
+
+/// Reads the text in pieces of any size, in constant memory.
+///
+/// A header names the columns: `direction`, `aperture_<unit>` and/or `wire_<unit>` (`um`, `mm`, `in`), optional `role`, `field`,
+/// `x_mm`, `y_mm`. One reading per row; as many cells as the header; empty cells allowed. Blanks around a cell do not count.
+/// `#` begins a comment line. LF or CRLF, UTF-8 with or without BOM, `"` quotes a cell within its line.
+/// A decimal comma is read where cells are not separated by commas, one mark per file.
+/// Numbers are exact: nothing is rounded, nothing depends on a locale.
+class CsvReader {
+ public:
+  /// Called for each row that holds a reading, in order, after it was checked.
+  using Sink = std::function<void(const Reading&)>;
+
+  CsvReader(CsvOptions options, Sink sink);
+  ~CsvReader();
+  CsvReader(CsvReader&&) noexcept;
+  CsvReader& operator=(CsvReader&&) noexcept;
+
+  /// Takes the next bytes. After `k_most_complaints` complaints it reads no further and answers false.
+  bool feed(std::string_view bytes);
+
+  /// Takes the end of the text. The result is the number of rows with a reading, at least 1, or every complaint (2xx).
+  Result<std::int64_t> finish();
+
+ private:
+  class State;
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace sievecloth
