@@ -1,0 +1,42 @@
+// Collects what is wrong with one file, so that all complaints come at once.
+#pragma once
+
+#include <algorithm>
+#include <string>
+#include <tuple>
+#include <utility>
+
+#include "sievecloth/result.hpp"
+
+namespace sievecloth {
+
+/// So many complaints are shown; the rest would only repeat them.
+inline constexpr std::size_t k_most_complaints = 20;
+
+/// Complaints about one file, in any order; `take` hands out the first ones by their place in it.
+class Complaints {
+ public:
+  explicit Complaints(std::string file) : file_(std::move(file)) {}
+
+  void add(ErrorCode code, std::int64_t line, std::int64_t column, std::string message, std::string_view found = {},
+           std::string expected = {}) {
+    if (errors_.size() == k_kept) return;
+    errors_.push_back({code, std::move(message), printable(found), std::move(expected), {file_, line, column}});
+  }
+
+  bool none() const noexcept { return errors_.empty(); }
+
+  Errors take() {
+    const auto place = [](const Error& error) { return std::tie(error.where.line, error.where.column); };
+    std::stable_sort(errors_.begin(), errors_.end(), [&](const Error& a, const Error& b) { return place(a) < place(b); });
+    if (errors_.size() > k_most_complaints) errors_.resize(k_most_complaints);
+    return std::move(errors_);
+  }
+
+ private:
+  static constexpr std::size_t k_kept = 1000;  // a file that is wrong in every line must not fill the memory
+  std::string file_;
+  Errors errors_;
+};
+
+}  // namespace sievecloth
