@@ -93,7 +93,7 @@ struct Roll {
 struct Piece {
   std::optional<Frame> frame;
   std::optional<Roll> roll;
-  std::optional<std::int64_t> apertures_in_piece;  ///< full apertures in one direction's count, N
+  std::optional<std::int64_t> apertures_in_piece;  ///< full apertures, N
   bool all_apertures = false;                      ///< every full aperture was measured: n = N in both directions
 };
 

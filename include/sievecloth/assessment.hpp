@@ -1,0 +1,143 @@
+// A sample held against a specification: every criterion, and the verdict.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string_view>
+#include <vector>
+
+#include "sievecloth/sample.hpp"
+#include "sievecloth/specification.hpp"
+
+namespace sievecloth {
+
+enum class CriterionId : std::uint8_t {
+  viewing,
+  sample_size,
+  average_aperture,
+  maximum_aperture,
+  aperture_standard_deviation,
+  share_above_intermediate,
+  wire_diameter,
+};
+
+/// `average-aperture` and so on.
+std::string_view to_text(CriterionId id) noexcept;
+
+enum class Outcome : std::uint8_t { met, not_met, undecided, not_applicable };
+/// `met`, `not-met`, `undecided`, `not-applicable`.
+std::string_view to_text(Outcome outcome) noexcept;
+
+/// In the order in which the verdicts of several pieces outweigh each other.
+enum class Verdict : std::uint8_t { conforms, undecided, does_not_conform };
+/// `conforms`, `undecided`, `does-not-conform`.
+std::string_view to_text(Verdict verdict) noexcept;
+
+/// Why a criterion is undecided or not applicable.
+enum class Reason : std::uint8_t {
+  no_readings,           ///< nothing was measured
+  single_reading,        ///< one reading has no standard deviation
+  count_not_reached,     ///< fewer apertures than the grade asks
+  all_apertures_needed,  ///< every full aperture must be measured, and the job does not say that it was
+  too_few_wires,         ///< fewer wires than asked
+  rule_not_seen,         ///< the factor K decides, and whether the edition keeps it was not seen
+  share_of_few,          ///< so few apertures that one of them decides
+  too_coarse,            ///< instrument, or common step of the readings, coarser than asked
+  viewing_not_recorded,
+  left_out,         ///< by option
+  not_in_edition,   ///< the edition has no such criterion
+  not_in_row,       ///< the edition asks it of other sizes only
+  count_not_known,  ///< the edition's count is not in the table
+};
+/// `no-readings` and so on: the reason's name in JSON.
+std::string_view to_text(Reason reason) noexcept;
+
+/// One thing that a criterion's outcome rests on.
+struct Ground {
+  enum class Kind : std::uint8_t { limit, lower_limit, upper_limit, count, rule };
+  Kind kind = Kind::limit;
+  std::optional<Basis> basis;  ///< empty: not known at all
+  bool firm() const noexcept { return basis && is_firm(basis->provenance); }
+};
+/// `limit`, `lower-limit`, `upper-limit`, `count`, `rule`.
+std::string_view to_text(Ground::Kind kind) noexcept;
+
+/// One requirement in one direction. (id, direction) is unique in an assessment; viewing has no direction.
+struct Criterion {
+  CriterionId id = CriterionId::viewing;
+  std::optional<Direction> direction;
+  Outcome outcome = Outcome::undecided;
+  std::vector<Reason> reasons;  ///< empty where met or not met
+
+  // About a length: what was compared, as the nearest double [um], and the exact limits, both included.
+  std::optional<double> observed_um;
+  std::optional<Length> lower;
+  std::optional<Length> upper;
+  std::optional<double> margin_um;  ///< distance to the nearer limit, negative beyond it; the nearest double
+
+  // About a count or a share [%] of apertures. The limit is empty where every full aperture is asked and their number is not known.
+  std::optional<double> observed;
+  std::optional<double> limit;
+
+  std::int64_t n = 0;            ///< readings it rests on
+  std::optional<double> factor;  ///< K, where observed is K s
+  std::vector<Ground> grounds;
+};
+
+/// A plain warning before the verdict.
+struct Warning {
+  enum class Kind : std::uint8_t {
+    fits_other_size,      ///< the apertures fit `row` better
+    looks_like_inches,    ///< apertures fit when read as inches instead of millimetres, or the other way round
+    looks_like_thousand,  ///< apertures fit when a thousand times larger or smaller
+    looks_swapped,        ///< apertures fit the wire, wires the aperture
+  };
+  Kind kind = Kind::fits_other_size;
+  const Row* row = nullptr;
+};
+/// `fits-other-size` and so on.
+std::string_view to_text(Warning::Kind kind) noexcept;
+
+/// What is known of the piece and how it is to be judged.
+struct Conditions {
+  Piece piece;
+  std::optional<Length> resolution;    ///< of the instrument
+  std::optional<bool> viewing_passed;  ///< of both viewing tests; empty: not recorded
+  bool measured_only = false;          ///< leave viewing out
+  bool apertures_only = false;         ///< leave the wires out
+  bool only_seen = false;              ///< a provisional verdict becomes undecided
+};
+
+/// The count that a grade asks of one direction of this piece.
+struct RequiredCount {
+  std::int64_t count = 0;  ///< k_all where every full aperture is asked and their number is not known
+  Basis basis;
+  bool all = false;           ///< every full aperture is asked
+  bool scaled = false;        ///< with the frame or the area of the cloth
+  bool size_assumed = false;  ///< the edition scales, but frame or area is not known: 200 mm, or the full count, was taken
+};
+
+struct Assessment {
+  Specification specification;
+  Conditions conditions;
+  Sample sample;
+  std::optional<RequiredCount> required;  ///< empty where the edition's count is not known
+  bool all_measured = false;              ///< every full aperture in both directions
+  std::vector<Criterion> criteria;
+  std::vector<Warning> warnings;
+  Verdict verdict = Verdict::undecided;
+  bool provisional = false;  ///< rests on a limit, count or rule that is inferred, doubtful or from memory
+};
+
+/// An empty sample with the thresholds that `assess` needs for this specification.
+Sample make_sample(const Specification& specification) noexcept;
+
+/// The count asked for, scaled by the edition's rule; empty where the edition's count is not known.
+std::optional<RequiredCount> required_count(const Specification& specification, const Piece& piece);
+
+/// Judges. Every comparison is exact on integers; limits are included. `sample` must come from `make_sample` of the same
+/// specification. Errors: piece_contradicted (more readings than apertures in the piece; a number of apertures that the frame
+/// cannot hold).
+Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions);
+
+}  // namespace sievecloth

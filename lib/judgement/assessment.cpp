@@ -1,0 +1,147 @@
+#include "sievecloth/assessment.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+#include <fmt/format.h>
+
+#include "judgement/criteria.hpp"
+#include "judgement/warnings.hpp"
+
+namespace sievecloth {
+namespace {
+
+template <class Name, std::size_t count>
+constexpr std::string_view name_of(const std::array<std::string_view, count>& names, Name name) noexcept {
+  return names[static_cast<std::size_t>(name)];
+}
+
+Error contradiction(std::string message, std::string found, std::string expected) {
+  return {ErrorCode::piece_contradicted, std::move(message), std::move(found), std::move(expected), {}};
+}
+
+// Full apertures that a frame can hold, generously: the clear part is 0.8 to 1 of its nominal size (common practice).
+std::array<double, 2> plausible_apertures(const Frame& frame, const Row& row) {
+  const double pitch = row.nominal.um() + row.wire.preferred.value.um();
+  const double smallest_pitch = row.smallest_mean().um() + row.wire.minimum.value.um();
+  const double largest_pitch = row.largest_mean().um() + row.wire.maximum.value.um();
+  const double shape = frame.shape == FrameShape::round ? std::numbers::pi / 4 : 1;
+  const double clear = std::max(0.0, 0.8 * frame.size.um() - 2 * std::numbers::sqrt2 * pitch);
+  return {std::max(1.0, std::floor(shape * std::pow(clear / largest_pitch, 2))),
+          std::ceil(shape * std::pow(frame.size.um() / smallest_pitch, 2))};
+}
+
+std::optional<Error> find_contradiction(const Specification& specification, const Sample& sample, const Piece& piece) {
+  if (!piece.apertures_in_piece) return std::nullopt;
+  const std::int64_t in_piece = *piece.apertures_in_piece;
+  for (const Direction direction : k_directions) {
+    const std::int64_t n = sample[direction].aperture.count();
+    if (n > in_piece) {
+      return contradiction(fmt::format("more apertures were measured along {} than the piece has", to_text(direction)),
+                           fmt::format("{} readings", n), fmt::format("at most {} (apertures_in_piece)", in_piece));
+    }
+  }
+  if (!piece.frame) return std::nullopt;
+  const auto [fewest, most] = plausible_apertures(*piece.frame, *specification.row);
+  const double count = static_cast<double>(in_piece);
+  if (fewest <= count && count <= most) return std::nullopt;
+  return contradiction(
+      "the number of apertures does not fit the frame", fmt::format("apertures_in_piece {}", in_piece),
+      fmt::format("{:.0f} to {:.0f} full apertures of {} in this frame", fewest, most, specification.row->designation));
+}
+
+bool all_measured(const Sample& sample, const Piece& piece) {
+  return piece.all_apertures && piece.apertures_in_piece && sample[Direction::warp].aperture.count() == *piece.apertures_in_piece &&
+         sample[Direction::weft].aperture.count() == *piece.apertures_in_piece;
+}
+
+bool has(const std::vector<Criterion>& criteria, Outcome outcome) {
+  return std::any_of(criteria.begin(), criteria.end(), [&](const Criterion& criterion) { return criterion.outcome == outcome; });
+}
+
+bool all_firm(const Criterion& criterion) {
+  return std::all_of(criterion.grounds.begin(), criterion.grounds.end(), [](const Ground& ground) { return ground.firm(); });
+}
+
+// One firm reason to reject is enough; to accept, or to leave open, everything that counts must be firm.
+bool rests_on_weak_ground(const std::vector<Criterion>& criteria, Verdict verdict) {
+  const auto decides = [&](const Criterion& criterion) {
+    return verdict == Verdict::does_not_conform ? criterion.outcome == Outcome::not_met
+                                                : criterion.outcome != Outcome::not_applicable;
+  };
+  const auto firm = [&](const Criterion& criterion) { return decides(criterion) && all_firm(criterion); };
+  const auto weak = [&](const Criterion& criterion) { return decides(criterion) && !all_firm(criterion); };
+  return verdict == Verdict::does_not_conform ? std::none_of(criteria.begin(), criteria.end(), firm)
+                                              : std::any_of(criteria.begin(), criteria.end(), weak);
+}
+
+}  // namespace
+
+std::string_view to_text(CriterionId id) noexcept {
+  static constexpr std::array<std::string_view, 7> names{
+      "viewing",
+      "sample-size",
+      "average-aperture",
+      "maximum-aperture",
+      "aperture-standard-deviation",
+      "share-above-intermediate",
+      "wire-diameter",
+  };
+  return name_of(names, id);
+}
+
+std::string_view to_text(Outcome outcome) noexcept {
+  static constexpr std::array<std::string_view, 4> names{"met", "not-met", "undecided", "not-applicable"};
+  return name_of(names, outcome);
+}
+
+std::string_view to_text(Verdict verdict) noexcept {
+  static constexpr std::array<std::string_view, 3> names{"conforms", "undecided", "does-not-conform"};
+  return name_of(names, verdict);
+}
+
+std::string_view to_text(Reason reason) noexcept {
+  static constexpr std::array<std::string_view, 13> names{
+      "no-readings",    "single-reading", "count-not-reached", "all-apertures-needed", "too-few-wires",
+      "rule-not-seen",  "share-of-few",   "too-coarse",        "viewing-not-recorded", "left-out",
+      "not-in-edition", "not-in-row",     "count-not-known",
+  };
+  return name_of(names, reason);
+}
+
+std::string_view to_text(Ground::Kind kind) noexcept {
+  static constexpr std::array<std::string_view, 5> names{"limit", "lower-limit", "upper-limit", "count", "rule"};
+  return name_of(names, kind);
+}
+
+std::string_view to_text(Warning::Kind kind) noexcept {
+  static constexpr std::array<std::string_view, 4> names{"fits-other-size", "looks-like-inches", "looks-like-thousand",
+                                                         "looks-swapped"};
+  return name_of(names, kind);
+}
+
+Sample make_sample(const Specification& specification) noexcept {
+  const Row& row = *specification.row;
+  Thresholds thresholds{row.nominal, std::nullopt, row.largest_aperture()};
+  if (row.intermediate_limit) thresholds.intermediate = row.intermediate_limit->value;
+  return Sample(thresholds, row.wire.preferred.value);
+}
+
+Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions) {
+  if (std::optional<Error> error = find_contradiction(specification, sample, conditions.piece)) return *std::move(error);
+  Assessment assessment{.specification = specification, .conditions = conditions, .sample = sample};
+  assessment.required = required_count(specification, conditions.piece);
+  assessment.all_measured = all_measured(sample, conditions.piece);
+  assessment.criteria = judge_all({specification, conditions, sample, assessment.required, assessment.all_measured});
+  assessment.warnings = find_warnings(specification, sample);
+  assessment.verdict = has(assessment.criteria, Outcome::not_met)     ? Verdict::does_not_conform
+                       : has(assessment.criteria, Outcome::undecided) ? Verdict::undecided
+                                                                      : Verdict::conforms;
+  assessment.provisional = rests_on_weak_ground(assessment.criteria, assessment.verdict);
+  if (assessment.provisional && conditions.only_seen) assessment.verdict = Verdict::undecided;
+  return assessment;
+}
+
+}  // namespace sievecloth

@@ -1,0 +1,226 @@
+#include "judgement/criteria.hpp"
+
+#include <algorithm>
+
+#include "base/exact.hpp"
+#include "judgement/factor.hpp"
+#include "judgement/predicates.hpp"
+
+namespace sievecloth {
+namespace {
+
+void undecide(Criterion& criterion, Reason reason) {
+  criterion.outcome = Outcome::undecided;
+  criterion.reasons.push_back(reason);
+}
+
+Criterion not_applicable(Criterion criterion, Reason reason) {
+  criterion.outcome = Outcome::not_applicable;
+  criterion.reasons = {reason};
+  return criterion;
+}
+
+Ground ground(Ground::Kind kind, const Basis& basis) { return {kind, basis}; }
+
+Ground count_ground(const Case& c) { return {Ground::Kind::count, c.required ? std::optional(c.required->basis) : std::nullopt}; }
+
+// Distance of the mean from the nearer of its limits, negative beyond it.
+double mean_margin_um(const Summary& summary, Length lower, Length upper) {
+  const int512 n = summary.count();
+  const int512 sum(summary.sum_of_deviations());
+  const Length from = summary.thresholds().nominal;
+  const int512 above = sum - n * (lower - from).pm();
+  const int512 below = n * (upper - from).pm() - sum;
+  return nearest_um(std::min(above, below), n);
+}
+
+void compare_mean(Criterion& criterion, const Summary& summary) {
+  if (summary.empty()) return undecide(criterion, Reason::no_readings);
+  criterion.observed_um = summary.mean_um();
+  criterion.margin_um = mean_margin_um(summary, *criterion.lower, *criterion.upper);
+  criterion.outcome = mean_within(summary, *criterion.lower, *criterion.upper) ? Outcome::met : Outcome::not_met;
+}
+
+// Below the count the figures are "so far": shown, not decided.
+void undecide_below_count(Criterion& criterion, const Case& c) {
+  if (!c.required || c.all_measured || criterion.n == 0) return;
+  if (c.required->all) return undecide(criterion, Reason::all_apertures_needed);
+  if (criterion.n < c.required->count) undecide(criterion, Reason::count_not_reached);
+}
+
+// The coarser of the instrument's resolution and the readings' own step, where that is coarser than the edition asks.
+std::optional<Length> coarse_step(const Case& c, Direction direction) {
+  const std::optional<ResolutionRule>& rule = c.rules().resolution;
+  if (!rule) return std::nullopt;
+  const Length step =
+      std::max(c.conditions.resolution.value_or(Length()), c.sample[direction].aperture.common_step().value_or(Length()));
+  if (!coarser_than(step, rule->floor, c.row().average_tolerance.value, rule->fraction_of_average)) return std::nullopt;
+  return step;
+}
+
+void undecide_coarse(Criterion& criterion, const Case& c) {
+  if (criterion.n == 0 || !coarse_step(c, *criterion.direction)) return;
+  undecide(criterion, Reason::too_coarse);
+  criterion.grounds.push_back(ground(Ground::Kind::rule, c.rules().resolution->basis));
+}
+
+Criterion viewing(const Case& c) {
+  Criterion criterion{.id = CriterionId::viewing};
+  const std::optional<bool>& passed = c.conditions.viewing_passed;
+  if (passed == false) {  // a failed viewing rejects, whatever was left out
+    criterion.outcome = Outcome::not_met;
+  } else if (c.conditions.measured_only) {
+    return not_applicable(criterion, Reason::left_out);
+  } else if (passed) {
+    criterion.outcome = Outcome::met;
+  } else {
+    undecide(criterion, Reason::viewing_not_recorded);
+  }
+  return criterion;
+}
+
+Criterion sample_size(const Case& c, Direction direction) {
+  Criterion criterion{.id = CriterionId::sample_size, .direction = direction, .n = c.sample[direction].aperture.count()};
+  criterion.observed = static_cast<double>(criterion.n);
+  if (!c.required) return not_applicable(criterion, Reason::count_not_known);
+  if (c.required->count != k_all) criterion.limit = static_cast<double>(c.required->count);
+  criterion.grounds = {count_ground(c)};
+  criterion.outcome = Outcome::met;
+  if (criterion.n == 0) {
+    undecide(criterion, Reason::no_readings);
+  } else {
+    undecide_below_count(criterion, c);
+  }
+  return criterion;
+}
+
+Criterion average_aperture(const Case& c, Direction direction) {
+  const Row& row = c.row();
+  const Summary& aperture = c.sample[direction].aperture;
+  Criterion criterion{.id = CriterionId::average_aperture, .direction = direction, .n = aperture.count()};
+  criterion.lower = row.smallest_mean();
+  criterion.upper = row.largest_mean();
+  criterion.grounds = {ground(Ground::Kind::limit, row.average_tolerance.basis), count_ground(c)};
+  compare_mean(criterion, aperture);
+  undecide_below_count(criterion, c);
+  undecide_coarse(criterion, c);
+  return criterion;
+}
+
+Criterion maximum_aperture(const Case& c, Direction direction) {
+  const DirectionSample& side = c.sample[direction];
+  Criterion criterion{
+      .id = CriterionId::maximum_aperture, .direction = direction, .n = side.aperture.count() + side.suspect.count()};
+  criterion.upper = c.row().largest_aperture();
+  criterion.grounds = {ground(Ground::Kind::limit, c.row().maximum_tolerance.basis)};
+  if (criterion.n == 0) {
+    undecide(criterion, Reason::no_readings);
+    return criterion;
+  }
+  const Length largest = side.aperture.empty()  ? side.suspect.maximum()
+                         : side.suspect.empty() ? side.aperture.maximum()
+                                                : std::max(side.aperture.maximum(), side.suspect.maximum());
+  criterion.observed_um = largest.um();
+  criterion.margin_um = (*criterion.upper - largest).um();
+  criterion.outcome = largest <= *criterion.upper ? Outcome::met : Outcome::not_met;
+  if (side.aperture.empty() && criterion.outcome == Outcome::met) undecide(criterion, Reason::no_readings);
+  // A whole step above the limit is above it however coarse the reading was.
+  const std::optional<Length> step = coarse_step(c, direction);
+  if (step && largest - *step <= *criterion.upper) undecide_coarse(criterion, c);
+  return criterion;
+}
+
+// K s is held against the limit by holding s against the limit divided by K.
+void compare_with_factor(Criterion& criterion, const Summary& aperture, const Case& c) {
+  const SpreadRule& rule = c.rules().spread;
+  const double factor = standard_deviation_factor(criterion.n, rule.tail_millionths[c.specification.lookup_grade()]);
+  criterion.factor = factor;
+  criterion.observed_um = factor * *aperture.standard_deviation_um();
+  if (standard_deviation_within(aperture, limit_without_factor(*criterion.upper, factor))) {
+    criterion.outcome = Outcome::met;
+  } else if (rule.settled || !standard_deviation_within(aperture, *criterion.upper)) {
+    criterion.outcome = Outcome::not_met;
+  } else {
+    undecide(criterion, Reason::rule_not_seen);
+  }
+}
+
+void compare_spread(Criterion& criterion, const Summary& aperture, const Case& c) {
+  if (aperture.count() < 2) return undecide(criterion, aperture.empty() ? Reason::no_readings : Reason::single_reading);
+  if (c.rules().spread.factor && !c.all_measured) {
+    compare_with_factor(criterion, aperture, c);
+  } else {
+    criterion.observed_um = aperture.standard_deviation_um();
+    criterion.outcome = standard_deviation_within(aperture, *criterion.upper) ? Outcome::met : Outcome::not_met;
+  }
+  criterion.margin_um = criterion.upper->um() - *criterion.observed_um;
+}
+
+bool edition_judges_spread(const Edition& edition) {
+  return std::any_of(edition.rows.begin(), edition.rows.end(), [](const Row& row) {
+    return std::any_of(k_grades.begin(), k_grades.end(),
+                       [&](Grade grade) { return row.standard_deviation_limit[grade].has_value(); });
+  });
+}
+
+Criterion aperture_standard_deviation(const Case& c, Direction direction) {
+  const Summary& aperture = c.sample[direction].aperture;
+  const std::optional<Limit>& limit = c.row().standard_deviation_limit[c.specification.lookup_grade()];
+  Criterion criterion{.id = CriterionId::aperture_standard_deviation, .direction = direction, .n = aperture.count()};
+  if (!limit) {
+    return not_applicable(criterion, edition_judges_spread(*c.specification.edition) ? Reason::not_in_row : Reason::not_in_edition);
+  }
+  criterion.upper = limit->value;
+  criterion.grounds = {ground(Ground::Kind::limit, limit->basis), ground(Ground::Kind::rule, c.rules().spread.basis),
+                       count_ground(c)};
+  compare_spread(criterion, aperture, c);
+  undecide_below_count(criterion, c);
+  undecide_coarse(criterion, c);
+  return criterion;
+}
+
+Criterion share_above_intermediate(const Case& c, Direction direction) {
+  const Summary& aperture = c.sample[direction].aperture;
+  const std::optional<Limit>& limit = c.row().intermediate_limit;
+  const std::optional<ShareRule>& rule = c.rules().share;
+  Criterion criterion{.id = CriterionId::share_above_intermediate, .direction = direction, .n = aperture.count()};
+  if (!rule || !limit) return not_applicable(criterion, rule ? Reason::not_in_row : Reason::not_in_edition);
+  criterion.limit = rule->percent;
+  criterion.grounds = {ground(Ground::Kind::limit, limit->basis), ground(Ground::Kind::rule, rule->basis), count_ground(c)};
+  if (aperture.empty()) {
+    undecide(criterion, Reason::no_readings);
+    return criterion;
+  }
+  const std::int64_t above = aperture.count_above_intermediate();
+  criterion.observed = nearest_quotient(int512(100) * above, aperture.count());
+  criterion.outcome = share_within(above, aperture.count(), rule->percent) ? Outcome::met : Outcome::not_met;
+  undecide_below_count(criterion, c);
+  if (one_decides(aperture.count(), rule->percent) && !c.all_measured) undecide(criterion, Reason::share_of_few);
+  return criterion;
+}
+
+Criterion wire_diameter(const Case& c, Direction direction) {
+  const Summary& wire = c.sample[direction].wire;
+  const Count& count = c.rules().wire_count;
+  Criterion criterion{.id = CriterionId::wire_diameter, .direction = direction, .n = wire.count()};
+  criterion.lower = c.row().wire.minimum.value;
+  criterion.upper = c.row().wire.maximum.value;
+  criterion.grounds = {ground(Ground::Kind::lower_limit, c.row().wire.minimum.basis),
+                       ground(Ground::Kind::upper_limit, c.row().wire.maximum.basis), ground(Ground::Kind::count, count.basis)};
+  compare_mean(criterion, wire);
+  if (criterion.n > 0 && criterion.n < count.value) undecide(criterion, Reason::too_few_wires);
+  return c.conditions.apertures_only ? not_applicable(criterion, Reason::left_out) : criterion;
+}
+
+}  // namespace
+
+std::vector<Criterion> judge_all(const Case& the_case) {
+  std::vector<Criterion> criteria{viewing(the_case)};
+  for (const auto judge :
+       {sample_size, average_aperture, maximum_aperture, aperture_standard_deviation, share_above_intermediate, wire_diameter}) {
+    for (const Direction direction : k_directions) criteria.push_back(judge(the_case, direction));
+  }
+  return criteria;
+}
+
+}  // namespace sievecloth
