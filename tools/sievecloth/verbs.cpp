@@ -1,0 +1,78 @@
+#include "verbs.hpp"
+
+#include <cerrno>
+#include <cstring>
+#include <string>
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include "sievecloth/report.hpp"
+
+namespace sievecloth::tool {
+namespace {
+
+/// Help that begins with an example.
+class Page : public CLI::Formatter {
+ public:
+  std::string make_help(const CLI::App* app, std::string name, CLI::AppFormatMode mode) const override {
+    if (mode == CLI::AppFormatMode::Sub) return make_expanded(app);
+    return fmt::format("Example:\n{}\n\n{}{}{}{}{}", app->get_footer(), make_description(app), make_usage(app, name),
+                       make_positionals(app), make_groups(app, mode), make_subcommands(app, mode));
+  }
+};
+
+// Result: 0, or errno of the write that failed.
+int write_all(int file, std::string_view text) {
+  while (!text.empty()) {
+    const ssize_t written = ::write(file, text.data(), text.size());
+    if (written < 0 && errno == EINTR) continue;
+    if (written < 0) return errno;
+    text.remove_prefix(static_cast<std::size_t>(written));
+  }
+  return 0;
+}
+
+}  // namespace
+
+int exit_code(const Error& error) {
+  switch (error.code) {
+    case ErrorCode::file_missing:
+    case ErrorCode::file_unreadable:
+    case ErrorCode::file_is_directory: return k_no_input;
+    case ErrorCode::cannot_create: return k_cannot_create;
+    case ErrorCode::read_failed:
+    case ErrorCode::write_failed: return k_io_failed;
+    case ErrorCode::internal: return k_internal;
+    default: break;
+  }
+  const bool asked = static_cast<int>(error.code) < 200;
+  return asked && error.where.file.empty() ? k_usage : k_bad_data;
+}
+
+int answer(std::string_view text) {
+  const int error = write_all(STDOUT_FILENO, text);
+  if (error == 0) return 0;
+  write_all(STDERR_FILENO, fmt::format("sievecloth: writing the answer failed: {}\n", std::strerror(error)));
+  return k_io_failed;
+}
+
+int complain(const Errors& errors, bool json) {
+  std::string text;
+  if (json) {
+    text = to_json(errors);
+  } else {
+    for (const Error& error : errors) text += fmt::format("{}{}\n", error.where.file.empty() ? "sievecloth: " : "", to_text(error));
+  }
+  write_all(STDERR_FILENO, text);
+  return exit_code(errors.front());
+}
+
+CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& purpose, const std::string& example) {
+  CLI::App* verb = app.add_subcommand(name, purpose);
+  verb->formatter(std::make_shared<Page>());
+  verb->footer(example);
+  return verb;
+}
+
+}  // namespace sievecloth::tool

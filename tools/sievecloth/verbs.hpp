@@ -1,0 +1,42 @@
+// What the verbs share: how they are added, how they answer, what they exit with.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include <CLI/App.hpp>
+#include <CLI/Config.hpp>
+#include <CLI/Formatter.hpp>
+
+#include "sievecloth/result.hpp"
+
+namespace sievecloth::tool {
+
+/// Exit codes; from 64 on as in sysexits.h.
+enum Exit : int {
+  k_conforms = 0,
+  k_does_not_conform = 1,
+  k_undecided = 2,
+  k_usage = 64,
+  k_bad_data = 65,
+  k_no_input = 66,
+  k_internal = 70,
+  k_cannot_create = 73,
+  k_io_failed = 74,
+};
+
+/// The code for an error: what was asked on the command line is usage, the same mistake in a file is bad data.
+int exit_code(const Error& error);
+
+/// Writes to standard output, whole or not at all as far as the system lets it. Result: 0 or k_io_failed, said on standard error.
+int answer(std::string_view text);
+
+/// Says what is wrong on standard error, as lines or as one JSON document. Result: the exit code of the first error.
+int complain(const Errors& errors, bool json);
+
+/// One verb with its page of help, which begins with an example. Its callback sets `exit`.
+CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& purpose, const std::string& example);
+
+void add_check(CLI::App& app, int& exit);
+
+}  // namespace sievecloth::tool
