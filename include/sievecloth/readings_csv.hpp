@@ -12,14 +12,13 @@
 namespace sievecloth {
 
 struct CsvOptions {
-  std::optional<Unit> unit;     ///< of columns that do not name theirs; an error where every column does
-  bool ignore_columns = false;  ///< take other columns as notes instead of complaining
-  std::string file = "-";       ///< name in complaints
-  std::int64_t first_line = 1;  ///< number of the text's first line in that file
+  std::optional<Unit> unit;      ///< of columns that do not name theirs; an error where every column does
+  bool ignore_columns = false;   ///< take other columns as notes instead of complaining
+  std::string file = "-";        ///< name in complaints
+  std::int64_t first_line = 1;   ///< number of the text's first line in that file
+  std::int64_t indentation = 0;  ///< characters before each line of the text in that file
 };
 
-/// How many complaints come at once; reading stops there.
-inline constexpr std::size_t k_most_complaints = 20;
 /// A longer line is an error [bytes].
 inline constexpr std::size_t k_longest_line = 65'536;
 /// Positions are compared with each other up to so many rows that have one.

@@ -95,6 +95,9 @@ std::string printable(std::string_view text, std::size_t limit = 60);
 
 using Errors = std::vector<Error>;
 
+/// So many complaints about one file come at once; the rest would only repeat them.
+inline constexpr std::size_t k_most_complaints = 20;
+
 /// Thrown by `Result::value()` alone.
 class ErrorException : public std::runtime_error {
  public:

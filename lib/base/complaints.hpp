@@ -10,9 +10,6 @@
 
 namespace sievecloth {
 
-/// So many complaints are shown; the rest would only repeat them.
-inline constexpr std::size_t k_most_complaints = 20;
-
 /// Complaints about one file, in any order; `take` hands out the first ones by their place in it.
 class Complaints {
  public:

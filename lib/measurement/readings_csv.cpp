@@ -169,7 +169,11 @@ class CsvReader::State {
 
   void complain(ErrorCode code, std::int64_t column, std::string message, std::string found, std::string expected) {
     if (complaints_.size() >= k_most_complaints) return;
-    complaints_.push_back({code, std::move(message), std::move(found), std::move(expected), {options_.file, line_number_, column}});
+    complaints_.push_back({code,
+                           std::move(message),
+                           std::move(found),
+                           std::move(expected),
+                           {options_.file, line_number_, column + options_.indentation}});
   }
 
   void complain(Error error, std::int64_t column) {

@@ -24,7 +24,9 @@ Scale scale_of(const Assessment& assessment) {
 
 std::string shown(double um, const Scale& scale) { return fmt::format("{:.{}f}", um * scale.per_um, scale.decimals); }
 
-std::string exact(Length length, const Scale& scale) { return to_text(length, scale.per_um == 1 ? Unit::micrometre : Unit::millimetre); }
+std::string exact(Length length, const Scale& scale) {
+  return to_text(length, scale.per_um == 1 ? Unit::micrometre : Unit::millimetre);
+}
 
 // A margin that rounds to nothing still says on which side it is.
 std::string shown_margin(double um, const Scale& scale) {
@@ -41,7 +43,8 @@ std::string limit_text(const Criterion& criterion, const Scale& scale) {
   if (criterion.id == CriterionId::viewing) return "passed";
   if (criterion.id == CriterionId::sample_size) return criterion.limit ? fmt::format("at least {}", *criterion.limit) : "all";
   if (criterion.limit) return fmt::format("at most {} %", *criterion.limit);
-  if (criterion.lower) return fmt::format("{} to {} {}", exact(*criterion.lower, scale), exact(*criterion.upper, scale), scale.symbol);
+  if (criterion.lower)
+    return fmt::format("{} to {} {}", exact(*criterion.lower, scale), exact(*criterion.upper, scale), scale.symbol);
   return criterion.upper ? fmt::format("at most {} {}", exact(*criterion.upper, scale), scale.symbol) : "-";
 }
 
@@ -52,7 +55,8 @@ std::string observed_text(const Criterion& criterion, const Assessment& assessme
   }
   if (criterion.observed_um) return shown(*criterion.observed_um, scale) + (criterion.factor ? " (K s)" : "");
   if (!criterion.observed) return "-";
-  return criterion.id == CriterionId::sample_size ? fmt::format("{}", *criterion.observed) : fmt::format("{:.2f} %", *criterion.observed);
+  return criterion.id == CriterionId::sample_size ? fmt::format("{}", *criterion.observed)
+                                                  : fmt::format("{:.2f} %", *criterion.observed);
 }
 
 Line line_of(const Criterion& criterion, const Assessment& assessment, const Scale& scale) {
@@ -150,7 +154,8 @@ std::vector<std::string> weak_grounds(const Assessment& assessment) {
 }  // namespace
 
 std::string to_text(const Assessment& assessment) {
-  return verdict_line(assessment) + "\n" + criteria_table(assessment) + heading("Undecided", with_reasons(assessment, Outcome::undecided)) +
+  return verdict_line(assessment) + "\n" + criteria_table(assessment) +
+         heading("Undecided", with_reasons(assessment, Outcome::undecided)) +
          heading("Not examined", with_reasons(assessment, Outcome::not_applicable)) +
          heading("Provisional, because not every limit, count or rule was seen", weak_grounds(assessment)) +
          heading("Note", cautions(assessment));

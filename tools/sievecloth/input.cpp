@@ -28,7 +28,9 @@ class Descriptor {
   int file_;
 };
 
-Error file_error(ErrorCode code, const std::string& path, std::string message) { return {code, std::move(message), "", "", {path, 0, 0}}; }
+Error file_error(ErrorCode code, const std::string& path, std::string message) {
+  return {code, std::move(message), "", "", {path, 0, 0}};
+}
 
 Error open_error(const std::string& path) {
   const ErrorCode code = errno == ENOENT || errno == ENOTDIR ? ErrorCode::file_missing : ErrorCode::file_unreadable;

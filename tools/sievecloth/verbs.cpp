@@ -57,22 +57,36 @@ int answer(std::string_view text) {
   return k_io_failed;
 }
 
-int complain(const Errors& errors, bool json) {
+void say(std::string_view line) { write_all(STDERR_FILENO, fmt::format("sievecloth: {}\n", line)); }
+
+int complain(const Errors& errors, bool json, const CLI::App* verb) {
+  const ErrorCode code = errors.front().code;
   std::string text;
   if (json) {
     text = to_json(errors);
   } else {
     for (const Error& error : errors) text += fmt::format("{}{}\n", error.where.file.empty() ? "sievecloth: " : "", to_text(error));
+    const bool usage = code == ErrorCode::option_missing || code == ErrorCode::option_value;
+    if (usage && verb != nullptr) text += "\n" + verb->help();
   }
   write_all(STDERR_FILENO, text);
   return exit_code(errors.front());
 }
 
+void make_page(CLI::App& app, const std::string& example) {
+  app.formatter(std::make_shared<Page>());
+  app.footer(example);
+}
+
 CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& purpose, const std::string& example) {
   CLI::App* verb = app.add_subcommand(name, purpose);
-  verb->formatter(std::make_shared<Page>());
-  verb->footer(example);
+  make_page(*verb, example);
   return verb;
+}
+
+const CLI::App& deepest(const CLI::App& app) {
+  const auto chosen = app.get_subcommands();
+  return chosen.empty() ? app : *chosen.front();
 }
 
 }  // namespace sievecloth::tool

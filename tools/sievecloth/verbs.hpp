@@ -31,11 +31,21 @@ int exit_code(const Error& error);
 /// Writes to standard output, whole or not at all as far as the system lets it. Result: 0 or k_io_failed, said on standard error.
 int answer(std::string_view text);
 
-/// Says what is wrong on standard error, as lines or as one JSON document. Result: the exit code of the first error.
-int complain(const Errors& errors, bool json);
+/// One line on standard error.
+void say(std::string_view line);
 
-/// One verb with its page of help, which begins with an example. Its callback sets `exit`.
+/// Says what is wrong on standard error, as lines or as one JSON document; a mistake in the options is followed by the help of
+/// `verb`. Result: the exit code of the first error.
+int complain(const Errors& errors, bool json, const CLI::App* verb = nullptr);
+
+/// Gives an app its page of help, which begins with an example.
+void make_page(CLI::App& app, const std::string& example);
+
+/// One verb with its page of help.
 CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& purpose, const std::string& example);
+
+/// The verb that the arguments named, or the app where they named none.
+const CLI::App& deepest(const CLI::App& app);
 
 void add_check(CLI::App& app, int& exit);
 

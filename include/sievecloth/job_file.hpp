@@ -1,0 +1,79 @@
+// A job: one piece, how it was measured, and what it is to be checked against, as YAML.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "sievecloth/sample.hpp"
+
+namespace sievecloth {
+
+/// A text that somebody else will interpret, and where it stood.
+struct Located {
+  std::string text;
+  Where where;
+};
+
+/// What identifies the piece on paper. Empty where not given.
+struct PieceRecord {
+  std::string identification;
+  std::string serial;
+  std::string material;
+  std::string weave;
+  std::string frame_depth;
+};
+
+struct LaboratoryRecord {
+  std::string name;
+  std::string address;
+};
+
+/// Who measured, when and with what.
+struct MeasurementRecord {
+  std::string by;
+  std::string date;
+  std::string instrument;
+  std::optional<Length> resolution;
+};
+
+/// The two viewing tests over all apertures.
+struct ViewingRecord {
+  bool passed = false;
+  std::string by;
+  std::string date;
+  std::string light;
+  std::string magnification;
+  std::optional<std::int64_t> suspects;  ///< suspects found
+};
+
+/// Where the readings are: in a file of their own, or in the job file.
+struct ReadingsSource {
+  std::string file;              ///< as written, relative to the job file's folder; empty where the readings stand inline
+  std::string text;              ///< inline readings
+  std::int64_t first_line = 0;   ///< of the inline text in the job file
+  std::int64_t indentation = 0;  ///< characters before each line of the inline text
+};
+
+struct Job {
+  std::optional<Located> standard;
+  std::optional<Located> size;
+  std::optional<Located> grade;
+  Piece piece;
+  PieceRecord piece_record;
+  LaboratoryRecord laboratory;
+  MeasurementRecord measured;
+  std::optional<ViewingRecord> viewing;
+  bool measured_only = false;
+  bool apertures_only = false;
+  bool only_seen = false;
+  std::optional<Unit> unit;
+  bool ignore_columns = false;
+  ReadingsSource readings;
+};
+
+/// Reads a job strictly: unknown and duplicate keys, missing values and malformed numbers are errors with line and column, up to 20
+/// at once. docs/cli.md lists the keys. `file` is the name in complaints; no file is opened. Errors: the 3xx family.
+Result<Job> read_job(std::string_view yaml, const std::string& file);
+
+}  // namespace sievecloth

@@ -1,0 +1,189 @@
+#include "sievecloth/job_file.hpp"
+
+#include <array>
+
+#include <fmt/format.h>
+
+#include "base/text.hpp"
+#include "base/yaml_file.hpp"
+
+namespace sievecloth {
+namespace {
+
+struct UnitName {
+  std::string_view text;
+  Unit unit;
+  std::int64_t times;
+};
+constexpr std::array k_unit_names{UnitName{"um", Unit::micrometre, 1},      UnitName{"\u00b5m", Unit::micrometre, 1},
+                                  UnitName{"\u03bcm", Unit::micrometre, 1}, UnitName{"mm", Unit::millimetre, 1},
+                                  UnitName{"m", Unit::millimetre, 1000},    UnitName{"in", Unit::inch, 1}};
+
+// `200 mm`: a number and its unit, since a length without a unit is a guess.
+std::optional<Length> read_length(const YamlNode* node, Complaints& complaints) {
+  const std::optional<std::string> text = yaml_text(node, complaints);
+  if (!text) return std::nullopt;
+  const std::size_t digits = std::min(text->find_first_not_of("0123456789."), text->size());
+  const std::string_view number = std::string_view(*text).substr(0, digits);
+  const std::string_view unit = trimmed(std::string_view(*text).substr(digits));
+  for (const UnitName& name : k_unit_names) {
+    if (name.text != unit) continue;
+    const Result<Length> length = parse_length(number, name.unit);
+    if (length.ok() && *length > Length() && length->pm() <= k_longest.pm() / name.times)
+      return Length::from_pm(length->pm() * name.times);
+  }
+  complaints.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "not a length with its unit", *text,
+                 "a length above 0 such as \"200 mm\", in um, mm, m or in");
+  return std::nullopt;
+}
+
+class JobReader {
+ public:
+  JobReader(std::string_view yaml, const std::string& file) : yaml_(yaml), file_(file), complaints_(file) {}
+
+  Result<Job> read() {
+    const Result<YamlNode> root = parse_yaml(yaml_, file_);
+    if (!root.ok()) return root.errors();
+    const YamlMapping job(&root.value(), "a job",
+                          {{"schema", "readings"},
+                           {"standard", "size", "grade", "piece", "all_apertures", "apertures_in_piece", "laboratory", "measured",
+                            "viewing", "measured_only", "apertures_only", "only_seen", "unit", "ignore_columns"}},
+                          complaints_);
+    constexpr std::array<std::string_view, 1> schemas{"sievecloth-job/1"};
+    yaml_choice(job["schema"], schemas, complaints_);
+    job_.standard = located(job["standard"]);
+    job_.size = located(job["size"]);
+    job_.grade = located(job["grade"]);
+    read_piece(job["piece"]);
+    read_counts(job);
+    read_laboratory(job["laboratory"]);
+    read_measured(job["measured"]);
+    read_viewing(job["viewing"]);
+    job_.measured_only = truth(job["measured_only"]);
+    job_.apertures_only = truth(job["apertures_only"]);
+    job_.only_seen = truth(job["only_seen"]);
+    job_.ignore_columns = truth(job["ignore_columns"]);
+    constexpr std::array<std::string_view, 3> units{"um", "mm", "in"};
+    if (const auto unit = yaml_choice(job["unit"], units, complaints_)) job_.unit = static_cast<Unit>(*unit);
+    read_readings(job["readings"]);
+    if (!complaints_.none()) return complaints_.take();
+    return std::move(job_);
+  }
+
+ private:
+  std::string text(const YamlNode* node) { return yaml_text(node, complaints_).value_or(""); }
+  bool truth(const YamlNode* node) { return yaml_bool(node, complaints_).value_or(false); }
+
+  std::optional<Located> located(const YamlNode* node) {
+    std::optional<std::string> content = yaml_text(node, complaints_);
+    if (!content) return std::nullopt;
+    return Located{*std::move(content), {file_, node->mark.line, node->mark.column}};
+  }
+
+  void read_piece(const YamlNode* node) {
+    const YamlMapping piece(node, "piece", {{}, {"identification", "serial", "material", "weave", "frame", "roll"}}, complaints_);
+    job_.piece_record.identification = text(piece["identification"]);
+    job_.piece_record.serial = text(piece["serial"]);
+    job_.piece_record.material = text(piece["material"]);
+    job_.piece_record.weave = text(piece["weave"]);
+    if (piece["frame"] != nullptr && piece["roll"] != nullptr) {
+      complaints_.add(ErrorCode::wrong_value, piece.mark().line, piece.mark().column,
+                      "a piece is a mounted sieve or cloth on a roll", "", "either frame or roll");
+    }
+    read_frame(piece["frame"]);
+    read_roll(piece["roll"]);
+  }
+
+  void read_frame(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping frame(node, "frame", {{"shape"}, {"diameter", "side", "depth"}}, complaints_);
+    constexpr std::array<std::string_view, 2> shapes{"round", "square"};
+    const std::optional<std::size_t> shape = yaml_choice(frame["shape"], shapes, complaints_);
+    if (const std::optional<Length> depth = read_length(frame["depth"], complaints_))
+      job_.piece_record.frame_depth = to_text(*depth, Unit::millimetre) + " mm";
+    if (!shape) return;
+    const bool round = *shape == 0;
+    if (frame[round ? "diameter" : "side"] == nullptr || frame[round ? "side" : "diameter"] != nullptr) {
+      complaints_.add(ErrorCode::wrong_value, frame.mark().line, frame.mark().column, "the size of the frame", "",
+                      "diameter for a round frame, side for a square one");
+    }
+    const std::optional<Length> size = read_length(frame[round ? "diameter" : "side"], complaints_);
+    if (size) job_.piece.frame = Frame{round ? FrameShape::round : FrameShape::square, *size};
+  }
+
+  void read_roll(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping roll(node, "roll", {{"width", "length"}, {}}, complaints_);
+    const std::optional<Length> width = read_length(roll["width"], complaints_);
+    const std::optional<Length> length = read_length(roll["length"], complaints_);
+    if (width && length) job_.piece.roll = Roll{*width, *length};
+  }
+
+  void read_counts(const YamlMapping& job) {
+    job_.piece.all_apertures = truth(job["all_apertures"]);
+    job_.piece.apertures_in_piece = yaml_integer(job["apertures_in_piece"], 1, k_most_readings, complaints_);
+    if (job_.piece.all_apertures && job["apertures_in_piece"] == nullptr) {
+      const YamlMark at = job["all_apertures"]->mark;
+      complaints_.add(ErrorCode::key_missing, at.line, at.column, "all_apertures needs the number of full apertures", "",
+                      "apertures_in_piece: \"N\"");
+    }
+  }
+
+  void read_laboratory(const YamlNode* node) {
+    const YamlMapping laboratory(node, "laboratory", {{}, {"name", "address"}}, complaints_);
+    job_.laboratory = {text(laboratory["name"]), text(laboratory["address"])};
+  }
+
+  void read_measured(const YamlNode* node) {
+    const YamlMapping measured(node, "measured", {{}, {"by", "date", "instrument", "resolution"}}, complaints_);
+    job_.measured = {text(measured["by"]), text(measured["date"]), text(measured["instrument"]),
+                     read_optional_length(measured["resolution"])};
+  }
+
+  std::optional<Length> read_optional_length(const YamlNode* node) {
+    return node == nullptr ? std::nullopt : read_length(node, complaints_);
+  }
+
+  void read_viewing(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping viewing(node, "viewing", {{"result"}, {"by", "date", "light", "magnification", "suspects"}}, complaints_);
+    constexpr std::array<std::string_view, 2> results{"passed", "failed"};
+    const std::optional<std::size_t> result = yaml_choice(viewing["result"], results, complaints_);
+    job_.viewing = ViewingRecord{result == 0,
+                                 text(viewing["by"]),
+                                 text(viewing["date"]),
+                                 text(viewing["light"]),
+                                 text(viewing["magnification"]),
+                                 yaml_integer(viewing["suspects"], 0, k_most_readings, complaints_)};
+  }
+
+  // A text with a line break is readings; one without names their file.
+  void read_readings(const YamlNode* node) {
+    if (node == nullptr) return;
+    if (node->kind == YamlNode::Kind::scalar && node->text.find('\n') != std::string::npos) {
+      job_.readings.text = node->text;
+      job_.readings.first_line = node->mark.line + 1;
+      job_.readings.indentation = indentation_of(job_.readings.first_line);
+      return;
+    }
+    job_.readings.file = text(node);
+  }
+
+  std::int64_t indentation_of(std::int64_t line) const {
+    std::size_t at = 0;
+    for (; line > 1 && at < yaml_.size(); --line) at = std::min(yaml_.find('\n', at), yaml_.size() - 1) + 1;
+    const std::size_t content = yaml_.find_first_not_of(' ', at);
+    return content == std::string_view::npos ? 0 : static_cast<std::int64_t>(content - at);
+  }
+
+  std::string_view yaml_;
+  const std::string& file_;
+  Complaints complaints_;
+  Job job_;
+};
+
+}  // namespace
+
+Result<Job> read_job(std::string_view yaml, const std::string& file) { return JobReader(yaml, file).read(); }
+
+}  // namespace sievecloth

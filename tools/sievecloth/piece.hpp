@@ -1,0 +1,33 @@
+// From one input file and the options to an assessment.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "sievecloth/assessment.hpp"
+#include "sievecloth/job_file.hpp"
+#include "sievecloth/table_file.hpp"
+
+namespace sievecloth::tool {
+
+/// What the command line says; empty where it leaves it to the job file.
+struct CheckOptions {
+  std::string standard, size, grade, viewing, unit;
+  bool measured_only = false;
+  bool apertures_only = false;
+  bool only_seen = false;
+  bool ignore_columns = false;
+};
+
+/// An assessment, and what it came from.
+struct CheckedPiece {
+  Assessment assessment;
+  std::optional<Job> job;
+};
+
+/// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must
+/// outlive the result. Options win over the job file. Errors: everything that options, files and their contents can cause.
+Result<CheckedPiece> check_piece(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
+
+}  // namespace sievecloth::tool
