@@ -93,16 +93,17 @@ Result<Length> round_to_length(double value, Unit unit) {
     return Error{ErrorCode::malformed_number, "not a finite number", std::isnan(value) ? "NaN" : "infinity", "a length", {}};
   }
   if (std::fabs(value) > longest) return Error{ErrorCode::too_large, "longer than 10 km", "", "a length in the unit given", {}};
-  // An fma gives the product's rounding error, so that a tie is seen as a tie and not as what a rounded product makes of it.
+  // The product's rounding error decides where the product itself seems to be a tie.
   const double per_unit = static_cast<double>(picometres(unit));
   const double product = value * per_unit;
   const double error = std::fma(value, per_unit, -product);
   const double floor = std::floor(product);
-  const double fraction = (product - floor) + error;  // exact enough: only its place against one half counts
   std::int64_t pm = static_cast<std::int64_t>(floor);
   const bool odd = (pm & 1) != 0;
-  if (fraction > 0.5 || (fraction == 0.5 && odd)) ++pm;
-  if (fraction < -0.5 || (fraction == -0.5 && odd)) --pm;
+  const double above_half = (product - floor - 0.5) + error;
+  const double above_minus_half = (product - floor + 0.5) + error;
+  if (above_half > 0 || (above_half == 0 && odd)) ++pm;
+  if (above_minus_half < 0 || (above_minus_half == 0 && odd)) --pm;
   return Length::from_pm(pm);
 }
 
