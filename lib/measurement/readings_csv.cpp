@@ -142,11 +142,11 @@ class CsvReader::State {
   Result<std::int64_t> finish() {
     if (!pending_.empty() && !full()) take_line(pending_);
     pending_.clear();
+    ++line_number_;  // what is missing at the end is missing on the line after the last one
     if (complaints_.empty() && columns_.empty()) {
       complain(ErrorCode::header_missing, 1, "the file has no header", "", "a line such as direction,aperture_um,wire_um");
     }
     if (complaints_.empty() && rows_with_reading_ == 0) {
-      ++line_number_;
       complain(ErrorCode::no_readings, 1, "the file has no reading", "", "one row for each reading");
     }
     if (!complaints_.empty()) return std::move(complaints_);

@@ -1,0 +1,88 @@
+#include "sievecloth/job_file.hpp"
+
+#include <gtest/gtest.h>
+
+namespace sievecloth {
+namespace {
+
+constexpr const char* k_whole_job = R"(schema: sievecloth-job/1
+standard: iso-3310-1-2016
+size: 75um
+grade: calibration
+piece:
+  identification: T-17
+  frame: {shape: round, diameter: "8 in", depth: "50 mm"}
+all_apertures: true
+apertures_in_piece: 12
+measured: {by: "A. B.", date: "2026-11-20", instrument: projector, resolution: "0.5 um"}
+viewing: {result: failed, suspects: 3}
+only_seen: true
+readings: |
+  direction,aperture_um
+  warp,75
+)";
+
+// The complaints as `code line column`, one after the other.
+std::string complaints(const std::string& yaml) {
+  const Result<Job> job = read_job(yaml, "job.yaml");
+  if (job.ok()) return "none";
+  std::string text;
+  for (const Error& error : job.errors()) {
+    text += std::to_string(static_cast<int>(error.code)) + " " + std::to_string(error.where.line) + " " + std::to_string(error.where.column) + "; ";
+  }
+  return text;
+}
+
+TEST(JobFile, EveryPart) {
+  // identity: each value arrives in its own place
+  const Job job = read_job(k_whole_job, "job.yaml").value();
+  EXPECT_EQ(job.standard->text, "iso-3310-1-2016");
+  EXPECT_EQ(job.size->where.line, 3);
+  EXPECT_EQ(job.grade->text, "calibration");
+  ASSERT_TRUE(job.piece.frame.has_value());
+  EXPECT_EQ(job.piece.frame->size, Length::from_pm(203'200'000'000));
+  EXPECT_TRUE(job.piece.all_apertures);
+  EXPECT_EQ(job.piece.apertures_in_piece, 12);
+  EXPECT_EQ(job.measured.resolution, Length::from_pm(500'000));
+  EXPECT_FALSE(job.viewing->passed);
+  EXPECT_EQ(job.viewing->suspects, 3);
+  EXPECT_TRUE(job.only_seen);
+  EXPECT_FALSE(job.measured_only);
+  EXPECT_EQ(job.readings.text, "direction,aperture_um\nwarp,75\n");
+  EXPECT_EQ(job.readings.first_line, 14);
+  EXPECT_EQ(job.readings.indentation, 2);
+}
+
+TEST(JobFile, ReadingsInAFile) {
+  // identity: a value without a line break is a file's name
+  EXPECT_EQ(read_job("schema: sievecloth-job/1\nreadings: a.csv\n", "job.yaml")->readings.file, "a.csv");
+}
+
+TEST(JobFile, WhatIsWrongComesAtOnce) {
+  // boundary: unknown, duplicate and missing keys, wrong words, lengths without a unit, each with its place
+  EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nsieve: 1\n"), "302 3 1; ");
+  EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nreadings: b.csv\n"), "303 3 1; ");
+  EXPECT_EQ(complaints("schema: sievecloth-job/2\n"), "304 1 1; 306 1 9; ");
+  EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nviewing: {result: good}\nmeasured_only: yes\n"), "306 3 19; 306 4 16; ");
+  for (const char* length : {"\"200\"", "\"200 km\"", "\"-200 mm\"", "\"0 mm\"", "\"1e3 mm\"", "\"mm\"", "\"20 km\"", "\"10001 m\""}) {
+    EXPECT_EQ(complaints(std::string("schema: sievecloth-job/1\nreadings: a.csv\npiece: {roll: {width: \"1 m\", length: ") + length + "}}\n"), "306 3 38; ") << length;
+  }
+}
+
+TEST(JobFile, FramesAndRolls) {
+  // boundary: a round frame has a diameter, a square one a side, and a piece is not on a roll as well
+  const std::string head = "schema: sievecloth-job/1\nreadings: a.csv\npiece: ";
+  EXPECT_EQ(complaints(head + "{frame: {shape: square, side: \"300 mm\"}}\n"), "none");
+  EXPECT_EQ(complaints(head + "{frame: {shape: square, diameter: \"300 mm\"}}\n"), "306 3 16; ");
+  EXPECT_EQ(complaints(head + "{frame: {shape: round}}\n"), "306 3 16; ");
+  EXPECT_EQ(complaints(head + "{frame: {shape: round, diameter: \"200 mm\"}, roll: {width: \"1 m\", length: \"10000 m\"}}\n"), "306 3 8; ");
+}
+
+TEST(JobFile, AllAperturesNeedTheirNumber) {
+  // boundary: without apertures_in_piece nobody could tell whether all were measured
+  EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nall_apertures: true\n"), "304 3 16; ");
+  EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\napertures_in_piece: 0\n"), "306 3 21; ");
+}
+
+}  // namespace
+}  // namespace sievecloth
