@@ -1,8 +1,10 @@
 // What a verdict needs of the readings of one quantity in one direction: exact, in constant memory, in any order.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <span>
 
 #include "sievecloth/length.hpp"
 
@@ -11,6 +13,8 @@ namespace sievecloth {
 /// No single reading is longer: 100 m. Keeps the sum of squares of 10^10 readings within 128 bits.
 inline constexpr Length k_longest_reading = Length::from_pm(100'000'000'000'000);
 inline constexpr std::int64_t k_most_readings = 10'000'000'000;
+/// 32-bit numbers of no coarser quantum stay within 64 bits of picometres.
+inline constexpr Length k_coarsest_quantum = Length::of(1, Unit::millimetre);
 
 /// The lengths that readings are held against while they stream past.
 struct Thresholds {
@@ -30,6 +34,17 @@ class Summary {
 
   /// Takes one reading within +-100 m; at most 10^10 in one summary. Who reads text or doubles checks both before.
   void add(Length reading) noexcept;
+
+  /// Takes all readings [um], each rounded once to the picometre as `round_to_length` does; the same bits as one by one.
+  /// Where one is no reading (not a number, not finite, not above 0, longer than 100 m) none is taken.
+  /// Result: the index of the first that is no reading, or nothing where all were taken.
+  [[nodiscard]] std::optional<std::size_t> add_um(std::span<const double> readings) noexcept;
+
+  /// Takes all readings, whole numbers of `quantum`, such as an instrument's counts or decimals without their point; the same bits
+  /// as one by one. What is no reading (not above 0, longer than 100 m) is treated as in `add_um`, and so is every number where the
+  /// quantum is not above 0 or is above k_coarsest_quantum.
+  [[nodiscard]] std::optional<std::size_t> add_quanta(std::span<const std::int32_t> readings, Length quantum) noexcept;
+
   /// Takes all readings of `other`, which must have the same thresholds.
   void merge(const Summary& other) noexcept;
 
@@ -55,6 +70,10 @@ class Summary {
   bool operator==(const Summary&) const = default;
 
  private:
+  struct Block;
+  bool take_block(const Block& block) noexcept;
+  void note_step(const Block& block) noexcept;
+  void note_step(std::int64_t pm) noexcept;
   void note_value(Length value) noexcept;
 
   Thresholds thresholds_;

@@ -1,9 +1,12 @@
 #include "sievecloth/summary.hpp"
 
 #include <algorithm>
+#include <array>
+#include <limits>
 #include <numeric>
 
 #include "base/exact.hpp"
+#include "measurement/block_sums.hpp"
 
 namespace sievecloth {
 namespace {
@@ -16,18 +19,80 @@ std::int64_t coarse_divisor(std::int64_t a, std::int64_t b) noexcept {
   return divisor <= k_fine_pm ? 1 : divisor;
 }
 
+bool is_reading(Length length) noexcept { return length > Length() && length <= k_longest_reading; }
+
+std::int64_t floor_quotient(std::int64_t numerator, std::int64_t denominator) noexcept {
+  const std::int64_t quotient = numerator / denominator;
+  return numerator % denominator < 0 ? quotient - 1 : quotient;
+}
+
+template <class Value>
+std::span<const Value> next_block(std::span<const Value>& rest) noexcept {
+  const std::span<const Value> block = rest.first(std::min(rest.size(), k_block_readings));
+  rest = rest.subspan(block.size());
+  return block;
+}
+
 }  // namespace
+
+// Readings as 32-bit numbers: value * quantum + offset [pm], 0 < quantum <= k_coarsest_quantum.
+struct Summary::Block {
+  std::span<const std::int32_t> values;
+  std::int64_t quantum = 1;
+  std::int64_t offset = 0;
+
+  Length reading(std::int32_t value) const noexcept { return Length::from_pm(value * quantum + offset); }
+  // The greatest value whose reading is not above `limit`, as far as 32 bits go.
+  std::int32_t last_not_above(Length limit) const noexcept {
+    using Limits = std::numeric_limits<std::int32_t>;
+    return static_cast<std::int32_t>(
+        std::clamp<std::int64_t>(floor_quotient(limit.pm() - offset, quantum), Limits::min(), Limits::max()));
+  }
+};
 
 void Summary::add(Length reading) noexcept {
   const std::int64_t pm = reading.pm();
   const std::int64_t deviation = pm - thresholds_.nominal.pm();
   note_value(reading);
-  if (step_pm_ != 1 && (step_pm_ == 0 || pm % step_pm_ != 0)) step_pm_ = coarse_divisor(step_pm_, pm);
+  note_step(pm);
   ++count_;
   sum_ += deviation;
   squares_ += static_cast<int128>(deviation) * deviation;
   above_intermediate_ += thresholds_.intermediate && reading > *thresholds_.intermediate ? 1 : 0;
   above_largest_ += thresholds_.largest && reading > *thresholds_.largest ? 1 : 0;
+}
+
+std::optional<std::size_t> Summary::add_um(std::span<const double> readings) noexcept {
+  const Summary before = *this;
+  std::array<std::int32_t, k_block_readings> deviations;
+  for (std::span<const double> rest = readings; !rest.empty();) {
+    const std::span<const double> block = next_block(rest);
+    const std::span<std::int32_t> rounded = std::span(deviations).first(block.size());
+    if (round_block(block, thresholds_.nominal, rounded) && take_block({rounded, 1, thresholds_.nominal.pm()})) continue;
+    for (const double& value : block) {  // what is far from nominal, at a tie or no reading at all
+      const Result<Length> reading = round_to_length(value, Unit::micrometre);
+      if (!reading.ok() || !is_reading(*reading)) {
+        *this = before;
+        return static_cast<std::size_t>(&value - readings.data());
+      }
+      add(*reading);
+    }
+  }
+  return std::nullopt;
+}
+
+std::optional<std::size_t> Summary::add_quanta(std::span<const std::int32_t> readings, Length quantum) noexcept {
+  if (!readings.empty() && (quantum <= Length() || quantum > k_coarsest_quantum)) return 0;
+  const Summary before = *this;
+  for (std::span<const std::int32_t> rest = readings; !rest.empty();) {
+    const Block block{next_block(rest), quantum.pm(), 0};
+    if (take_block(block)) continue;
+    *this = before;
+    const auto broken = std::find_if(block.values.begin(), block.values.end(),
+                                     [&](std::int32_t value) { return !is_reading(block.reading(value)); });
+    return static_cast<std::size_t>(&*broken - readings.data());
+  }
+  return std::nullopt;
 }
 
 void Summary::merge(const Summary& other) noexcept {
@@ -45,6 +110,47 @@ void Summary::merge(const Summary& other) noexcept {
   squares_ += other.squares_;
   above_intermediate_ += other.above_intermediate_;
   above_largest_ += other.above_largest_;
+}
+
+// Takes all values or, where one is no reading, none. Sums of d = value - base become sums of deviations d quantum - rest [pm],
+// where rest is what the base leaves over of nominal.
+bool Summary::take_block(const Block& block) noexcept {
+  const Length nominal = thresholds_.nominal;
+  const std::int32_t base = std::max(block.last_not_above(nominal), 0);
+  const BlockSums sums = sum_block(block.values, {base, block.last_not_above(thresholds_.intermediate.value_or(nominal)),
+                                                  block.last_not_above(thresholds_.largest.value_or(nominal))});
+  if (!is_reading(block.reading(sums.smallest)) || !is_reading(block.reading(sums.largest))) return false;
+
+  const std::int64_t count = static_cast<std::int64_t>(block.values.size());
+  const int128 quantum = block.quantum;
+  const int128 rest = (nominal - block.reading(base)).pm();
+  const int128 scaled = quantum * sums.sum_of_deviations;
+  sum_ += scaled - count * rest;
+  squares_ += quantum * quantum * sums.sum_of_squared_deviations - 2 * rest * scaled + count * rest * rest;
+
+  three_values_ = three_values_ || (sums.smallest != sums.largest && has_third_value(block.values, sums.smallest, sums.largest));
+  note_step(block);
+  note_value(block.reading(sums.smallest));
+  count_ += count;
+  note_value(block.reading(sums.largest));
+  if (thresholds_.intermediate) above_intermediate_ += sums.count_above_intermediate;
+  if (thresholds_.largest) above_largest_ += sums.count_above_largest;
+  return true;
+}
+
+void Summary::note_step(const Block& block) noexcept {
+  constexpr std::int64_t k_largest_step = std::int64_t{1} << 40;
+  if (step_pm_ == 1) return;
+  const std::int64_t step = step_pm_ / block.quantum;
+  if (step > 0 && step < k_largest_step && step_pm_ % block.quantum == 0 && block.offset % block.quantum == 0 &&
+      are_multiples(block.values, block.offset / block.quantum % step, step)) {
+    return;
+  }
+  for (const std::int32_t value : block.values) note_step(block.reading(value).pm());
+}
+
+void Summary::note_step(std::int64_t pm) noexcept {
+  if (step_pm_ != 1 && (step_pm_ == 0 || pm % step_pm_ != 0)) step_pm_ = coarse_divisor(step_pm_, pm);
 }
 
 // Extremes, and whether a third value was ever seen; count_ still holds what came before.

@@ -1,0 +1,173 @@
+// Readings in memory, many at a time: the same bits as one by one.
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <limits>
+#include <random>
+#include <vector>
+
+#include "sievecloth/summary.hpp"
+
+namespace sievecloth {
+namespace {
+
+constexpr Length um(std::int64_t count) { return Length::of(count, Unit::micrometre); }
+const Thresholds k_thresholds{um(75), um(91), um(103)};
+
+Summary one_by_one(const std::vector<double>& readings_um, const Thresholds& thresholds) {
+  Summary summary(thresholds);
+  for (const double reading : readings_um) summary.add(round_to_length(reading, Unit::micrometre).value());
+  return summary;
+}
+
+Summary one_by_one(const std::vector<std::int32_t>& readings, Length quantum, const Thresholds& thresholds) {
+  Summary summary(thresholds);
+  for (const std::int32_t reading : readings) summary.add(Length::from_pm(reading * quantum.pm()));
+  return summary;
+}
+
+void expect_same(const std::vector<double>& readings_um, const Thresholds& thresholds) {
+  Summary summary(thresholds);
+  ASSERT_EQ(summary.add_um(readings_um), std::nullopt);
+  ASSERT_EQ(summary, one_by_one(readings_um, thresholds));
+}
+
+void expect_same(const std::vector<std::int32_t>& readings, Length quantum, const Thresholds& thresholds) {
+  Summary summary(thresholds);
+  ASSERT_EQ(summary.add_quanta(readings, quantum), std::nullopt);
+  ASSERT_EQ(summary, one_by_one(readings, quantum, thresholds));
+}
+
+// Thresholds of every kind: on a reading, between readings, out of reach, none.
+Thresholds any_thresholds(std::mt19937_64& random, std::int64_t around_pm) {
+  const auto near = [&] { return Length::from_pm(around_pm + static_cast<std::int64_t>(random() % 2'000'001) - 1'000'000); };
+  Thresholds thresholds{near(), near(), near()};
+  if (random() % 4 == 0) thresholds.intermediate.reset();
+  if (random() % 4 == 0) thresholds.largest.reset();
+  if (random() % 8 == 0) thresholds.nominal = Length();
+  if (random() % 8 == 0) thresholds.largest = Length::from_pm(-1);
+  if (random() % 8 == 0) thresholds.largest = k_longest;
+  return thresholds;
+}
+
+TEST(SummarySpans, QuantaAreTheSameAsOneByOne) {
+  // property: any values, quanta, thresholds and lengths around a block give the same summary as one by one
+  std::mt19937_64 random(20261125);
+  for (int round = 0; round < 2'000; ++round) {
+    const Length quantum =
+        Length::from_pm(std::array<std::int64_t, 7>{1, 3, 1'000, 10'000, 254'000, 1'000'000, 1'000'000'000}[random() % 7]);
+    const std::int64_t most = std::min<std::int64_t>(INT32_MAX, k_longest_reading.pm() / quantum.pm());
+    const std::int64_t centre = 1 + static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(most));
+    const std::int64_t width = std::array<std::int64_t, 4>{1, 2, 1'000, most}[random() % 4];
+    std::vector<std::int32_t> readings(random() % 3 == 0 ? random() % 5 : random() % 3'000);
+    const std::int64_t step = std::array<std::int64_t, 3>{1, 1, 5}[random() % 3];
+    for (std::int32_t& reading : readings) {
+      const std::int64_t value = centre + static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(width)) * step;
+      reading = static_cast<std::int32_t>(std::min(value, most));
+    }
+    expect_same(readings, quantum, any_thresholds(random, centre * quantum.pm()));
+  }
+}
+
+TEST(SummarySpans, DoublesAreTheSameAsOneByOne) {
+  // property: decimals, arbitrary doubles and picometres, near nominal and far from it, give the same summary as one by one
+  std::mt19937_64 random(20261126);
+  for (int round = 0; round < 2'000; ++round) {
+    const double centre = std::array{20.0, 75.0, 4750.0, 125'000.0, 9e7}[random() % 5];
+    const double scale = std::array{1.0, 10.0, 100.0, 1e6, 3.7e5}[random() % 5];
+    std::vector<double> readings(random() % 3'000);
+    for (double& reading : readings)
+      reading = std::round(centre * (0.8 + 0.3 * static_cast<double>(random() % 1'000'000) / 1e6) * scale) / scale;
+    expect_same(readings, any_thresholds(random, static_cast<std::int64_t>(centre) * 1'000'000));
+  }
+}
+
+TEST(SummarySpans, TiesRoundAsTheyDoSingly) {
+  // boundary: halves of a picometre, exact ones and those that only the rounded product makes
+  std::vector<double> readings;
+  for (int i = 0; i < 3'000; ++i) readings.push_back(64.0 + i * 0.0000005);
+  for (int i = 0; i < 3'000; ++i) readings.push_back(std::ldexp(1.0, -10) * (4096 + i) / 64);
+  expect_same(readings, k_thresholds);
+}
+
+TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
+  // boundary: NaN, infinities, zero, less than half a picometre, negative and too long values anywhere in the span
+  constexpr double k_infinity = std::numeric_limits<double>::infinity();
+  Summary summary(k_thresholds);
+  summary.add(um(75));
+  const Summary before = summary;
+  for (const double broken : {std::nan(""), k_infinity, -k_infinity, 0.0, -0.0, -75.0, 1e-7, 100'000'001.0, 1e300}) {
+    for (const std::size_t at : {0, 1, 1023, 1024, 1025, 2999}) {
+      std::vector<double> readings(3'000, 75.31);
+      readings[at] = broken;
+      EXPECT_EQ(summary.add_um(readings), at) << broken;
+      EXPECT_EQ(summary, before);
+    }
+  }
+  for (const std::int32_t broken : {0, -1, INT32_MIN, 100'000'001}) {
+    for (const std::size_t at : {0, 1023, 1024, 2999}) {
+      std::vector<std::int32_t> readings(3'000, 75);
+      readings[at] = broken;
+      EXPECT_EQ(summary.add_quanta(readings, um(1)), at) << broken;
+      EXPECT_EQ(summary, before);
+    }
+  }
+}
+
+TEST(SummarySpans, QuantumOutOfRange) {
+  // boundary: no quantum at or below zero, none above 1 mm; an empty span has nothing to refuse
+  Summary summary(k_thresholds);
+  const std::vector<std::int32_t> readings{75, 76};
+  for (const std::int64_t pm : {std::int64_t{0}, std::int64_t{-1}, k_coarsest_quantum.pm() + 1}) {
+    EXPECT_EQ(summary.add_quanta(readings, Length::from_pm(pm)), 0u);
+    EXPECT_EQ(summary.add_quanta({}, Length::from_pm(pm)), std::nullopt);
+  }
+  EXPECT_TRUE(summary.empty());
+  EXPECT_EQ(summary.add_quanta(readings, k_coarsest_quantum), std::nullopt);
+  EXPECT_EQ(summary.maximum(), Length::of(76, Unit::millimetre));
+}
+
+TEST(SummarySpans, SquaresWhereNarrowSumsWrap) {
+  // boundary: deviations on both sides of 2^27, where 1024 squares no longer fit 64 bits, up to the largest there are
+  for (const std::int64_t deviation : {(1 << 27) - 1, 1 << 27, (1 << 27) + 1, INT32_MAX}) {
+    for (const std::size_t count : {1, 1023, 1024, 1025}) {
+      const std::vector<std::int32_t> readings(count, static_cast<std::int32_t>(deviation));
+      Summary summary;
+      ASSERT_EQ(summary.add_quanta(readings, Length::from_pm(1)), std::nullopt);
+      EXPECT_TRUE(summary.sum_of_squared_deviations() == static_cast<int128>(deviation) * deviation * static_cast<int128>(count));
+    }
+  }
+}
+
+TEST(SummarySpans, ThousandMillionEqualReadings) {
+  // identity: n equal readings have the sums n d and n d^2; 10^9 of them pass through the inner loop
+  const std::vector<std::int32_t> readings(1'000'000, 10'500);
+  Summary summary(k_thresholds);
+  for (int i = 0; i < 1'000; ++i) ASSERT_EQ(summary.add_quanta(readings, Length::from_pm(10'000)), std::nullopt);
+  EXPECT_EQ(summary.count(), 1'000'000'000);
+  EXPECT_TRUE(summary.sum_of_deviations() == static_cast<int128>(30'000'000) * 1'000'000'000);
+  EXPECT_TRUE(summary.sum_of_squared_deviations() == static_cast<int128>(30'000'000) * 30'000'000 * 1'000'000'000);
+  EXPECT_EQ(summary.count_above_largest(), 1'000'000'000);
+  EXPECT_EQ(summary.mean_um(), 105.0);
+  EXPECT_EQ(summary.standard_deviation_um(), 0.0);
+}
+
+TEST(SummarySpans, StepAcrossBlocks) {
+  // boundary: a common step holds until the one reading that breaks it, in whatever block it comes
+  for (const std::size_t at : {0, 1023, 1024, 4000}) {
+    std::vector<std::int32_t> readings(5'000);
+    for (std::size_t i = 0; i < readings.size(); ++i) readings[i] = static_cast<std::int32_t>(7'000 + i % 3 * 500);
+    expect_same(readings, Length::from_pm(10'000), k_thresholds);
+    Summary coarse(k_thresholds);
+    ASSERT_EQ(coarse.add_quanta(readings, Length::from_pm(10'000)), std::nullopt);
+    EXPECT_EQ(coarse.common_step(), um(5));
+    readings[at] += 1;
+    expect_same(readings, Length::from_pm(10'000), k_thresholds);
+    Summary broken(k_thresholds);
+    ASSERT_EQ(broken.add_quanta(readings, Length::from_pm(10'000)), std::nullopt);
+    EXPECT_EQ(broken.common_step(), std::nullopt);
+  }
+}
+
+}  // namespace
+}  // namespace sievecloth
