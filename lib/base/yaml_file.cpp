@@ -241,6 +241,13 @@ const YamlNode* YamlMapping::operator[](std::string_view key) const {
   return nullptr;
 }
 
+const YamlNode* yaml_quoted(const YamlNode* node, Complaints& complaints) {
+  if (node == nullptr || !has_kind(*node, YamlNode::Kind::scalar, "a number in quotes", complaints)) return nullptr;
+  if (node->quoted) return node;
+  complain(complaints, ErrorCode::wrong_type, *node, "a number without quotes", fmt::format("\"{}\"", printable(node->text)));
+  return nullptr;
+}
+
 std::optional<std::string> yaml_text(const YamlNode* node, Complaints& complaints) {
   if (node == nullptr || !has_kind(*node, YamlNode::Kind::scalar, "a text", complaints)) return std::nullopt;
   if (node->text.empty() || printable(node->text, node->text.size()) != node->text) {
@@ -251,11 +258,8 @@ std::optional<std::string> yaml_text(const YamlNode* node, Complaints& complaint
 }
 
 std::optional<Length> yaml_length(const YamlNode* node, Unit unit, Complaints& complaints) {
-  if (node == nullptr || !has_kind(*node, YamlNode::Kind::scalar, "a number in quotes", complaints)) return std::nullopt;
-  if (!node->quoted) {
-    complain(complaints, ErrorCode::wrong_type, *node, "a number without quotes", fmt::format("\"{}\"", printable(node->text)));
-    return std::nullopt;
-  }
+  node = yaml_quoted(node, complaints);
+  if (node == nullptr) return std::nullopt;
   Result<Length> length = parse_length(node->text, unit);
   if (length) return *length;
   complain(complaints, length.error().code, *node, length.error().message, length.error().expected);

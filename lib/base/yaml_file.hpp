@@ -65,6 +65,8 @@ class YamlMapping {
 // Each of these reads one value. A null pointer gives nothing, without a complaint; a value that does not fit gives nothing and a
 // complaint (wrong_type, wrong_value, malformed_number, too_fine, too_large).
 
+/// The node itself where it is a scalar in quotes: what numbers must be that YAML could read otherwise.
+const YamlNode* yaml_quoted(const YamlNode* node, Complaints& complaints);
 /// One line of text, not empty, without control characters.
 std::optional<std::string> yaml_text(const YamlNode* node, Complaints& complaints);
 /// A decimal in quotes, as parse_length reads it; negative ones too.

@@ -1,0 +1,133 @@
+#include "standards/size_text.hpp"
+
+#include <algorithm>
+#include <array>
+#include <optional>
+#include <string>
+#include <utility>
+
+#include "base/text.hpp"
+
+namespace sievecloth {
+namespace {
+
+Error malformed(std::string_view text) {
+  return {ErrorCode::malformed_size, "not a size", printable(text), std::string(k_spellings), {}};
+}
+
+// Lower case, blanks as plain spaces, one spelling of the micrometre.
+std::string normalised(std::string_view text) {
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 4> spellings{{
+      {"\u00b5m", "um"},  // micro sign
+      {"\u03bcm", "um"},  // Greek mu
+      {"\u00a0", " "},
+      {"\u202f", " "},
+  }};
+  std::string plain;
+  while (!text.empty()) {
+    const auto spelling =
+        std::find_if(spellings.begin(), spellings.end(), [&](const auto& s) { return text.starts_with(s.first); });
+    if (spelling == spellings.end()) {
+      plain += to_lower(text.front());
+      text.remove_prefix(1);
+    } else {
+      plain += spelling->second;
+      text.remove_prefix(spelling->first.size());
+    }
+  }
+  return std::string(trimmed(plain));
+}
+
+constexpr int k_most_digits = 15;
+
+std::optional<std::int64_t> whole(std::string_view digits) {
+  if (digits.empty() || digits.size() > k_most_digits || !std::all_of(digits.begin(), digits.end(), is_digit)) return std::nullopt;
+  std::int64_t value = 0;
+  for (const char c : digits) value = value * 10 + (c - '0');
+  return value;
+}
+
+std::optional<Ratio> decimal(std::string_view text) {
+  const std::size_t mark = text.find_first_of(".,");
+  if (mark == std::string_view::npos) {
+    const auto value = whole(text);
+    return value ? std::optional(Ratio{*value, 1}) : std::nullopt;
+  }
+  const std::string_view decimals = text.substr(mark + 1);
+  const auto units = whole(text.substr(0, mark));
+  const auto all = whole(std::string(text.substr(0, mark)) + std::string(decimals));
+  if (!units || !all || decimals.empty()) return std::nullopt;
+  Ratio ratio{*all, 1};
+  for (std::size_t i = 0; i < decimals.size(); ++i) ratio.denominator *= 10;
+  return ratio;
+}
+
+// `3/8`, `3 1/2` and `3-1/2`.
+std::optional<Ratio> fraction(std::string_view text) {
+  const std::size_t slash = text.find('/');
+  std::string_view before = trimmed(text.substr(0, slash));
+  const auto denominator = whole(trimmed(text.substr(slash + 1)));
+  std::optional<std::int64_t> units = 0;
+  if (const std::size_t gap = before.find_first_of(" -"); gap != std::string_view::npos) {
+    units = whole(before.substr(0, gap));
+    before = trimmed(before.substr(gap + 1));
+  }
+  const auto numerator = whole(before);
+  constexpr std::int64_t k_largest = 10'000;
+  if (!units || !numerator || !denominator || *denominator == 0) return std::nullopt;
+  if (*units > k_largest || *numerator > k_largest || *denominator > k_largest) return std::nullopt;
+  return Ratio{*units * *denominator + *numerator, *denominator};
+}
+
+std::optional<Ratio> number(std::string_view text) {
+  const auto value = text.find('/') == std::string_view::npos ? decimal(text) : fraction(text);
+  return value && value->numerator > 0 ? value : std::nullopt;
+}
+
+std::optional<Length> length_in(std::string_view text, Unit unit) {
+  const DecimalMark mark = text.find(',') == std::string_view::npos ? DecimalMark::point : DecimalMark::comma;
+  const Result<Length> length = parse_length(text, unit, mark);
+  return length && length->pm() > 0 ? std::optional(*length) : std::nullopt;
+}
+
+std::optional<SizeText> of_sieve_number(std::string_view text) {
+  const auto value = number(trimmed(text));
+  return value ? std::optional(SizeText{SizeText::Kind::sieve_number, {}, *value, false}) : std::nullopt;
+}
+
+std::optional<SizeText> of_number_and_unit(std::string_view text) {
+  const std::size_t end = std::min(text.find_first_not_of("0123456789.,/- \t"), text.size());
+  const std::string_view digits = trimmed(text.substr(0, end));
+  const std::string_view unit = text.substr(end);
+  if (unit == "um" || unit == "mm") {
+    const auto length = length_in(digits, unit == "um" ? Unit::micrometre : Unit::millimetre);
+    return length ? std::optional(SizeText{SizeText::Kind::length, *length, {}, false}) : std::nullopt;
+  }
+  constexpr std::array<std::string_view, 6> inches{"in.", "in", "inch", "inches", "\"", "\u2033"};
+  const bool inch = std::find(inches.begin(), inches.end(), unit) != inches.end();
+  const auto value = number(digits);
+  if (!value || (!inch && !unit.empty())) return std::nullopt;
+  const bool is_fraction = digits.find('/') != std::string_view::npos;
+  return SizeText{inch ? SizeText::Kind::inch : SizeText::Kind::bare, {}, *value, is_fraction};
+}
+
+}  // namespace
+
+Result<SizeText> parse_size(std::string_view text) {
+  const std::string plain = normalised(text);
+  std::optional<SizeText> size;
+  const std::string_view view = plain;
+  if (view.starts_with("no.")) {
+    size = of_sieve_number(view.substr(3));
+  } else if (view.starts_with("no")) {
+    size = of_sieve_number(view.substr(2));
+  } else if (view.starts_with("#")) {
+    size = of_sieve_number(view.substr(1));
+  } else {
+    size = of_number_and_unit(view);
+  }
+  if (!size) return malformed(text);
+  return *size;
+}
+
+}  // namespace sievecloth

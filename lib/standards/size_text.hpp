@@ -1,0 +1,44 @@
+// A size as people write it, before any table is asked.
+#pragma once
+
+#include <compare>
+#include <cstdint>
+#include <string_view>
+
+#include "sievecloth/length.hpp"
+#include "sievecloth/result.hpp"
+
+namespace sievecloth {
+
+/// A number that is not negative, as a fraction: alternative designations are compared by value. Both parts are below 10^16.
+struct Ratio {
+  std::int64_t numerator = 0;
+  std::int64_t denominator = 1;
+
+  friend std::strong_ordering operator<=>(const Ratio& a, const Ratio& b) noexcept {
+    const int128 left = static_cast<int128>(a.numerator) * b.denominator;
+    const int128 right = static_cast<int128>(b.numerator) * a.denominator;
+    return left < right ? std::strong_ordering::less : left > right ? std::strong_ordering::greater : std::strong_ordering::equal;
+  }
+  friend bool operator==(const Ratio& a, const Ratio& b) noexcept { return (a <=> b) == 0; }
+};
+
+struct SizeText {
+  enum class Kind : std::uint8_t { length, sieve_number, inch, bare };
+  Kind kind = Kind::bare;
+  Length length;          ///< of a length alone
+  Ratio value;            ///< of the others
+  bool fraction = false;  ///< written as `3/8` or `3 1/2`
+
+  bool is_alternative() const noexcept { return kind == Kind::sieve_number || kind == Kind::inch; }
+};
+
+/// What a complaint about a size says was expected.
+inline constexpr std::string_view k_spellings =
+    "a nominal aperture (75 um, 0.075 mm) or an alternative designation (No. 200, 3/8 in.)";
+
+/// Reads the spellings that `find_size` lists; a bare number or fraction is one too.
+/// Errors: malformed_size.
+Result<SizeText> parse_size(std::string_view text);
+
+}  // namespace sievecloth

@@ -1,0 +1,527 @@
+#include "sievecloth/table_file.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <deque>
+#include <map>
+#include <vector>
+
+#include "base/text.hpp"
+#include "base/yaml_file.hpp"
+#include "standards/size_text.hpp"
+
+namespace sievecloth {
+
+struct TableFile::Storage {
+  std::deque<std::string> texts;  // whose addresses stay
+  std::vector<Row> rows;
+  std::vector<Source> sources;
+  std::vector<Erratum> errata;
+  Edition edition;
+
+  std::string_view keep(std::string text) { return texts.emplace_back(std::move(text)); }
+};
+
+const Edition& TableFile::edition() const noexcept { return storage_->edition; }
+
+namespace {
+
+constexpr std::array<std::string_view, 6> k_provenances{"seen", "second-hand", "computed", "inferred", "doubtful", "memory"};
+constexpr std::array<std::string_view, 3> k_grade_names{"compliance", "inspection", "calibration"};
+constexpr std::array<std::string_view, 3> k_count_scales{"fixed", "sieving_area", "area_of_cloth"};
+constexpr std::string_view k_own_table_set = "own table";
+constexpr std::int64_t k_most_apertures = 1'000'000'000;
+
+struct SourceList {
+  std::string table_set{k_own_table_set};
+  std::vector<std::pair<std::string, std::string>> titles;  // id and title
+};
+
+/// Reads `sources:`, in a table of one's own or in the file that all tables of a set share.
+void read_source_list(const YamlNode* list, SourceList& sources, Complaints& complaints) {
+  for (const YamlNode& item : yaml_items(list, complaints)) {
+    const YamlMapping map(&item, "a source", {.required = {"id", "title"}, .optional = {}}, complaints);
+    const auto id = yaml_text(map["id"], complaints);
+    const auto title = yaml_text(map["title"], complaints);
+    if (!id || !title) continue;
+    const bool twice =
+        std::any_of(sources.titles.begin(), sources.titles.end(), [&](const auto& known) { return known.first == *id; });
+    if (twice) {
+      complaints.add(ErrorCode::duplicate_key, map["id"]->mark.line, map["id"]->mark.column, "source listed twice", *id);
+    } else if (sources.titles.size() == 255) {
+      complaints.add(ErrorCode::wrong_value, item.mark.line, item.mark.column, "more than 255 sources");
+      return;
+    } else {
+      sources.titles.emplace_back(*id, *title);
+    }
+  }
+}
+
+void require_schema(const YamlNode* node, std::string_view schema, Complaints& complaints) {
+  yaml_choice(node, std::array{schema}, complaints);
+}
+
+Result<SourceList> read_shared_sources(std::string_view text) {
+  const std::string file = "sources.yaml";
+  Result<YamlNode> root = parse_yaml(text, file);
+  if (!root) return root.errors();
+  Complaints complaints(file);
+  SourceList sources;
+  const YamlMapping map(&*root, "the file", {.required = {"schema", "table_set", "sources"}, .optional = {}}, complaints);
+  require_schema(map["schema"], "sievecloth-sources/1", complaints);
+  if (auto table_set = yaml_text(map["table_set"], complaints)) sources.table_set = std::move(*table_set);
+  read_source_list(map["sources"], sources, complaints);
+  if (!complaints.none()) return complaints.take();
+  return sources;
+}
+
+/// Reads one table. A basis is looked for from the inside out: in the value, in the group it stands in, in the row, in the defaults
+/// of the column, in the defaults of all rows.
+class TableReader {
+ public:
+  TableReader(SourceList sources, bool own_sources, Complaints& complaints)
+      : storage_(std::make_shared<TableFile::Storage>()),
+        sources_(std::move(sources)),
+        own_sources_(own_sources),
+        complaints_(complaints) {}
+
+  std::shared_ptr<const TableFile::Storage> read(const YamlNode& root) {
+    YamlKeys keys{{"schema", "standard", "edition", "title", "unit", "rests_on", "defaults", "rules", "rows"}, {"errata"}};
+    if (own_sources_) keys.required.push_back("sources");
+    const YamlMapping map(&root, "the file", keys, complaints_);
+    require_schema(map["schema"], "sievecloth-table/1", complaints_);
+    yaml_choice(map["unit"], std::array<std::string_view, 1>{"um"}, complaints_);
+    if (own_sources_) read_source_list(map["sources"], sources_, complaints_);
+    read_names(map);
+    read_defaults(map["defaults"]);
+    read_rules(map["rules"]);
+    read_rows(map["rows"]);
+    read_errata(map["errata"]);
+    if (complaints_.none()) finish();
+    return storage_;
+  }
+
+ private:
+  void complain(ErrorCode code, YamlMark at, std::string message, std::string_view found = {}, std::string expected = {}) {
+    complaints_.add(code, at.line, at.column, std::move(message), found, std::move(expected));
+  }
+
+  std::string_view kept_text(const YamlNode* node) {
+    auto text = yaml_text(node, complaints_);
+    return text ? storage_->keep(std::move(*text)) : std::string_view();
+  }
+
+  // ---- names
+
+  std::string name_part(const YamlNode* node) {
+    const auto text = yaml_text(node, complaints_);
+    const auto allowed = [](char c) { return is_digit(c) || (c >= 'a' && c <= 'z') || c == '-' || c == '.'; };
+    if (!text) return {};
+    if (std::all_of(text->begin(), text->end(), allowed)) return *text;
+    complain(ErrorCode::wrong_value, node->mark, "not a part of a name", *text, "small letters, digits, '-' and '.'");
+    return {};
+  }
+
+  void read_names(const YamlMapping& map) {
+    Edition& edition = storage_->edition;
+    edition.name = storage_->keep(name_part(map["standard"]) + "-" + name_part(map["edition"]));
+    edition.title = kept_text(map["title"]);
+    edition.rests_on = kept_text(map["rests_on"]);
+    edition.table_set = storage_->keep(sources_.table_set);
+  }
+
+  // ---- where a value comes from
+
+  std::optional<std::uint8_t> read_source(const YamlNode* node) {
+    const auto id = yaml_text(node, complaints_);
+    if (!id) return std::nullopt;
+    const auto& titles = sources_.titles;
+    const auto found = std::find_if(titles.begin(), titles.end(), [&](const auto& source) { return source.first == *id; });
+    if (found != titles.end()) return static_cast<std::uint8_t>(found - titles.begin());
+    complain(ErrorCode::wrong_value, node->mark, "a source that is not listed", *id);
+    return std::nullopt;
+  }
+
+  std::optional<Basis> read_basis(const YamlMapping& map, std::optional<Basis> fallback) {
+    const YamlNode* provenance = map["provenance"];
+    const YamlNode* source = map["source"];
+    if ((provenance == nullptr) != (source == nullptr)) {
+      complain(ErrorCode::key_missing, map.mark(), "provenance and source come together");
+      return fallback;
+    }
+    if (provenance == nullptr) return fallback;
+    const auto word = yaml_choice(provenance, k_provenances, complaints_);
+    const auto index = read_source(source);
+    return word && index ? Basis{static_cast<Provenance>(*word), *index} : fallback;
+  }
+
+  void read_defaults(const YamlNode* node) {
+    static const std::vector<std::string_view> columns{
+        "average_tolerance", "maximum_tolerance", "intermediate_limit", "standard_deviation_limit", "counts", "wire"};
+    const YamlMapping map(node, "defaults", {{"rows"}, columns}, complaints_);
+    const auto read = [&](std::string_view key) {
+      return read_basis(YamlMapping(map[key], "a default", {{"provenance", "source"}, {}}, complaints_), std::nullopt);
+    };
+    default_basis_ = read("rows");
+    for (const std::string_view column : columns) {
+      if (const auto basis = read(column)) column_basis_[column] = *basis;
+    }
+  }
+
+  /// The basis that values of `column` have in a row whose own one is `row_basis`.
+  Basis column_basis(std::string_view column, std::optional<Basis> row_basis) const {
+    if (row_basis) return *row_basis;
+    const auto found = column_basis_.find(column);
+    return found != column_basis_.end() ? found->second : default_basis_.value_or(Basis{});
+  }
+
+  // ---- values: "75", or {value: "75", provenance: ..., source: ...}
+
+  struct ValueNode {
+    const YamlNode* node = nullptr;
+    Basis basis;
+  };
+
+  ValueNode value_node(const YamlNode* node, Basis fallback) {
+    if (node == nullptr || node->kind != YamlNode::Kind::mapping) return {node, fallback};
+    const YamlMapping map(node, "a value", {{"value"}, {"provenance", "source"}}, complaints_);
+    return {map["value"], *read_basis(map, fallback)};
+  }
+
+  std::optional<Limit> read_limit(const YamlNode* node, Basis fallback) {
+    const ValueNode value = value_node(node, fallback);
+    const auto length = yaml_length(value.node, Unit::micrometre, complaints_);
+    if (!length) return std::nullopt;
+    if (length->pm() > 0) return Limit{*length, value.basis};
+    complain(ErrorCode::wrong_value, value.node->mark, "not above 0", value.node->text);
+    return std::nullopt;
+  }
+
+  std::optional<Count> read_count(const YamlNode* node, Basis fallback) {
+    const ValueNode value = value_node(node, fallback);
+    const YamlNode* quoted = yaml_quoted(value.node, complaints_);
+    if (quoted != nullptr && quoted->text == "all") return Count{k_all, value.basis};
+    const auto count = yaml_integer(quoted, 1, k_most_apertures, complaints_);
+    return count ? std::optional(Count{*count, value.basis}) : std::nullopt;
+  }
+
+  /// One value for all grades, or a mapping from grades to values.
+  template <class T>
+  PerGrade<std::optional<T>> read_per_grade(const YamlNode* node, std::string_view what, Basis fallback,
+                                            std::optional<T> (TableReader::*read_one)(const YamlNode*, Basis)) {
+    PerGrade<std::optional<T>> values;
+    const bool one = node == nullptr || node->kind != YamlNode::Kind::mapping || has_child(*node, "value");
+    if (one) {
+      values.values.fill((this->*read_one)(node, fallback));
+      return values;
+    }
+    if (!storage_->edition.rules.graded)
+      complain(ErrorCode::wrong_type, node->mark, "values by grade in an edition without grades");
+    const YamlMapping map(node, what, {{}, {"compliance", "inspection", "calibration", "provenance", "source"}}, complaints_);
+    const Basis basis = *read_basis(map, fallback);
+    for (const Grade grade : k_grades) values[grade] = (this->*read_one)(map[to_text(grade)], basis);
+    return values;
+  }
+
+  static bool has_child(const YamlNode& node, std::string_view key) {
+    return std::any_of(node.children.begin(), node.children.end(), [&](const YamlNode& child) { return child.key == key; });
+  }
+
+  // ---- rules
+
+  void read_rules(const YamlNode* node) {
+    const YamlMapping map(node, "rules", {{"graded", "wire_count"}, {"spread", "share", "resolution", "count_scale"}}, complaints_);
+    Rules& rules = storage_->edition.rules;
+    rules.graded = yaml_bool(map["graded"], complaints_).value_or(true);
+    if (map["spread"] != nullptr) read_spread(map["spread"]);
+    if (map["share"] != nullptr) read_share(map["share"]);
+    if (map["resolution"] != nullptr) read_resolution(map["resolution"]);
+    if (map["count_scale"] != nullptr) read_count_scale(map["count_scale"]);
+    has_spread_rule_ = map["spread"] != nullptr;
+    has_count_scale_ = map["count_scale"] != nullptr;
+    const YamlMapping count(map["wire_count"], "wire_count", {{"value", "provenance", "source"}, {}}, complaints_);
+    rules.wire_count.value = yaml_integer(yaml_quoted(count["value"], complaints_), 1, k_most_apertures, complaints_).value_or(1);
+    rules.wire_count.basis = read_basis(count, Basis{}).value();
+  }
+
+  void read_spread(const YamlNode* node) {
+    SpreadRule& rule = storage_->edition.rules.spread;
+    const YamlMapping map(node, "spread", {{"factor", "provenance", "source"}, {"settled", "tail"}}, complaints_);
+    rule.factor = yaml_bool(map["factor"], complaints_).value_or(false);
+    rule.basis = read_basis(map, Basis{}).value();
+    if (rule.factor != (map["settled"] != nullptr && map["tail"] != nullptr)) {
+      complain(ErrorCode::wrong_value, map.mark(), "settled and tail belong to a factor, and a factor needs both");
+    }
+    if (map["settled"] != nullptr) rule.settled = yaml_bool(map["settled"], complaints_).value_or(true);
+    if (map["tail"] != nullptr) read_tail(map["tail"], rule);
+  }
+
+  void read_tail(const YamlNode* node, SpreadRule& rule) {
+    const YamlMapping map(node, "tail", {{k_grade_names.begin(), k_grade_names.end()}, {}}, complaints_);
+    for (const Grade grade : k_grades) {
+      const YamlNode* tail = map[to_text(grade)];
+      // A decimal times a million is what a length in um has in pm.
+      const auto millionths = yaml_length(tail, Unit::micrometre, complaints_);
+      if (!millionths) continue;
+      if (millionths->pm() < 1 || millionths->pm() > 500'000) {
+        complain(ErrorCode::wrong_value, tail->mark, "not a lower tail", tail->text, "0.000001 to 0.5");
+      } else {
+        rule.tail_millionths[grade] = static_cast<std::int32_t>(millionths->pm());
+      }
+    }
+  }
+
+  void read_share(const YamlNode* node) {
+    const YamlMapping map(node, "share", {{"percent", "provenance", "source"}, {}}, complaints_);
+    const auto percent = yaml_integer(yaml_quoted(map["percent"], complaints_), 1, 99, complaints_);
+    storage_->edition.rules.share = ShareRule{static_cast<std::int32_t>(percent.value_or(1)), read_basis(map, Basis{}).value()};
+  }
+
+  void read_resolution(const YamlNode* node) {
+    const YamlMapping map(node, "resolution", {{"floor", "fraction_of_average", "provenance", "source"}, {}}, complaints_);
+    const Basis basis = read_basis(map, Basis{}).value();
+    const auto floor = read_limit(map["floor"], basis);
+    const auto fraction = yaml_integer(yaml_quoted(map["fraction_of_average"], complaints_), 1, 1000, complaints_);
+    storage_->edition.rules.resolution =
+        ResolutionRule{floor ? floor->value : Length(), static_cast<std::int32_t>(fraction.value_or(1)), basis};
+  }
+
+  void read_count_scale(const YamlNode* node) {
+    ScaleRule& rule = storage_->edition.rules.counts;
+    YamlKeys keys{{k_grade_names.begin(), k_grade_names.end()}, {}};
+    keys.required.insert(keys.required.end(), {"provenance", "source"});
+    const YamlMapping map(node, "count_scale", keys, complaints_);
+    for (const Grade grade : k_grades) {
+      const auto scale = yaml_choice(map[to_text(grade)], k_count_scales, complaints_);
+      rule.scale[grade] = static_cast<CountScale>(scale.value_or(0));
+    }
+    rule.basis = read_basis(map, Basis{}).value();
+  }
+
+  // ---- rows
+
+  void read_rows(const YamlNode* node) {
+    const auto items = yaml_items(node, complaints_);
+    if (node != nullptr && node->kind == YamlNode::Kind::sequence && items.empty()) {
+      complain(ErrorCode::key_missing, node->mark, "a table without rows");
+    }
+    for (const YamlNode& item : items) read_row(item);
+  }
+
+  void read_row(const YamlNode& node) {
+    static const YamlKeys keys{
+        {"nominal", "average_tolerance", "maximum_tolerance", "wire"},
+        {"alternative", "maximum_individual", "intermediate_limit", "standard_deviation_limit", "counts", "provenance", "source"}};
+    const YamlMapping map(&node, "a row", keys, complaints_);
+    const auto row_basis = read_basis(map, std::nullopt);
+    const auto basis = [&](std::string_view column) { return column_basis(column, row_basis); };
+    const auto limit = [&](std::string_view column) { return read_limit(map[column], basis(column)); };
+
+    Row row;
+    row.nominal = read_nominal(map["nominal"]);
+    row.designation = storage_->keep(to_text(row.nominal));
+    row.alternative = read_alternative(map["alternative"]);
+    const auto average = limit("average_tolerance");
+    const auto maximum = limit("maximum_tolerance");
+    row.average_tolerance = average.value_or(Limit{});
+    row.maximum_tolerance = maximum.value_or(Limit{});
+    row.intermediate_limit = limit("intermediate_limit");
+    row.standard_deviation_limit = read_per_grade(map["standard_deviation_limit"], "standard_deviation_limit",
+                                                  basis("standard_deviation_limit"), &TableReader::read_limit);
+    row.counts = read_per_grade(map["counts"], "counts", basis("counts"), &TableReader::read_count);
+    read_wire(map["wire"], basis("wire"), row.wire);
+    if (average && maximum && row.nominal.pm() > 0) check_apertures(map, row);
+    check_against_rules(map);
+    storage_->rows.push_back(row);
+  }
+
+  Length read_nominal(const YamlNode* node) {
+    const auto nominal = read_limit(node, Basis{});
+    if (!nominal) return {};
+    const std::vector<Row>& rows = storage_->rows;
+    if (!rows.empty() && rows.back().nominal.pm() > 0 && nominal->value >= rows.back().nominal) {
+      complain(ErrorCode::rows_out_of_order, node->mark, "rows out of order", node->text,
+               "a size below " + to_text(rows.back().nominal, Unit::micrometre));
+    }
+    return nominal->value;
+  }
+
+  std::string_view read_alternative(const YamlNode* node) {
+    const std::string_view text = kept_text(node);
+    if (text.empty()) return text;
+    const Result<SizeText> size = parse_size(text);
+    if (!size || !size->is_alternative()) {
+      complain(ErrorCode::wrong_value, node->mark, "not an alternative designation", text, "such as No. 200 or 3/8 in.");
+      return {};
+    }
+    for (const Row& row : storage_->rows) {
+      if (row.alternative.empty()) continue;
+      const SizeText other = parse_size(row.alternative).value();
+      if (other.kind == size->kind && other.value == size->value) {
+        complain(ErrorCode::wrong_value, node->mark, fmt::format("alternative designation of {} again", row.designation), text);
+      }
+    }
+    return text;
+  }
+
+  void read_wire(const YamlNode* node, Basis fallback, WireRange& wire) {
+    const YamlMapping map(node, "wire", {{"preferred", "minimum", "maximum"}, {"provenance", "source"}}, complaints_);
+    const Basis basis = *read_basis(map, fallback);
+    const auto preferred = read_limit(map["preferred"], basis);
+    const auto minimum = read_limit(map["minimum"], basis);
+    const auto maximum = read_limit(map["maximum"], basis);
+    if (!preferred || !minimum || !maximum) return;
+    wire = {*preferred, *minimum, *maximum};
+    if (minimum->value <= preferred->value && preferred->value <= maximum->value) return;
+    complain(ErrorCode::wrong_value, map.mark(), "a wire range that does not hold its preferred diameter");
+  }
+
+  void check_apertures(const YamlMapping& map, const Row& row) {
+    if (row.smallest_mean().pm() <= 0) complain(ErrorCode::wrong_value, map.mark(), "average_tolerance as large as the aperture");
+    if (row.maximum_tolerance.value < row.average_tolerance.value) {
+      complain(ErrorCode::wrong_value, map.mark(), "maximum_tolerance below average_tolerance");
+    }
+    const auto& intermediate = row.intermediate_limit;
+    if (intermediate && (intermediate->value < row.largest_mean() || intermediate->value > row.largest_aperture())) {
+      complain(ErrorCode::wrong_value, map["intermediate_limit"]->mark, "intermediate_limit out of range",
+               to_text(intermediate->value, Unit::micrometre),
+               fmt::format("an aperture from {} to {}", to_text(row.largest_mean(), Unit::micrometre),
+                           to_text(row.largest_aperture(), Unit::micrometre)));
+    }
+    const auto individual = yaml_length(map["maximum_individual"], Unit::micrometre, complaints_);
+    if (individual && *individual != row.largest_aperture()) {
+      complain(ErrorCode::wrong_value, map["maximum_individual"]->mark, "maximum_individual is not nominal + maximum_tolerance",
+               map["maximum_individual"]->text, to_text(row.largest_aperture(), Unit::micrometre));
+    }
+  }
+
+  /// A limit without its rule cannot be judged, and a rule without its limit asks for nothing.
+  void check_against_rules(const YamlMapping& row) {
+    const auto check = [&](std::string_view column, bool has_rule, std::string_view rule) {
+      if (row[column] != nullptr && !has_rule) {
+        complain(ErrorCode::key_missing, row[column]->mark, fmt::format("{} without the rule '{}'", column, rule));
+      }
+    };
+    check("intermediate_limit", storage_->edition.rules.share.has_value(), "share");
+    check("standard_deviation_limit", has_spread_rule_, "spread");
+    check("counts", has_count_scale_, "count_scale");
+    if (storage_->edition.rules.share && row["intermediate_limit"] == nullptr) {
+      complain(ErrorCode::key_missing, row.mark(), "a row lacks the key 'intermediate_limit', which the rule 'share' needs");
+    }
+  }
+
+  // ---- errata
+
+  void read_errata(const YamlNode* node) {
+    for (const YamlNode& item : yaml_items(node, complaints_)) {
+      const YamlMapping map(&item, "an erratum", {{"sizes", "value", "date", "used", "reason"}, {"printed"}}, complaints_);
+      Erratum erratum;
+      erratum.where = storage_->keep(where_of(map));
+      erratum.date = read_date(map["date"]);
+      erratum.printed = kept_text(map["printed"]);
+      erratum.used = kept_text(map["used"]);
+      erratum.reason = kept_text(map["reason"]);
+      storage_->errata.push_back(erratum);
+    }
+  }
+
+  /// `19 mm, wire.maximum`; neighbouring rows as `63 um to 20 um`.
+  std::string where_of(const YamlMapping& map) {
+    static constexpr std::array<std::string_view, 14> k_values{
+        "average_tolerance",
+        "maximum_tolerance",
+        "intermediate_limit",
+        "standard_deviation_limit",
+        "standard_deviation_limit.compliance",
+        "standard_deviation_limit.inspection",
+        "standard_deviation_limit.calibration",
+        "counts.compliance",
+        "counts.inspection",
+        "counts.calibration",
+        "wire",
+        "wire.preferred",
+        "wire.minimum",
+        "wire.maximum",
+    };
+    const auto value = yaml_choice(map["value"], k_values, complaints_);
+    std::vector<std::size_t> rows;
+    for (const YamlNode& size : yaml_items(map["sizes"], complaints_)) {
+      if (const auto row = row_of(size)) rows.push_back(*row);
+    }
+    if (map["sizes"] != nullptr && map["sizes"]->children.empty()) complain(ErrorCode::key_missing, map["sizes"]->mark, "no sizes");
+    return value ? sizes_text(rows) + ", " + std::string(k_values[*value]) : std::string();
+  }
+
+  std::optional<std::size_t> row_of(const YamlNode& size) {
+    const auto nominal = yaml_length(&size, Unit::micrometre, complaints_);
+    const std::vector<Row>& rows = storage_->rows;
+    const auto found = std::find_if(rows.begin(), rows.end(), [&](const Row& row) { return row.nominal == nominal; });
+    if (nominal && found != rows.end()) return static_cast<std::size_t>(found - rows.begin());
+    if (nominal) complain(ErrorCode::wrong_value, size.mark, "a size that no row has", size.text);
+    return std::nullopt;
+  }
+
+  std::string sizes_text(const std::vector<std::size_t>& rows) const {
+    std::string text;
+    for (std::size_t i = 0; i < rows.size();) {
+      std::size_t last = i;
+      while (last + 1 < rows.size() && rows[last + 1] == rows[last] + 1) ++last;
+      const bool range = last >= i + 2;
+      if (!range) last = i;
+      if (!text.empty()) text += ", ";
+      text += storage_->rows[rows[i]].designation;
+      if (range) text += fmt::format(" to {}", storage_->rows[rows[last]].designation);
+      i = last + 1;
+    }
+    return text;
+  }
+
+  std::string_view read_date(const YamlNode* node) {
+    const std::string_view date = kept_text(node);
+    bool fits = date.size() == 10;
+    for (std::size_t i = 0; fits && i < date.size(); ++i) fits = i == 4 || i == 7 ? date[i] == '-' : is_digit(date[i]);
+    if (!fits && !date.empty()) complain(ErrorCode::wrong_value, node->mark, "not a date", date, "YYYY-MM-DD");
+    return date;
+  }
+
+  // ---- the whole
+
+  void finish() {
+    for (const auto& [id, title] : sources_.titles) {
+      const std::string_view kept_id = storage_->keep(id);
+      storage_->sources.push_back({kept_id, storage_->keep(title)});
+    }
+    storage_->edition.rows = storage_->rows;
+    storage_->edition.sources = storage_->sources;
+    storage_->edition.errata = storage_->errata;
+  }
+
+  std::shared_ptr<TableFile::Storage> storage_;
+  SourceList sources_;
+  bool own_sources_;
+  Complaints& complaints_;
+  std::optional<Basis> default_basis_;
+  std::map<std::string_view, Basis> column_basis_;
+  bool has_spread_rule_ = false;
+  bool has_count_scale_ = false;
+};
+
+}  // namespace
+
+Result<TableFile> read_table(std::string_view yaml, const std::string& file, std::string_view sources) {
+  SourceList shared;
+  if (!sources.empty()) {
+    Result<SourceList> list = read_shared_sources(sources);
+    if (!list) return list.errors();
+    shared = std::move(*list);
+  }
+  Result<YamlNode> root = parse_yaml(yaml, file);
+  if (!root) return root.errors();
+  Complaints complaints(file);
+  auto storage = TableReader(std::move(shared), sources.empty(), complaints).read(*root);
+  if (!complaints.none()) return complaints.take();
+  return TableFile(std::move(storage));
+}
+
+}  // namespace sievecloth

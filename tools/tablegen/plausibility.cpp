@@ -1,0 +1,182 @@
+#include "plausibility.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <optional>
+
+#include "standards/size_text.hpp"
+
+namespace sievecloth::tablegen {
+namespace {
+
+/// One number of each row; empty where the row has none.
+struct Column {
+  std::string name;
+  std::function<std::optional<double>(const Row&)> um;
+};
+
+std::optional<double> um(const std::optional<Limit>& limit) { return limit ? std::optional(limit->value.um()) : std::nullopt; }
+
+std::vector<Column> columns_of_lengths() {
+  std::vector<Column> columns{
+      {"average_tolerance", [](const Row& row) { return row.average_tolerance.value.um(); }},
+      {"maximum_tolerance", [](const Row& row) { return row.maximum_tolerance.value.um(); }},
+      {"intermediate_limit", [](const Row& row) { return um(row.intermediate_limit); }},
+      {"wire.preferred", [](const Row& row) { return row.wire.preferred.value.um(); }},
+      {"wire.minimum", [](const Row& row) { return row.wire.minimum.value.um(); }},
+      {"wire.maximum", [](const Row& row) { return row.wire.maximum.value.um(); }},
+  };
+  for (const Grade grade : k_grades) {
+    columns.push_back({fmt::format("standard_deviation_limit.{}", to_text(grade)),
+                       [grade](const Row& row) { return um(row.standard_deviation_limit[grade]); }});
+  }
+  return columns;
+}
+
+class Search {
+ public:
+  explicit Search(const Edition& edition) : edition_(edition) {}
+
+  std::vector<Finding> run() {
+    for (const Column& column : columns_of_lengths()) check_falling(column);
+    for (const Grade grade : k_grades) check_counts(grade);
+    check_tolerance("maximum_tolerance", largest_by_formula, [](const Row& row) { return row.maximum_tolerance.value.um(); });
+    check_tolerance("average_tolerance", average_by_formula, [](const Row& row) { return row.average_tolerance.value.um(); });
+    for (std::size_t i = 0; i < edition_.rows.size(); ++i) {
+      check_wire(i);
+      check_spread(edition_.rows[i]);
+    }
+    return std::move(findings_);
+  }
+
+  static double largest_by_formula(double w_um) { return 2.0 / 3 * std::pow(w_um, 0.75) + 4 * std::pow(w_um, 0.25); }
+  static double average_by_formula(double w_um) { return std::pow(w_um, 0.98) / 27 + 1.6; }
+
+ private:
+  /// Where two rows do not fit each other, either can be the wrong one.
+  void find(const Row& row, std::string_view value, std::string text, const Row* other = nullptr) {
+    const bool listed = std::any_of(edition_.errata.begin(), edition_.errata.end(), [&](const Erratum& erratum) {
+      return speaks_of(erratum, row, value) || (other != nullptr && speaks_of(erratum, *other, value));
+    });
+    findings_.push_back({fmt::format("{}, {}", row.designation, value), std::move(text), listed});
+  }
+
+  /// Reads `where` back: sizes or `A to B`, separated by commas, then the value; `wire` speaks of `wire.maximum` too.
+  static bool speaks_of(const Erratum& erratum, const Row& row, std::string_view value) {
+    const std::size_t last_comma = erratum.where.rfind(", ");
+    const std::string_view named = erratum.where.substr(last_comma + 2);
+    if (named != value && !(value.starts_with(named) && value[named.size()] == '.')) return false;
+    std::string_view sizes = erratum.where.substr(0, last_comma);
+    while (!sizes.empty()) {
+      const std::string_view range = sizes.substr(0, sizes.find(", "));
+      const std::size_t to = range.find(" to ");
+      const Length upper = parse_size(range.substr(0, to)).value().length;
+      const Length lower = to == std::string_view::npos ? upper : parse_size(range.substr(to + 4)).value().length;
+      if (lower <= row.nominal && row.nominal <= upper) return true;
+      sizes.remove_prefix(std::min(range.size() + 2, sizes.size()));
+    }
+    return false;
+  }
+
+  void check_falling(const Column& column) {
+    const Row* last = nullptr;
+    for (const Row& row : edition_.rows) {
+      const auto value = column.um(row);
+      if (!value) continue;
+      if (last != nullptr && *value > *column.um(*last)) {
+        find(row, column.name, fmt::format("{} is above {} of {}", *value, *column.um(*last), last->designation), last);
+      }
+      last = &row;
+    }
+  }
+
+  void check_counts(Grade grade) {
+    std::optional<std::int64_t> last;
+    for (const Row& row : edition_.rows) {
+      const std::optional<Count>& count = row.counts[grade];
+      if (!count) continue;
+      const bool first_number = last == k_all;
+      if (last && !first_number && (count->value < *last || count->value == k_all)) {
+        find(row, fmt::format("counts.{}", to_text(grade)), "does not go on from the next larger size");
+      }
+      last = count->value;
+    }
+  }
+
+  void check_tolerance(std::string_view name, double (*formula)(double), const std::function<double(const Row&)>& tolerance) {
+    std::vector<double> ratios;
+    for (const Row& row : edition_.rows) ratios.push_back(tolerance(row) / formula(row.nominal.um()));
+    std::vector<double> sorted = ratios;
+    std::sort(sorted.begin(), sorted.end());
+    const double middle = sorted[sorted.size() / 2];
+    for (std::size_t i = 0; i < ratios.size(); ++i) {
+      const double off = ratios[i] / middle;
+      if (off > 0.7 && off < 1.4) continue;
+      find(edition_.rows[i], name, fmt::format("{:.2f} times the formula, where the table has {:.2f}", ratios[i], middle));
+    }
+  }
+
+  void check_wire(std::size_t index) {
+    const Row& row = edition_.rows[index];
+    const WireRange& wire = row.wire;
+    const double preferred_um = wire.preferred.value.um();
+    const double lower = wire.minimum.value.um() / preferred_um;
+    const double upper = wire.maximum.value.um() / preferred_um;
+    if (lower < 0.80) find(row, "wire.minimum", fmt::format("{:.3f} of the preferred wire, not 0.80 to 1", lower));
+    if (upper > 1.22) find(row, "wire.maximum", fmt::format("{:.3f} of the preferred wire, not 1 to 1.22", upper));
+    for (const Row& other : edition_.rows.subspan(index + 1)) {
+      if (other.wire.preferred.value != wire.preferred.value) continue;
+      const auto compare = [&](std::string_view name, const Limit& here, const Limit& there) {
+        if (here.value == there.value) return;
+        find(row, name, fmt::format("{} is {} at {} for the same wire", here.value.um(), there.value.um(), other.designation),
+             &other);
+      };
+      compare("wire.minimum", wire.minimum, other.wire.minimum);
+      compare("wire.maximum", wire.maximum, other.wire.maximum);
+      return;  // that row compares itself with the next one
+    }
+  }
+
+  void check_spread(const Row& row) {
+    const auto& limit = row.standard_deviation_limit;
+    const auto compliance = um(limit[Grade::compliance]);
+    const auto inspection = um(limit[Grade::inspection]);
+    const auto calibration = um(limit[Grade::calibration]);
+    if (compliance && inspection && *inspection > *compliance) {
+      find(row, "standard_deviation_limit.inspection", "above the limit of compliance");
+    }
+    if (inspection && calibration && *inspection > *calibration) {
+      find(row, "standard_deviation_limit.inspection", "above the limit of calibration");
+    }
+    if (!compliance) return;
+    const double tolerances_um = row.average_tolerance.value.um() + row.maximum_tolerance.value.um();
+    const double ratio = tolerances_um / *compliance * (1 + row.nominal.um() / 125'000);
+    if (ratio > 3.05 && ratio < 3.45) return;
+    find(row, "standard_deviation_limit.compliance", fmt::format("(X + Y)/s x (1 + w/125 mm) is {:.2f}, not 3.05 to 3.45", ratio));
+  }
+
+  const Edition& edition_;
+  std::vector<Finding> findings_;
+};
+
+std::string range(const Edition& edition, double (*formula)(double), Limit Row::*tolerance) {
+  const auto ratio = [&](const Row& row) { return (row.*tolerance).value.um() / formula(row.nominal.um()); };
+  const auto [low, high] = std::minmax_element(edition.rows.begin(), edition.rows.end(),
+                                               [&](const Row& a, const Row& b) { return ratio(a) < ratio(b); });
+  return fmt::format("{:.2f} to {:.2f}", ratio(*low), ratio(*high));
+}
+
+}  // namespace
+
+std::vector<Finding> find_implausible(const Edition& edition) { return Search(edition).run(); }
+
+std::string describe_tolerances(const Edition& edition) {
+  return fmt::format("X is {} times 2/3 w^0.75 + 4 w^0.25, Y is {} times w^0.98 / 27 + 1.6 (um)",
+                     range(edition, Search::largest_by_formula, &Row::maximum_tolerance),
+                     range(edition, Search::average_by_formula, &Row::average_tolerance));
+}
+
+}  // namespace sievecloth::tablegen
