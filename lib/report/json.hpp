@@ -49,8 +49,7 @@ class JsonWriter {
   void value(const std::string& text) { value(std::string_view(text)); }
   void value(std::same_as<bool> auto truth) { writer_.Bool(truth); }
   template <std::integral Number>
-    requires(!std::same_as<Number, bool>)
-  void value(Number number) { writer_.Int64(static_cast<std::int64_t>(number)); }
+  requires(!std::same_as<Number, bool>) void value(Number number) { writer_.Int64(static_cast<std::int64_t>(number)); }
   void value(double number) {
     std::array<char, 32> digits{};
     const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), number).ptr;

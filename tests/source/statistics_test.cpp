@@ -41,8 +41,8 @@ INSTANTIATE_TEST_SUITE_P(NistStRD, Statistics,
                          [](const auto& info) { return std::string(info.param.file, 0, std::string(info.param.file).find('.')); });
 
 TEST(Statistics, Gear) {
-  // source: NIST/SEMATECH e-Handbook 1.3.5.8: mean 0.99764, s 0.006278908. The data give 0.006278905: the printed value holds to six
-  // digits, as single precision does.
+  // source: NIST/SEMATECH e-Handbook 1.3.5.8: mean 0.99764, s 0.006278908. The data give 0.006278905: the printed value holds to
+  // six digits, as single precision does.
   Summary summary;
   for (const std::string& text : test::reference_column("GEAR.DAT", 25)) summary.add(parse_length(text, Unit::micrometre).value());
   ASSERT_EQ(summary.count(), 100);

@@ -28,7 +28,8 @@ std::string complaints(const std::string& yaml) {
   if (job.ok()) return "none";
   std::string text;
   for (const Error& error : job.errors()) {
-    text += std::to_string(static_cast<int>(error.code)) + " " + std::to_string(error.where.line) + " " + std::to_string(error.where.column) + "; ";
+    text += std::to_string(static_cast<int>(error.code)) + " " + std::to_string(error.where.line) + " " +
+            std::to_string(error.where.column) + "; ";
   }
   return text;
 }
@@ -63,9 +64,14 @@ TEST(JobFile, WhatIsWrongComesAtOnce) {
   EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nsieve: 1\n"), "302 3 1; ");
   EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nreadings: b.csv\n"), "303 3 1; ");
   EXPECT_EQ(complaints("schema: sievecloth-job/2\n"), "304 1 1; 306 1 9; ");
-  EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nviewing: {result: good}\nmeasured_only: yes\n"), "306 3 19; 306 4 16; ");
-  for (const char* length : {"\"200\"", "\"200 km\"", "\"-200 mm\"", "\"0 mm\"", "\"1e3 mm\"", "\"mm\"", "\"20 km\"", "\"10001 m\""}) {
-    EXPECT_EQ(complaints(std::string("schema: sievecloth-job/1\nreadings: a.csv\npiece: {roll: {width: \"1 m\", length: ") + length + "}}\n"), "306 3 38; ") << length;
+  EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nviewing: {result: good}\nmeasured_only: yes\n"),
+            "306 3 19; 306 4 16; ");
+  for (const char* length :
+       {"\"200\"", "\"200 km\"", "\"-200 mm\"", "\"0 mm\"", "\"1e3 mm\"", "\"mm\"", "\"20 km\"", "\"10001 m\""}) {
+    EXPECT_EQ(complaints(std::string("schema: sievecloth-job/1\nreadings: a.csv\npiece: {roll: {width: \"1 m\", length: ") +
+                         length + "}}\n"),
+              "306 3 38; ")
+        << length;
   }
 }
 
@@ -75,7 +81,8 @@ TEST(JobFile, FramesAndRolls) {
   EXPECT_EQ(complaints(head + "{frame: {shape: square, side: \"300 mm\"}}\n"), "none");
   EXPECT_EQ(complaints(head + "{frame: {shape: square, diameter: \"300 mm\"}}\n"), "306 3 16; ");
   EXPECT_EQ(complaints(head + "{frame: {shape: round}}\n"), "306 3 16; ");
-  EXPECT_EQ(complaints(head + "{frame: {shape: round, diameter: \"200 mm\"}, roll: {width: \"1 m\", length: \"10000 m\"}}\n"), "306 3 8; ");
+  EXPECT_EQ(complaints(head + "{frame: {shape: round, diameter: \"200 mm\"}, roll: {width: \"1 m\", length: \"10000 m\"}}\n"),
+            "306 3 8; ");
 }
 
 TEST(JobFile, AllAperturesNeedTheirNumber) {

@@ -58,8 +58,8 @@ TEST(Length, LongestLength) {
 
 TEST(Length, OnlyPlainDigits) {
   // identity: everything that a reader could take for two different numbers is refused
-  for (const char* text : {"", "-", ".", ".5", "5.", "+5", "1e5", "1E5", "0x10", "nan", "inf", " 5", "5 ", "1 000", "1,234.5", "1.234.5", "--5",
-                           "5-", "\xC2\xBD", "5um", "1_000"}) {
+  for (const char* text : {"",   "-",  ".",     ".5",      "5.",      "+5",  "1e5", "1E5",      "0x10", "nan",  "inf",
+                           " 5", "5 ", "1 000", "1,234.5", "1.234.5", "--5", "5-",  "\xC2\xBD", "5um",  "1_000"}) {
     EXPECT_EQ(code(text, Unit::micrometre), ErrorCode::malformed_number) << text;
   }
   EXPECT_EQ(code("1.5", Unit::micrometre, DecimalMark::comma), ErrorCode::malformed_number);

@@ -36,12 +36,14 @@ std::string complaint(std::string_view text, CsvOptions options = {}) {
   if (outcome.errors.size() != 1) return std::to_string(outcome.errors.size()) + " complaints";
   const Error& error = outcome.errors.front();
   EXPECT_EQ(error.where.file, "cloth.csv");
-  return std::to_string(static_cast<int>(error.code)) + " " + std::to_string(error.where.line) + " " + std::to_string(error.where.column);
+  return std::to_string(static_cast<int>(error.code)) + " " + std::to_string(error.where.line) + " " +
+         std::to_string(error.where.column);
 }
 
 TEST(ReadingsCsv, EveryColumn) {
   // identity: each cell arrives in its own place, exactly
-  const Outcome outcome = read("# a note\ndirection,aperture_um,wire_mm,role,field,x_mm,y_mm\nwarp,75.3,0.05,sample,F1,-1.5,2\nshute,76,,suspect,,,\n");
+  const Outcome outcome =
+      read("# a note\ndirection,aperture_um,wire_mm,role,field,x_mm,y_mm\nwarp,75.3,0.05,sample,F1,-1.5,2\nshute,76,,suspect,,,\n");
   ASSERT_EQ(outcome.readings.size(), 2u);
   const Reading& first = outcome.readings[0];
   EXPECT_EQ(first.direction, Direction::warp);
@@ -57,9 +59,10 @@ TEST(ReadingsCsv, EveryColumn) {
 
 TEST(ReadingsCsv, WaysToWriteTheSame) {
   // identity: separators, decimal marks, quotes, blanks, line ends, BOM and units leave the reading as it is
-  for (const char* text : {"direction,aperture_um\nwarp,75.3\n", "direction;aperture_um\r\nwarp;75,3\r\n", "direction\taperture_um\nwarp\t75,3",
-                           "\xEF\xBB\xBF\"direction\",\"aperture_um\"\n\"warp\",\"75.3\"\n\n\n", "direction , aperture_mm\n warp , 0.0753 \n",
-                           "aperture_um;direction\n\"75,3\";warp\n"}) {
+  for (const char* text :
+       {"direction,aperture_um\nwarp,75.3\n", "direction;aperture_um\r\nwarp;75,3\r\n", "direction\taperture_um\nwarp\t75,3",
+        "\xEF\xBB\xBF\"direction\",\"aperture_um\"\n\"warp\",\"75.3\"\n\n\n", "direction , aperture_mm\n warp , 0.0753 \n",
+        "aperture_um;direction\n\"75,3\";warp\n"}) {
     const Outcome outcome = read(text);
     ASSERT_EQ(outcome.readings.size(), 1u) << text;
     EXPECT_EQ(outcome.readings[0].aperture, Length::from_pm(75'300'000)) << text;
@@ -69,7 +72,9 @@ TEST(ReadingsCsv, WaysToWriteTheSame) {
 
 TEST(ReadingsCsv, PiecesOfAnySize) {
   // property: where the text is cut while it is fed leaves no trace, neither in readings nor in complaints
-  const std::string text = "\xEF\xBB\xBF" "direction;aperture_um;field\r\nwarp;75,3;\"a;\"\"\xC2\xB5\"\r\n#n\r\nweft;7x;b\r\nweft;80;b\r\n";
+  const std::string text =
+      "\xEF\xBB\xBF"
+      "direction;aperture_um;field\r\nwarp;75,3;\"a;\"\"\xC2\xB5\"\r\n#n\r\nweft;7x;b\r\nweft;80;b\r\n";
   const Outcome whole = read(text);
   ASSERT_EQ(whole.errors.size(), 1u);
   for (std::size_t piece = 1; piece < text.size(); ++piece) {
@@ -128,7 +133,10 @@ TEST(ReadingsCsv, CellsThatAreNoReadings) {
 
 TEST(ReadingsCsv, TextsThatAreNone) {
   // boundary: encodings and line ends that would be misread, and a line without end
-  EXPECT_EQ(complaint(std::string_view("\xFF\xFE" "d\0i\0", 6)), "201 1 1");
+  EXPECT_EQ(complaint(std::string_view("\xFF\xFE"
+                                       "d\0i\0",
+                                       6)),
+            "201 1 1");
   EXPECT_EQ(complaint(std::string_view("d\0i\0", 4)), "201 1 1");
   EXPECT_EQ(complaint(std::string("direction,aperture_um\nwarp,7\0", 30)), "201 2 7");
   EXPECT_EQ(complaint("direction,aperture_um\rwarp,75\r"), "236 1 22");
@@ -155,7 +163,8 @@ TEST(ReadingsCsv, ComplaintsSayWhereAndWhat) {
   // identity: the form `FILE:LINE:COLUMN: what: found, expected`, control characters made visible
   const Outcome outcome = read("direction,aperture_um\nwr\x1b[31map,75\n");
   ASSERT_EQ(outcome.errors.size(), 1u);
-  EXPECT_THAT(to_text(outcome.errors[0]), testing::StartsWith("cloth.csv:2:1: unknown direction: found 'wr\\x1b[31map', expected warp or weft"));
+  EXPECT_THAT(to_text(outcome.errors[0]),
+              testing::StartsWith("cloth.csv:2:1: unknown direction: found 'wr\\x1b[31map', expected warp or weft"));
 }
 
 TEST(ReadingsCsv, ColumnsCountCharacters) {
