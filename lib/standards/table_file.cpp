@@ -381,6 +381,7 @@ class TableReader {
     if (row.smallest_mean().pm() <= 0) complain(ErrorCode::wrong_value, map.mark(), "average_tolerance as large as the aperture");
     if (row.maximum_tolerance.value < row.average_tolerance.value) {
       complain(ErrorCode::wrong_value, map.mark(), "maximum_tolerance below average_tolerance");
+      return;
     }
     const auto& intermediate = row.intermediate_limit;
     if (intermediate && (intermediate->value < row.largest_mean() || intermediate->value > row.largest_aperture())) {

@@ -1,0 +1,320 @@
+// source: tests/data/standards/*.csv (transcriptions of ASTM E11-17 and ISO 3310-1:2016; ASTM E11-04 from memory), cell by cell.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <map>
+#include <set>
+#include <string>
+
+#include "sievecloth/edition.hpp"
+#include "support/standards_csv.hpp"
+
+namespace sievecloth {
+namespace {
+
+using test::CsvRow;
+using test::pm_of_um;
+using test::standards_csv;
+
+const Edition& edition(std::string_view name) { return *find_edition(name).value(); }
+
+std::string source_of(const Edition& table, Basis basis) { return std::string(table.source(basis).id); }
+
+void expect_limit(const CsvRow& csv, const std::string& column, Length value) {
+  EXPECT_EQ(value.pm(), pm_of_um(csv.at(column))) << csv.at("nominal_um") << " " << column;
+}
+
+void expect_optional_limit(const CsvRow& csv, const std::string& column, const std::optional<Limit>& limit) {
+  ASSERT_EQ(limit.has_value(), !csv.at(column).empty()) << csv.at("nominal_um") << " " << column;
+  if (limit) expect_limit(csv, column, limit->value);
+}
+
+void expect_count(const CsvRow& csv, const std::string& column, const std::optional<Count>& count) {
+  ASSERT_TRUE(count.has_value()) << csv.at("nominal_um");
+  const std::int64_t value = csv.at(column) == "all" ? k_all : std::stoll(csv.at(column));
+  EXPECT_EQ(count->value, value) << csv.at("nominal_um") << " " << column;
+}
+
+/// Inches of an alternative designation to three decimals, as the opening is printed: `1 1/2 in.` is 1500.
+long thousandths_of_inch(const std::string& alternative) {
+  const std::string number = alternative.substr(0, alternative.find(" in."));
+  const std::size_t slash = number.find('/');
+  if (slash == std::string::npos) return std::lround(std::stod(number) * 1000);
+  const std::size_t gap = number.find(' ');
+  const double units = gap == std::string::npos ? 0 : std::stod(number.substr(0, gap));
+  const std::string top = gap == std::string::npos ? number.substr(0, slash) : number.substr(gap + 1, slash - gap - 1);
+  // Half a thousandth is rounded to even: 7/16 in. is printed as 0.438, 5/16 in. as 0.312.
+  return std::lrint((units + std::stod(top) / std::stod(number.substr(slash + 1))) * 1000);
+}
+
+TEST(AstmE11_17, EveryCell) {
+  const auto csv = standards_csv("astm-e11-17");
+  const Edition& table = edition("astm-e11-17");
+  ASSERT_EQ(csv.size(), 56U);
+  ASSERT_EQ(table.rows.size(), 56U);
+  for (std::size_t i = 0; i < csv.size(); ++i) {
+    const Row& row = table.rows[i];
+    const CsvRow& cells = csv[i];
+    expect_limit(cells, "nominal_um", row.nominal);
+    EXPECT_EQ(row.designation, cells.at("designation"));
+    EXPECT_EQ(row.alternative, cells.at("alternative"));
+    expect_limit(cells, "average_tolerance_um", row.average_tolerance.value);
+    expect_limit(cells, "maximum_tolerance_um", row.maximum_tolerance.value);
+    expect_limit(cells, "maximum_individual_um", row.largest_aperture());
+    EXPECT_FALSE(row.intermediate_limit);
+    for (const Grade grade : k_grades) {
+      const std::string name(to_text(grade));
+      expect_count(cells, name + "_n", row.counts[grade]);
+      expect_optional_limit(cells, name + "_s_um", row.standard_deviation_limit[grade]);
+    }
+    expect_limit(cells, "wire_typical_um", row.wire.preferred.value);
+    expect_limit(cells, "wire_min_um", row.wire.minimum.value);
+    if (cells.at("nominal_um") == "19000") {  // the misprint that the errata list
+      EXPECT_EQ(cells.at("wire_max_um"), "3500");
+      EXPECT_EQ(row.wire.maximum.value, Length::of(3600, Unit::micrometre));
+    } else {
+      expect_limit(cells, "wire_max_um", row.wire.maximum.value);
+    }
+  }
+}
+
+TEST(AstmE11_17, OpeningsInInchesNameTheSameSizes) {
+  const std::set<std::string> coarse_prints{"45", "32"};  // 0.0017 and 0.0012 in., 4.0 % and 4.8 % below the nominal aperture
+  for (const CsvRow& cells : standards_csv("astm-e11-17")) {
+    const double opening_in = std::stod(cells.at("opening_in"));
+    const double nominal_um = std::stod(cells.at("nominal_um"));
+    const double off = std::fabs(opening_in * 25400 / nominal_um - 1);
+    EXPECT_EQ(off < 0.03, coarse_prints.count(cells.at("nominal_um")) == 0) << cells.at("designation");
+    EXPECT_LT(off, 0.05) << cells.at("designation");
+    const std::string& alternative = cells.at("alternative");
+    if (alternative.starts_with("No.")) continue;
+    EXPECT_EQ(std::lround(opening_in * 1000), thousandths_of_inch(alternative)) << alternative;
+  }
+}
+
+TEST(AstmE11_17, Provenance) {
+  const Edition& table = edition("astm-e11-17");
+  for (const Row& row : table.rows) {
+    EXPECT_EQ(row.average_tolerance.basis.provenance, Provenance::second_hand);
+    EXPECT_EQ(row.maximum_tolerance.basis.provenance, Provenance::second_hand);
+    const bool misprint = row.designation == "19 mm";
+    EXPECT_EQ(row.wire.maximum.basis.provenance, misprint ? Provenance::doubtful : Provenance::second_hand) << row.designation;
+    for (const Grade grade : k_grades) {
+      EXPECT_EQ(row.counts[grade]->basis.provenance, Provenance::seen);
+      EXPECT_EQ(source_of(table, row.counts[grade]->basis), "astm-e11-17");
+      if (!row.standard_deviation_limit[grade]) continue;
+      const bool off_trend = grade == Grade::compliance && (row.designation == "37.5 mm" || row.designation == "31.5 mm");
+      const bool off_rule = grade == Grade::calibration && row.designation == "25 \u00b5m";
+      EXPECT_EQ(row.standard_deviation_limit[grade]->basis.provenance,
+                off_trend || off_rule ? Provenance::doubtful : Provenance::second_hand)
+          << row.designation;
+    }
+  }
+}
+
+TEST(Iso3310_1_2016, EveryCell) {
+  const auto csv = standards_csv("iso-3310-1-2016");
+  const Edition& table = edition("iso-3310-1-2016");
+  ASSERT_EQ(csv.size(), 99U);
+  ASSERT_EQ(table.rows.size(), 99U);
+  for (std::size_t i = 0; i < csv.size(); ++i) {
+    const Row& row = table.rows[i];
+    const CsvRow& cells = csv[i];
+    expect_limit(cells, "nominal_um", row.nominal);
+    EXPECT_EQ(row.designation, cells.at("designation"));
+    EXPECT_TRUE(row.alternative.empty());
+    expect_limit(cells, "average_tolerance_um", row.average_tolerance.value);
+    expect_limit(cells, "maximum_tolerance_um", row.maximum_tolerance.value);
+    EXPECT_FALSE(row.intermediate_limit);
+    for (const Grade grade : k_grades) {
+      expect_optional_limit(cells, "standard_deviation_limit_um", row.standard_deviation_limit[grade]);
+    }
+    expect_limit(cells, "wire_preferred_um", row.wire.preferred.value);
+    expect_limit(cells, "wire_min_um", row.wire.minimum.value);
+    expect_limit(cells, "wire_max_um", row.wire.maximum.value);
+  }
+}
+
+TEST(Iso3310_1_2016, Provenance) {
+  const auto csv = standards_csv("iso-3310-1-2016");
+  const Edition& table = edition("iso-3310-1-2016");
+  for (std::size_t i = 0; i < csv.size(); ++i) {
+    const Row& row = table.rows[i];
+    EXPECT_EQ(row.average_tolerance.basis.provenance, Provenance::second_hand);
+    EXPECT_EQ(row.wire.maximum.basis.provenance, Provenance::second_hand);
+    const bool repaired = !csv[i].at("note").empty();  // the rows whose smallest wire the source misprints
+    EXPECT_EQ(row.wire.minimum.basis.provenance, repaired ? Provenance::computed : Provenance::second_hand) << row.designation;
+    const auto& limit = row.standard_deviation_limit[Grade::inspection];
+    const bool rounded = limit && limit->value == Length::of(1000, Unit::micrometre);
+    EXPECT_EQ(row.counts[Grade::inspection]->basis.provenance, Provenance::inferred);
+    if (!limit) continue;
+    EXPECT_EQ(limit->basis.provenance, rounded ? Provenance::doubtful : Provenance::second_hand) << row.designation;
+  }
+}
+
+/// The greater of the two counts in ASTM E11-17 that stand on either side of a size, or the one that stands at it.
+std::int64_t count_by_size(const std::vector<CsvRow>& e11, const std::string& column, std::int64_t nominal_pm) {
+  const auto count = [&](const CsvRow& cells) -> std::int64_t { return cells.at(column) == "all" ? k_all : std::stoll(cells.at(column)); };
+  std::int64_t above = 0;
+  for (const CsvRow& cells : e11) {
+    const std::int64_t size = pm_of_um(cells.at("nominal_um"));
+    if (size == nominal_pm) return count(cells);
+    if (size < nominal_pm) return std::max(above, count(cells));
+    above = count(cells);
+  }
+  throw std::runtime_error("smaller than every size of ASTM E11-17");
+}
+
+TEST(Iso3310_1_2016, CountsAreThoseOfAstmE11_17BySize) {
+  const auto e11 = standards_csv("astm-e11-17");
+  for (const Row& row : edition("iso-3310-1-2016").rows) {
+    const std::int64_t inspection = count_by_size(e11, "inspection_n", row.nominal.pm());
+    EXPECT_EQ(row.counts[Grade::inspection]->value, inspection) << row.designation;
+    EXPECT_EQ(row.counts[Grade::compliance]->value, inspection) << row.designation;
+    EXPECT_EQ(row.counts[Grade::calibration]->value, count_by_size(e11, "calibration_n", row.nominal.pm())) << row.designation;
+  }
+}
+
+TEST(AstmE11_04, EveryCell) {
+  const auto csv = standards_csv("astm-e11-04");
+  const auto e11_17 = standards_csv("astm-e11-17");
+  const Edition& table = edition("astm-e11-04");
+  ASSERT_EQ(csv.size(), 56U);
+  ASSERT_EQ(table.rows.size(), 56U);
+  for (std::size_t i = 0; i < csv.size(); ++i) {
+    const Row& row = table.rows[i];
+    const CsvRow& cells = csv[i];
+    expect_limit(cells, "nominal_um", row.nominal);
+    expect_limit(e11_17[i], "nominal_um", row.nominal);
+    EXPECT_EQ(row.alternative, e11_17[i].at("alternative"));
+    expect_limit(cells, "average_tolerance_um", row.average_tolerance.value);
+    ASSERT_TRUE(row.intermediate_limit);
+    expect_limit(cells, "five_percent_um", row.intermediate_limit->value);
+    expect_limit(cells, "maximum_individual_um", row.largest_aperture());
+    expect_limit(cells, "wire_nominal_um", row.wire.preferred.value);
+    for (const Grade grade : k_grades) {
+      EXPECT_FALSE(row.counts[grade]);
+      EXPECT_FALSE(row.standard_deviation_limit[grade]);
+    }
+    const bool confirmed = cells.at("average_tolerance_provenance") == "confirmed";
+    EXPECT_EQ(row.average_tolerance.basis.provenance, confirmed ? Provenance::seen : Provenance::memory) << row.designation;
+    EXPECT_EQ(source_of(table, row.average_tolerance.basis), confirmed ? "gost-r-51761" : "recollection") << row.designation;
+    EXPECT_EQ(cells.at("other_provenance"), "memory");
+    EXPECT_EQ(row.maximum_tolerance.basis.provenance, Provenance::memory);
+    EXPECT_EQ(row.intermediate_limit->basis.provenance, Provenance::memory);
+    EXPECT_EQ(row.wire.preferred.basis.provenance, row.designation == "38 \u00b5m" ? Provenance::doubtful : Provenance::memory);
+  }
+}
+
+// From memory: the average wire lies within 5 % of nominal above 600 um, 7.5 % from 600 um to 125 um, 10 % below 125 um.
+TEST(AstmE11_04, WireRanges) {
+  for (const Row& row : edition("astm-e11-04").rows) {
+    const std::int64_t per_mille = row.nominal > Length::of(600, Unit::micrometre)    ? 50
+                                   : row.nominal >= Length::of(125, Unit::micrometre) ? 75
+                                                                                      : 100;
+    const std::int64_t pm = row.wire.preferred.value.pm();
+    EXPECT_EQ(row.wire.minimum.value.pm() * 1000, pm * (1000 - per_mille)) << row.designation;
+    EXPECT_EQ(row.wire.maximum.value.pm() * 1000, pm * (1000 + per_mille)) << row.designation;
+  }
+}
+
+TEST(Iso3310_1_1990, HasTheSizesAndWiresOf2016) {
+  const Edition& old = edition("iso-3310-1-1990");
+  const Edition& table = edition("iso-3310-1-2016");
+  ASSERT_EQ(old.rows.size(), table.rows.size());
+  for (std::size_t i = 0; i < old.rows.size(); ++i) {
+    EXPECT_EQ(old.rows[i].nominal, table.rows[i].nominal);
+    EXPECT_EQ(old.rows[i].wire.preferred.value, table.rows[i].wire.preferred.value);
+    EXPECT_EQ(old.rows[i].wire.minimum.value, table.rows[i].wire.minimum.value);
+    EXPECT_EQ(old.rows[i].wire.maximum.value, table.rows[i].wire.maximum.value);
+    for (const Grade grade : k_grades) {
+      EXPECT_FALSE(old.rows[i].counts[grade]);
+      EXPECT_FALSE(old.rows[i].standard_deviation_limit[grade]);
+    }
+  }
+}
+
+TEST(Iso3310_1_1990, Provenance) {
+  const std::set<std::string_view> seen{"11.2 mm", "8 mm", "5.6 mm", "4 mm", "2.8 mm", "2 mm"};
+  const Edition& table = edition("iso-3310-1-1990");
+  for (const Row& row : table.rows) {
+    const bool published = seen.count(row.designation) == 1;
+    for (const Basis basis : {row.average_tolerance.basis, row.maximum_tolerance.basis, row.intermediate_limit->basis}) {
+      EXPECT_EQ(basis.provenance, published ? Provenance::seen : Provenance::computed) << row.designation;
+      EXPECT_EQ(source_of(table, basis), published ? "ph-eur-2.1.4" : "iso-3310-1-formulas") << row.designation;
+    }
+    const bool wire_published = published && row.designation != "2 mm";
+    for (const Basis basis : {row.wire.preferred.basis, row.wire.minimum.basis, row.wire.maximum.basis}) {
+      EXPECT_EQ(basis.provenance, wire_published ? Provenance::seen : Provenance::inferred) << row.designation;
+    }
+  }
+}
+
+// The rules of decision, as the design of the four tables states them.
+TEST(Rules, OfEachEdition) {
+  const Rules& e11 = edition("astm-e11-17").rules;
+  EXPECT_TRUE(e11.graded);
+  EXPECT_FALSE(e11.spread.factor);
+  EXPECT_EQ(e11.spread.basis.provenance, Provenance::seen);
+  EXPECT_FALSE(e11.share);
+  EXPECT_FALSE(e11.resolution);
+  EXPECT_EQ(e11.counts.scale[Grade::compliance], CountScale::area_of_cloth);
+  EXPECT_EQ(e11.counts.scale[Grade::inspection], CountScale::fixed);
+  EXPECT_EQ(e11.counts.scale[Grade::calibration], CountScale::fixed);
+  EXPECT_EQ(e11.wire_count.value, 10);
+  EXPECT_EQ(e11.wire_count.basis.provenance, Provenance::memory);
+
+  const Rules& iso = edition("iso-3310-1-2016").rules;
+  EXPECT_TRUE(iso.graded);
+  EXPECT_TRUE(iso.spread.factor);
+  EXPECT_FALSE(iso.spread.settled);
+  EXPECT_THAT(iso.spread.tail_millionths.values, ::testing::ElementsAre(5000, 5000, 1350));
+  EXPECT_EQ(iso.spread.basis.provenance, Provenance::inferred);
+  ASSERT_TRUE(iso.resolution);
+  EXPECT_EQ(iso.resolution->floor, Length::of(1, Unit::micrometre));
+  EXPECT_EQ(iso.resolution->fraction_of_average, 4);
+  EXPECT_EQ(iso.resolution->basis.provenance, Provenance::seen);
+  EXPECT_THAT(iso.counts.scale.values, ::testing::Each(CountScale::sieving_area));
+  EXPECT_EQ(iso.counts.basis.provenance, Provenance::seen);
+  EXPECT_EQ(iso.wire_count.value, 10);
+  EXPECT_EQ(iso.wire_count.basis.provenance, Provenance::seen);
+
+  const Rules& old_iso = edition("iso-3310-1-1990").rules;
+  EXPECT_FALSE(old_iso.graded);
+  ASSERT_TRUE(old_iso.share);
+  EXPECT_EQ(old_iso.share->percent, 6);
+  EXPECT_EQ(old_iso.share->basis.provenance, Provenance::seen);
+  ASSERT_TRUE(old_iso.resolution);
+  EXPECT_EQ(old_iso.resolution->basis.provenance, Provenance::inferred);
+  EXPECT_THAT(old_iso.counts.scale.values, ::testing::Each(CountScale::fixed));
+
+  const Rules& old_e11 = edition("astm-e11-04").rules;
+  EXPECT_FALSE(old_e11.graded);
+  ASSERT_TRUE(old_e11.share);
+  EXPECT_EQ(old_e11.share->percent, 5);
+  EXPECT_FALSE(old_e11.resolution);
+  EXPECT_EQ(old_e11.wire_count.basis.provenance, Provenance::memory);
+}
+
+TEST(Editions, SayWhatTheyRestOnAndNameTheirSources) {
+  ASSERT_EQ(built_in_editions().size(), 4U);
+  for (const Edition* table : built_in_editions()) {
+    EXPECT_FALSE(table->rests_on.empty());
+    EXPECT_FALSE(table->table_set.empty());
+    EXPECT_FALSE(table->errata.empty()) << table->name;
+    std::set<std::string_view> ids;
+    for (const Source& source : table->sources) {
+      EXPECT_FALSE(source.title.empty());
+      EXPECT_TRUE(ids.insert(source.id).second) << source.id;
+    }
+    for (const Erratum& erratum : table->errata) {
+      EXPECT_EQ(erratum.date, "2026-11-25");
+      EXPECT_FALSE(erratum.used.empty());
+      EXPECT_FALSE(erratum.reason.empty());
+    }
+  }
+}
+
+}  // namespace
+}  // namespace sievecloth

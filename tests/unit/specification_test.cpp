@@ -1,0 +1,220 @@
+// boundary: the spellings of sizes, standards and grades that include/sievecloth/specification.hpp and edition.hpp promise.
+#include "sievecloth/specification.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace sievecloth {
+namespace {
+
+using ::testing::HasSubstr;
+
+const Edition& edition(std::string_view name) { return *find_edition(name).value(); }
+
+/// The designation found, or the complaint.
+std::string found(std::string_view name, std::string_view size) {
+  const Result<const Row*> row = find_size(edition(name), size);
+  return row ? std::string((*row)->designation) : to_text(row.error());
+}
+
+ErrorCode code_of(std::string_view name, std::string_view size) {
+  const Result<const Row*> row = find_size(edition(name), size);
+  return row ? ErrorCode::internal : row.error().code;
+}
+
+TEST(FindSize, NominalApertures) {
+  for (const std::string_view size :
+       {"75um", "75 um", "75 UM", "75\u00b5m", "75 \u00b5m", "75\u03bcm", "75 \u03bcm", "75\u00a0\u00b5m", "  75 um\t", "75.0 um",
+        "075 um", "0.075 mm", "0,075 mm", "0.0750mm", "75,0 \u00b5m"}) {
+    for (const Edition* table : built_in_editions())
+      EXPECT_EQ(found(table->name, size), "75 \u00b5m") << size << " " << table->name;
+  }
+  for (const std::string_view size : {"4.75mm", "4.75 mm", "4750 um", "4,75 MM"})
+    EXPECT_EQ(found("astm-e11-17", size), "4.75 mm") << size;
+  EXPECT_EQ(found("iso-3310-1-2016", "2.50 mm"), "2.5 mm");
+  EXPECT_EQ(found("iso-3310-1-2016", "125 mm"), "125 mm");
+  EXPECT_EQ(found("iso-3310-1-2016", "20 um"), "20 \u00b5m");
+}
+
+TEST(FindSize, SieveNumbers) {
+  for (const std::string_view size : {"No. 200", "No.200", "no 200", "NO. 200", "No200", "#200", "# 200", "No. 200.0"}) {
+    EXPECT_EQ(found("astm-e11-17", size), "75 \u00b5m") << size;
+    EXPECT_EQ(found("astm-e11-04", size), "75 \u00b5m") << size;
+  }
+  for (const std::string_view size : {"No. 3 1/2", "No.3-1/2", "#3 1/2", "No. 3.5", "No. 7/2"}) {
+    EXPECT_EQ(found("astm-e11-17", size), "5.6 mm") << size;
+  }
+}
+
+TEST(FindSize, Inches) {
+  for (const std::string_view size : {"3/8 in.", "3/8 in", "3/8in", "3/8 inch", "3/8 IN.", "3/8\"", "0.375 in.", "6/16 in."}) {
+    EXPECT_EQ(found("astm-e11-17", size), "9.5 mm") << size;
+  }
+  EXPECT_EQ(found("astm-e11-17", "1 1/2 in"), "37.5 mm");
+  EXPECT_EQ(found("astm-e11-17", "1-1/2 in."), "37.5 mm");
+  EXPECT_EQ(found("astm-e11-17", "3 1/2 in."), "90 mm");
+  EXPECT_EQ(found("astm-e11-17", "1.06 in."), "26.5 mm");
+  EXPECT_EQ(found("astm-e11-17", "0.530 in."), "13.2 mm");
+  EXPECT_EQ(found("astm-e11-17", "0,53 in"), "13.2 mm");
+  EXPECT_EQ(found("astm-e11-17", "1 in."), "25 mm");
+  EXPECT_EQ(found("astm-e11-17", "5 inches"), "125 mm");
+}
+
+TEST(FindSize, EveryNameOfEveryRowFindsItsRow) {
+  for (const Edition* table : built_in_editions()) {
+    for (const Row& row : table->rows) {
+      EXPECT_EQ(find_size(*table, row.designation).value(), &row) << table->name << " " << row.designation;
+      EXPECT_EQ(find_size(*table, to_text(row.nominal, Unit::micrometre) + "um").value(), &row);
+      EXPECT_EQ(find_size(*table, to_text(row.nominal, Unit::millimetre) + "mm").value(), &row);
+      if (row.alternative.empty()) continue;
+      EXPECT_EQ(find_size(*table, row.alternative).value(), &row) << table->name << " " << row.alternative;
+    }
+  }
+}
+
+// An inch names a designation, never a length: 2 in. is 50 mm, not 50.8 mm, and 0.0029 in. names nothing.
+TEST(FindSize, AnInchIsNoLength) {
+  EXPECT_EQ(found("astm-e11-17", "2 in."), "50 mm");
+  EXPECT_EQ(code_of("astm-e11-17", "0.0029 in."), ErrorCode::unknown_size);
+  EXPECT_EQ(code_of("astm-e11-17", "50.8 mm"), ErrorCode::unknown_size);
+}
+
+TEST(FindSize, ABareNumberOffersItsReadings) {
+  EXPECT_EQ(found("astm-e11-17", "75"), "a size without a unit: found '75', expected 75 \u00b5m (No. 200) or 75 mm (3 in.)");
+  EXPECT_EQ(found("astm-e11-17", "200"), "a size without a unit: found '200', expected 75 \u00b5m (No. 200)");
+  EXPECT_EQ(found("astm-e11-17", "5"), "a size without a unit: found '5', expected 4 mm (No. 5) or 125 mm (5 in.)");
+  EXPECT_EQ(found("astm-e11-17", "3/8"), "a size without a unit: found '3/8', expected 9.5 mm (3/8 in.)");
+  EXPECT_EQ(found("astm-e11-17", "3 1/2"),
+            "a size without a unit: found '3 1/2', expected 5.6 mm (No. 3 1/2) or 90 mm (3 1/2 in.)");
+  EXPECT_EQ(found("iso-3310-1-2016", "200"),
+            "a size without a unit: found '200', expected 200 \u00b5m or 75 \u00b5m (No. 200) in ASTM E11-17");
+  EXPECT_EQ(code_of("astm-e11-17", "0.4711"), ErrorCode::ambiguous_size);
+  EXPECT_THAT(found("astm-e11-17", "0.4711"), HasSubstr("expected a nominal aperture (75 um, 0.075 mm) or an alternative"));
+}
+
+TEST(FindSize, AnUnknownSizeNamesItsNeighbours) {
+  EXPECT_EQ(
+      found("astm-e11-17", "76 um"),
+      "ASTM E11-17 has no such size; the nearest are 90 \u00b5m (No. 170) above and 75 \u00b5m (No. 200) below: found '76 um'");
+  EXPECT_EQ(found("iso-3310-1-2016", "76 um"),
+            "ISO 3310-1:2016 has no such size; the nearest are 80 \u00b5m above and 75 \u00b5m below: found '76 um'");
+  EXPECT_EQ(
+      found("astm-e11-17", "No. 210"),
+      "ASTM E11-17 has no such size; the nearest are 75 \u00b5m (No. 200) above and 63 \u00b5m (No. 230) below: found 'No. 210'");
+  EXPECT_EQ(found("astm-e11-17", "0.4 in."),
+            "ASTM E11-17 has no such size; the nearest are 11.2 mm (7/16 in.) above and 9.5 mm (3/8 in.) below: found '0.4 in.'");
+  EXPECT_EQ(found("astm-e11-17", "200 mm"), "ASTM E11-17 has no such size; the largest is 125 mm (5 in.): found '200 mm'");
+  EXPECT_EQ(found("astm-e11-17", "19.999999 um"),
+            "ASTM E11-17 has no such size; the smallest is 20 \u00b5m (No. 635): found '19.999999 um'");
+  EXPECT_EQ(found("astm-e11-17", "No. 3"), "ASTM E11-17 has no such size; the largest is 5.6 mm (No. 3 1/2): found 'No. 3'");
+  EXPECT_EQ(found("astm-e11-17", "1/8 in."), "ASTM E11-17 has no such size; the smallest is 6.3 mm (1/4 in.): found '1/8 in.'");
+}
+
+TEST(FindSize, AnEditionWithoutAlternativesSaysWhatToAskFor) {
+  EXPECT_EQ(code_of("iso-3310-1-2016", "No. 200"), ErrorCode::unknown_size);
+  EXPECT_EQ(
+      found("iso-3310-1-2016", "No. 200"),
+      "ISO 3310-1:2016 has no alternative designations; in ASTM E11-17 this is 75 \u00b5m: found 'No. 200', expected '75 \u00b5m'");
+  EXPECT_EQ(found("iso-3310-1-1990", "3/8\""),
+            "ISO 3310-1:1990 has no alternative designations; in ASTM E11-17 this is 9.5 mm: found '3/8\"', expected '9.5 mm'");
+  EXPECT_THAT(found("iso-3310-1-2016", "No. 210"), HasSubstr("expected a nominal aperture, such as 75 um or 4.75 mm"));
+}
+
+TEST(FindSize, WhatIsNoSize) {
+  for (const std::string_view size : {"",
+                                      " ",
+                                      "abc",
+                                      "um",
+                                      "mm",
+                                      "in.",
+                                      "No.",
+                                      "No",
+                                      "#",
+                                      "-75 um",
+                                      "+75 um",
+                                      "75 u",
+                                      "75 m",
+                                      "7.5 cm",
+                                      "1e2 um",
+                                      "75,5,5 um",
+                                      "1.000,5 mm",
+                                      "3/8 mm",
+                                      "3/0 in.",
+                                      "/8 in.",
+                                      "3/ in.",
+                                      "1 1 1/2 in.",
+                                      "0 um",
+                                      "0 in.",
+                                      "No. 0",
+                                      "No. 200 um",
+                                      "75 um 3",
+                                      ".5 mm",
+                                      "5. mm",
+                                      "NaN um",
+                                      "inf mm",
+                                      "75 \u00b5",
+                                      "No. 99999999999999999999",
+                                      "99999999999999999999 um",
+                                      "0.0000001 um",
+                                      "\xff"}) {
+    EXPECT_EQ(code_of("astm-e11-17", size), ErrorCode::malformed_size) << size;
+  }
+  EXPECT_EQ(
+      found("astm-e11-17", "3/8 mm"),
+      "not a size: found '3/8 mm', expected a nominal aperture (75 um, 0.075 mm) or an alternative designation (No. 200, 3/8 in.)");
+}
+
+TEST(FindEdition, ExactNamesAlone) {
+  EXPECT_EQ(find_edition("astm-e11-17").value()->title, "ASTM E11-17");
+  EXPECT_EQ(find_edition("iso-3310-1-2016").value()->title, "ISO 3310-1:2016");
+  EXPECT_EQ(find_edition("iso-3310-1-1990").value()->title, "ISO 3310-1:1990");
+  EXPECT_EQ(find_edition("astm-e11-04").value()->title, "ASTM E11-04");
+}
+
+TEST(FindEdition, AStandardWithoutItsEditionListsThem) {
+  for (const std::string_view name :
+       {"astm-e11", "ASTM E11", "e11", "astm", "iso-3310-1", "ISO 3310-1", "iso", "3310-1", "ISO 3310"}) {
+    const auto edition = find_edition(name);
+    ASSERT_FALSE(edition.ok()) << name;
+    EXPECT_EQ(edition.error().code, ErrorCode::edition_missing) << name;
+    EXPECT_EQ(edition.error().expected, "one of astm-e11-04, astm-e11-17, iso-3310-1-1990, iso-3310-1-2016");
+  }
+}
+
+TEST(FindEdition, NearMissesAreNamed) {
+  const auto message = [](std::string_view name) {
+    const auto edition = find_edition(name);
+    EXPECT_FALSE(edition.ok());
+    EXPECT_EQ(edition.error().code, ErrorCode::unknown_standard) << name;
+    return edition.error().message;
+  };
+  EXPECT_EQ(message("ASTM E11-17"), "not the name of an edition; astm-e11-17 may be meant");
+  EXPECT_EQ(message("e11-17"), "not the name of an edition; astm-e11-17 may be meant");
+  EXPECT_EQ(message("ISO 3310-1:2016"), "not the name of an edition; iso-3310-1-2016 may be meant");
+  EXPECT_EQ(message("astm-e11-24"), "no table of this edition is built in");
+  EXPECT_EQ(message("iso-3310-1-2000"), "no table of this edition is built in");
+  EXPECT_EQ(message("iso-3310-2"), "unknown standard");
+  EXPECT_EQ(message(""), "unknown standard");
+  EXPECT_EQ(message("-"), "unknown standard");
+}
+
+TEST(ParseGrade, NamesOnly) {
+  EXPECT_EQ(parse_grade("compliance").value(), Grade::compliance);
+  EXPECT_EQ(parse_grade("Inspection").value(), Grade::inspection);
+  EXPECT_EQ(parse_grade(" calibration ").value(), Grade::calibration);
+  EXPECT_EQ(to_text(parse_grade("certification").error()),
+            "unknown grade: found 'certification', expected compliance, inspection or calibration");
+}
+
+TEST(Specify, AsksForAGradeWhereTheEditionHasGrades) {
+  const Edition& graded = edition("astm-e11-17");
+  EXPECT_EQ(specify(graded, "No. 200", Grade::inspection).value().row->designation, "75 \u00b5m");
+  EXPECT_EQ(specify(graded, "No. 200", std::nullopt).error().code, ErrorCode::grade_missing);
+  const Edition& old = edition("iso-3310-1-1990");
+  EXPECT_FALSE(specify(old, "75 um", std::nullopt).value().grade);
+  EXPECT_EQ(specify(old, "75 um", Grade::inspection).error().code, ErrorCode::grade_not_in_edition);
+  EXPECT_EQ(specify(old, "76 um", Grade::inspection).error().code, ErrorCode::unknown_size);
+}
+
+}  // namespace
+}  // namespace sievecloth
