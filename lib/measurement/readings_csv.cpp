@@ -1,5 +1,6 @@
 #include "sievecloth/readings_csv.hpp"
 
+#include <algorithm>
 #include <unordered_map>
 
 #include <fmt/format.h>
@@ -144,6 +145,7 @@ class CsvReader::State {
     pending_.clear();
     ++line_number_;  // what is missing at the end is missing on the line after the last one
     if (complaints_.empty() && columns_.empty()) {
+      line_number_ = std::max(line_number_, options_.first_line);  // an empty text has a first line too
       complain(ErrorCode::header_missing, 1, "the file has no header", "", "a line such as direction,aperture_um,wire_um");
     }
     if (complaints_.empty() && rows_with_reading_ == 0) {

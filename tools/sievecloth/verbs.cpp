@@ -79,7 +79,7 @@ void make_page(CLI::App& app, const std::string& example) {
 }
 
 CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& purpose, const std::string& example) {
-  CLI::App* verb = app.add_subcommand(name, purpose);
+  CLI::App* verb = app.add_subcommand(name, purpose)->group("Verbs");
   make_page(*verb, example);
   return verb;
 }

@@ -1,0 +1,282 @@
+# boundary: what each command answers; the rules are those of docs/cli.md, the inputs the ones that real files get wrong
+"""The cases of cli_test.py. Readings of `good` lie in steps of 1 um around 75 um; nothing here is a real measurement."""
+
+from cli_test import Case
+
+E11 = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection"]
+PASSED = [*E11, "--viewing", "passed"]
+ISO = ["--standard", "iso-3310-1-2016", "--size", "75 um", "--grade", "inspection", "--viewing", "passed"]
+HEADER = "direction,aperture_um\n"
+
+
+def good(apertures=110, wires=10, unit="um", nominal=75, wire=50, step=1, cycle=11, role=False):
+    """A conforming sieve, as text: apertures `nominal` - 5 `step` and so on to `nominal` + 5 `step`, again and again."""
+    lines = [f"direction,aperture_{unit},wire_{unit}" + ",role" * role]
+    for direction in ("warp", "weft"):
+        for i in range(apertures):
+            aperture, measured_wire = nominal + (i % cycle - cycle // 2) * step, f"{wire:g}" if i < wires else ""
+            lines.append(f"{direction},{aperture:g},{measured_wire}" + "," * role)
+    return "\n".join(lines) + "\n"
+
+
+MILLIMETRES = good(unit="mm", nominal=0.075, wire=0.05, step=0.001)
+FIFTY_MM = dict(unit="mm", nominal=50, wire=5, step=0.1)
+
+
+def conforming(name, text, args=None, **more):
+    return Case(name, ["check", "d.csv", *(args or PASSED)], 0, out=("conforms",), files={"d.csv": text}, **more)
+
+
+def bad(name, text, *at, args=None, files=None):
+    """A file that must be refused, with the complaints in their order."""
+    return Case(name, ["check", "d.csv", *(args or PASSED)], 65, at=list(at), files={"d.csv": text} | (files or {}))
+
+
+def bad_cell(name, cell, *words, column=6):
+    """One cell that is no length, in the third line, where an aperture stands."""
+    return bad(f"cell {name}", f"{HEADER}warp,75\nwarp,{cell}\nweft,75\n", ("d.csv", 3, column, *words))
+
+
+def usage(name, args, *words, files=None):
+    return Case(f"usage: {name}", args, 64, err=words, files={"d.csv": good()} | (files or {}))
+
+
+VERDICTS = [
+    conforming("good", good()),
+    Case("the verdict comes first", ["check", "d.csv", *PASSED], 0, files={"d.csv": good()},
+         out=("conforms (provisional)", "75 \u00b5m", "No. 200", "ASTM E11-17", "inspection", "along warp (between weft wires)", "along weft (between warp wires)")),
+    conforming("CRLF", good().replace("\n", "\r\n")),
+    conforming("byte order mark", "\ufeff" + good()),
+    conforming("no end of line at the end", good().removesuffix("\n")),
+    conforming("comments", "# a sieve\n" + good() + "# the end\n"),
+    conforming("millimetres", MILLIMETRES),
+    conforming("semicolon and decimal comma", good().replace(",", ";").replace(";71;", ";71,0;")),
+    conforming("tab", good().replace(",", "\t")),
+    conforming("quoted cells", good().replace("warp,75,", '"warp","75",')),
+    conforming("shute and shoot", good().replace("weft,7", "shute,7", 40).replace("weft,8", "shoot,8", 3)),
+    conforming("unit by option", good().replace("_um", ""), [*PASSED, "--unit", "um"]),
+    conforming("columns ignored on request", good().replace("direction,", "direction,colour,").replace("warp,", "warp,red,").replace("weft,", "weft,red,"),
+               [*PASSED, "--ignore-columns"]),
+    conforming("another spelling of the size", good(), ["--standard", "astm-e11-17", "--size", "No. 200", "--grade", "inspection", "--viewing", "passed"]),
+    conforming("yet another spelling", good(), ["--standard", "astm-e11-17", "--size", "#200", "--grade", "inspection", "--viewing", "passed"]),
+    conforming("decimal comma in the size", good(), ["--standard", "astm-e11-17", "--size", "0,075 mm", "--grade", "inspection", "--viewing", "passed"]),
+    conforming("micro sign in the size", good(), ["--standard", "astm-e11-17", "--size", "75 \u00b5m", "--grade", "inspection", "--viewing", "passed"]),
+    conforming("Greek mu in the size", good(), ["--standard", "astm-e11-17", "--size", "75\u03bcm", "--grade", "inspection", "--viewing", "passed"]),
+    conforming("options with an equals sign", good(), ["--standard=astm-e11-17", "--size=75um", "--grade=inspection", "--viewing=passed"]),
+    conforming("measured only", good(), [*E11, "--measured-only"]),
+    conforming("apertures only", good(wires=0), [*PASSED, "--apertures-only"]),
+    conforming("as JSON", good(), [*PASSED, "--json"],
+               json={"schema": "sievecloth-assessment/1", "verdict": "conforms", "provisional": True, "standard": "astm-e11-17", "designation": "75 \u00b5m",
+                     "alternative": "No. 200", "grade": "inspection"}),
+    Case("apertures only, said so", ["check", "d.csv", *PASSED, "--apertures-only"], 0, out=("conforms", "apertures only"), files={"d.csv": good()}),
+    Case("measured only, said so", ["check", "d.csv", *E11, "--measured-only"], 0, out=("conforms", "measured quantities only"), files={"d.csv": good()}),
+    Case("apertures only is not provisional", ["check", "d.csv", *PASSED, "--apertures-only", "--json"], 0, json={"verdict": "conforms", "provisional": False, "apertures_only": True},
+         files={"d.csv": good()}),
+    Case("only seen", ["check", "d.csv", *PASSED, "--only-seen"], 2, out=("undecided",), files={"d.csv": good()}),
+    Case("viewing not recorded", ["check", "d.csv", *E11], 2, out=("undecided", "viewing"), files={"d.csv": good()}),
+    Case("viewing failed", ["check", "d.csv", *E11, "--viewing", "failed"], 1, out=("does-not-conform",), files={"d.csv": good()}),
+    Case("viewing failed, in JSON", ["check", "d.csv", *E11, "--viewing", "failed", "--json"], 1, json={"verdict": "does-not-conform", "provisional": False}, files={"d.csv": good()}),
+    conforming("viewing passed and left out", good(), [*PASSED, "--measured-only"]),
+    Case("a failed viewing rejects, whatever is left out", ["check", "d.csv", *E11, "--viewing", "failed", "--measured-only"], 1, out=("does-not-conform",), files={"d.csv": good()}),
+    Case("an oversize aperture", ["check", "d.csv", *PASSED], 1, out=("does-not-conform", "maximum"), files={"d.csv": good() + "warp,104.000001,\n"}),
+    Case("an aperture on the limit", ["check", "d.csv", *PASSED], 0, out=("conforms",), files={"d.csv": good() + "warp,104.000000,\n"}),
+    Case("an oversize suspect", ["check", "d.csv", *PASSED], 1, out=("does-not-conform", "maximum"),
+         files={"d.csv": good(role=True) + "warp,105,,suspect\n"}),
+    Case("three bad readings", ["check", "d.csv", *PASSED], 2, out=("undecided",), err=("warning", "90 \u00b5m"), files={"d.csv": HEADER + "warp,90\nwarp,90\nwarp,90\n"}),
+    Case("an oversize aperture in a short sample", ["check", "d.csv", *PASSED], 1, out=("does-not-conform",), files={"d.csv": HEADER + "warp,90\nwarp,105\n"}),
+    Case("one reading", ["check", "d.csv", *PASSED], 2, out=("undecided",), files={"d.csv": HEADER + "warp,75\n"}),
+    Case("only one direction", ["check", "d.csv", *PASSED], 2, out=("undecided", "weft"), files={"d.csv": "".join(good().partition("weft")[:1])}),
+    Case("all apertures needed", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "50 mm", "--grade", "inspection", "--viewing", "passed"], 2, out=("undecided",),
+         files={"d.csv": good(**FIFTY_MM)}),
+    Case("an edition without grades", ["check", "d.csv", "--standard", "iso-3310-1-1990", "--size", "75um", "--viewing", "passed"], 0, out=("conforms", "provisional"), files={"d.csv": good()}),
+    Case("ISO 3310-1:2016", ["check", "d.csv", *ISO], 0, out=("conforms", "provisional", "ISO 3310-1:2016"), files={"d.csv": good()}),
+    Case("ISO asks finer readings", ["check", "d.csv", *ISO], 2, out=("undecided",), files={"d.csv": good(step=5, cycle=3)}),
+    Case("standard input", ["check", "-", *PASSED], 0, out=("conforms",), stdin=good().encode()),
+    Case("standard input, bad", ["check", "-", *PASSED], 65, at=[("-", 2, 6, "NaN")], stdin=(HEADER + "warp,NaN\n").encode()),
+    Case("standard input, closed", ["check", "-", *PASSED], 74, setting="closed-stdin"),
+]
+
+HEADERS = [
+    bad("empty file", "", ("d.csv", 1, 1, "header")),
+    bad("only comments", "# nothing\n# here\n", ("d.csv", None, None, "header")),
+    bad("header only", HEADER, ("d.csv", None, None, "no reading")),
+    bad("rows without a reading", HEADER + "warp,\nweft,\n", ("d.csv", None, None, "no reading")),
+    bad("no unit", "direction,aperture\nwarp,75\n", ("d.csv", 1, 11, "aperture", "unit", "aperture_um")),
+    bad("unknown column", "direction,aperture_um,colour\nwarp,75,red\n", ("d.csv", 1, 23, "colour")),
+    bad("unknown unit", "direction,aperture_nm,wire_um\nwarp,75,50\n", ("d.csv", 1, 11, "aperture_nm")),
+    bad("column twice", "direction,aperture_um,aperture_um\nwarp,75,75\n", ("d.csv", 1, 23, "aperture_um")),
+    bad("quantity in two columns", "direction,aperture_um,aperture_mm\nwarp,75,0.075\n", ("d.csv", 1, 23, "aperture_mm")),
+    bad("no direction", "aperture_um,wire_um\n75,50\n", ("d.csv", 1, None, "direction")),
+    bad("no quantity", "direction,field\nwarp,1\n", ("d.csv", 1, None, "aperture")),
+    bad("x without y", "direction,aperture_um,x_mm\nwarp,75,1\n", ("d.csv", 1, None, "y_mm")),
+    bad("no header", "warp,75\nweft,75\n", ("d.csv", 1, 1, "warp"), ("d.csv", 1, 6, "75"), ("d.csv", 1, None, "direction"), ("d.csv", 1, None, "aperture_um")),
+    bad("numbers alone", "75\n76\n", ("d.csv", 1, 1, "75"), ("d.csv", 1, None, "direction"), ("d.csv", 1, None, "aperture_um")),
+]
+
+ROWS = [
+    bad("unknown direction", HEADER + "warp,75\nacross,75\n", ("d.csv", 3, 1, "across", "warp", "weft")),
+    bad("direction in capitals", HEADER + "Warp,75\n", ("d.csv", 2, 1, "Warp", "warp")),
+    bad("no direction in a row", HEADER + ",75\n", ("d.csv", 2, 1, "warp")),
+    bad("unknown role", "direction,aperture_um,role\nwarp,75,doubtful\n", ("d.csv", 2, 9, "doubtful", "suspect")),
+    bad("a suspect wire", "direction,aperture_um,wire_um,role\nwarp,75,50,suspect\n", ("d.csv", 2, None, "suspect")),
+    bad("half a position", "direction,aperture_um,x_mm,y_mm\nwarp,75,1,\n", ("d.csv", 2, None)),
+    bad("the same position twice", "direction,aperture_um,x_mm,y_mm\nwarp,75,1,2\nweft,75,1,2\nwarp,76,1.0,2\n", ("d.csv", 4, None, "2")),
+    bad("too few cells", "direction,aperture_um,wire_um\nwarp,75\n", ("d.csv", 2, None, "2", "3")),
+    bad("too many cells", HEADER + "warp,75,50\n", ("d.csv", 2, None, "3", "2")),
+    bad("decimal comma in a comma-separated file", HEADER + "warp,75,3\nweft,75,1\n", ("d.csv", 2, None), ("d.csv", 3, None)),
+    bad("empty line", HEADER + "warp,75\n\nweft,75\n", ("d.csv", 3, 1, "empty")),
+    bad("quote without an end", HEADER + 'warp,"75\nweft,75\n', ("d.csv", 2, 6, "quote")),
+    bad("text after a quote", HEADER + 'warp,"75"0\n', ("d.csv", 2, None, "quote")),
+    bad("two decimal marks", "direction;aperture_um\nwarp;75.1\nwarp;75,1\n", ("d.csv", 3, 6, "75,1")),
+    bad("carriage returns alone", "direction,aperture_um\rwarp,75\r", ("d.csv", 1, None)),
+    bad("two complaints", HEADER + "warp,abc\nweft,75\nacross,76\n", ("d.csv", 2, 6, "abc"), ("d.csv", 4, 1, "across")),
+    bad("twenty complaints of thirty", HEADER + "warp,x\n" * 30, *[("d.csv", 2 + i, 6, "x") for i in range(20)]),
+    bad("NUL bytes", (HEADER + "warp,7\0").encode() + b"5\n", ("d.csv", 2, None)),
+    bad("nothing but NUL bytes", b"\0" * 4096, ("d.csv", 1, None)),
+    bad("UTF-16, little end first", b"\xff\xfe" + good().encode("utf-16-le"), ("d.csv", 1, None, "UTF-8")),
+    bad("UTF-16, big end first", b"\xfe\xff" + good().encode("utf-16-be"), ("d.csv", 1, None, "UTF-8")),
+    bad("UTF-16 without a mark", good().encode("utf-16-le"), ("d.csv", 1, None)),
+    bad("Latin-1", b"direction,aperture_um,field\nwarp,75,\xb5\n", ("d.csv", 2, 9, "UTF-8")),
+    bad("a line of 1 MB", HEADER + "warp," + "7" * 1_000_000 + "\nwarp,75\n", ("d.csv", 2, None, "long")),
+    bad("a header of 1 MB", "direction," + "a" * 1_000_000 + "\nwarp,75\n", ("d.csv", 1, None, "long")),
+    bad("1 MB without an end of line", "x" * 1_000_000, ("d.csv", 1, None, "long")),
+    bad("binary", bytes(range(256)) * 8, ("d.csv", 1, None)),
+    bad("escape sequences are not repeated", HEADER + "\x1b[31mwarp,75\n", ("d.csv", 2, None, "\\x1b")),
+    bad("a column is counted in characters", "direction,field,aperture_um\nwarp,\u00b5\u00b5\u00b5,nil\n", ("d.csv", 2, 10, "nil")),
+]
+
+CELLS = [
+    bad_cell("NaN", "NaN", "NaN"),
+    bad_cell("inf", "inf", "inf"),
+    bad_cell("minus infinity", "-Infinity", "-Infinity"),
+    bad_cell("zero", "0", "0"),
+    bad_cell("zero with decimals", "0.000", "0.000"),
+    bad_cell("negative", "-75", "-75"),
+    bad_cell("plus sign", "+75", "+75"),
+    bad_cell("exponent", "1e5", "1e5"),
+    bad_cell("thousands separator", '"1,234.5"', "1,234.5"),
+    bad_cell("decimal comma, quoted", '"75,3"', "75,3"),
+    bad_cell("thirteen decimals", "75.1234567890123", "75.1234567890123", "picometre"),
+    bad_cell("too large", "100000000.1", "100000000.1"),
+    bad_cell("absurdly large", "9" * 400, "999"),
+    bad_cell("hexadecimal", "0x4B", "0x4B"),
+    bad_cell("no digit before the point", ".5", ".5"),
+    bad_cell("no digit after the point", "5.", "5."),
+    bad_cell("two points", "7.5.3", "7.5.3"),
+    bad_cell("a unit", "75um", "75um"),
+    bad_cell("inner blank", "7 5", "7 5"),
+    bad_cell("apostrophes", "1'234", "1'234"),
+    bad_cell("Arabic digits", "\u0667\u0665", "\u0667\u0665"),
+    bad_cell("minus of typographers", "\u221275", "75"),
+    bad_cell("a word", "n/a", "n/a"),
+    conforming("thirteen decimals that end in zeros", good().replace("warp,75,", "warp,75.0000000000000,")),
+]
+
+INPUTS = [
+    Case("a directory", ["check", "d.csv", *PASSED], 66, err=("d.csv", "directory"), files={"d.csv": None}),
+    Case("a missing file", ["check", "none.csv", *PASSED], 66, err=("none.csv",)),
+    Case("a missing file, in JSON", ["check", "none.csv", *PASSED, "--json"], 66, err=("none.csv", "{")),
+    Case("no permission", ["check", "d.csv", *PASSED], 66, err=("d.csv", "ermission"), files={"d.csv": good()}, setting="nobody"),
+    Case("an input that fails while it is read", ["check", "/proc/self/mem", *PASSED], 74, err=("/proc/self/mem",)),
+    Case("a closed pipe", ["check", "d.csv", *PASSED], 74, err=("writing",), files={"d.csv": good()}, setting="closed-stdout"),
+    Case("a full device", ["check", "d.csv", *PASSED], 74, err=("writing",), files={"d.csv": good()}, setting="full-stdout"),
+    Case("a full device, JSON", ["check", "d.csv", *PASSED, "--json"], 74, err=("writing",), files={"d.csv": good()}, setting="full-stdout"),
+    Case("a full device, help", ["--help"], 74, setting="full-stdout"),
+    Case("a name like an option", ["check", *PASSED, "--", "--d.csv"], 0, out=("conforms",), files={"--d.csv": good()}),
+    Case("a name with blanks and a colon", ["check", "a b:1.csv", *PASSED], 65, at=[("a b:1.csv", 2, 6, "x")], files={"a b:1.csv": HEADER + "warp,x\n"}),
+    Case("two files at once", ["check", "a.csv", "b.csv", *PASSED], 64, err=("b.csv",), files={"a.csv": good(), "b.csv": good()}),
+]
+
+USAGE = [
+    Case("no verb", [], 64, err=("no verb", "VERB", "check")),
+    Case("unknown verb", ["verify"], 64, err=("verify", "check")),
+    Case("unknown option before the verb", ["--fast"], 64, err=("--fast",)),
+    usage("no file", ["check", *PASSED], "FILE"),
+    usage("no standard", ["check", "d.csv", "--size", "75um", "--grade", "inspection"], "--standard"),
+    usage("no size", ["check", "d.csv", "--standard", "astm-e11-17", "--grade", "inspection"], "--size"),
+    usage("no grade", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "75um"], "--grade", "inspection"),
+    usage("unknown option", ["check", "d.csv", *PASSED, "--quick"], "--quick"),
+    usage("an option abbreviated", ["check", "d.csv", *E11, "--view", "passed"], "--view"),
+    usage("an option without its value", ["check", "d.csv", *E11, "--viewing"], "--viewing"),
+    usage("an option twice", ["check", "d.csv", *PASSED, "--size", "90um"], "--size"),
+    usage("unknown viewing", ["check", "d.csv", *E11, "--viewing", "maybe"], "maybe", "passed", "failed"),
+    usage("unknown unit", ["check", "d.csv", *PASSED, "--unit", "nm"], "nm", "um", "mm", "in"),
+    usage("unknown grade", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "75um", "--grade", "gold"], "gold", "compliance", "inspection", "calibration"),
+    usage("a grade in an edition without", ["check", "d.csv", "--standard", "iso-3310-1-1990", "--size", "75um", "--grade", "inspection"], "grade"),
+    usage("a grade in another edition without", ["check", "d.csv", "--standard", "astm-e11-04", "--size", "75um", "--grade", "inspection"], "grade"),
+    usage("a standard without its edition", ["check", "d.csv", "--standard", "astm-e11", "--size", "75um", "--grade", "inspection"], "astm-e11-17", "astm-e11-04"),
+    usage("another without its edition", ["check", "d.csv", "--standard", "iso-3310-1", "--size", "75um", "--grade", "inspection"], "iso-3310-1-2016", "iso-3310-1-1990"),
+    usage("an edition that is not built in", ["check", "d.csv", "--standard", "astm-e11-24", "--size", "75um", "--grade", "inspection"], "astm-e11-24", "astm-e11-17"),
+    usage("unknown standard", ["check", "d.csv", "--standard", "din-1", "--size", "75um", "--grade", "inspection"], "din-1", "astm-e11-17", "iso-3310-1-2016"),
+    usage("a bare number as the size", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "75", "--grade", "inspection"], "75 \u00b5m (No. 200)", "75 mm"),
+    usage("a bare number that is also a sieve number", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "200", "--grade", "inspection"], "No. 200"),
+    usage("a size that the edition lacks", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "76um", "--grade", "inspection"], "75 \u00b5m", "90 \u00b5m"),
+    usage("a sieve number that the edition lacks", ["check", "d.csv", "--standard", "iso-3310-1-2016", "--size", "No. 200", "--grade", "inspection"], "75 \u00b5m"),
+    usage("no size at all", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "fine", "--grade", "inspection"], "fine"),
+    usage("an empty size", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "", "--grade", "inspection"], "size"),
+    Case("usage: JSON", ["check", "d.csv", "--json", "--standard", "astm-e11-17", "--size", "75", "--grade", "inspection"], 64, err=("{", "75 \u00b5m"), files={"d.csv": good()}),
+    Case("help", ["--help"], 0, out=("VERB", "check")),
+    Case("help of check", ["check", "--help"], 0, out=("check", "--standard", "--size", "--grade")),
+    Case("version", ["--version"], 0, out=("sievecloth", ".")),
+]
+
+JOB = """schema: sievecloth-job/1
+standard: astm-e11-17
+size: "No. 200"
+grade: inspection
+piece: {identification: "A1", weave: plain, frame: {shape: round, diameter: "8 in"}}
+viewing: {result: passed}
+readings: d.csv
+"""
+
+
+def job(name, text, code, csv_text=None, **more):
+    return Case(f"job: {name}", ["check", "job.yaml"], code, files={"job.yaml": text, "d.csv": csv_text or good()}, **more)
+
+
+ALL_OF_TWELVE = JOB.replace("No. 200", "50 mm").replace("readings", "all_apertures: true\napertures_in_piece: \"12\"\nreadings")
+
+
+def inline(csv_text):
+    """The job with its readings in it, from line 8 on."""
+    return JOB.replace("d.csv\n", "|\n" + "".join(f"  {line}\n" for line in csv_text.splitlines()))
+
+
+JOBS = [
+    job("conforms", JOB, 0, out=("conforms",)),
+    job("with inline readings", inline(good()), 0, out=("conforms",)),
+    job("viewing not recorded", JOB.replace("viewing: {result: passed}\n", ""), 2, out=("undecided",)),
+    job("viewing failed", JOB.replace("passed", "failed"), 1, out=("does-not-conform",)),
+    job("bad readings", JOB, 65, csv_text=HEADER + "warp,x\n", at=[("d.csv", 2, 6, "x")]),
+    job("bad inline readings", inline(HEADER + "warp,75\nwarp,x\n"), 65, at=[("job.yaml", 10, 8, "x")]),
+    job("unknown key", JOB + "colour: red\n", 65, at=[("job.yaml", 8, 1, "colour")]),
+    job("unknown key inside", JOB.replace("weave: plain", "weight: plain"), 65, at=[("job.yaml", 5, None, "weight")]),
+    job("duplicate key", JOB + "grade: calibration\n", 65, at=[("job.yaml", 8, 1, "grade")]),
+    job("no readings", JOB.replace("readings: d.csv\n", ""), 65, at=[("job.yaml", None, None, "readings")]),
+    job("no standard", JOB.replace("standard: astm-e11-17\n", ""), 64, err=("--standard",)),
+    job("no schema", JOB.replace("schema: sievecloth-job/1\n", ""), 65, at=[("job.yaml", None, None, "schema")]),
+    job("another schema", JOB.replace("job/1", "job/9"), 65, at=[("job.yaml", 1, 9, "sievecloth-job/9", "sievecloth-job/1")]),
+    job("unknown viewing", JOB.replace("passed", "fine"), 65, at=[("job.yaml", 6, None, "fine")]),
+    job("no YAML", "{a: [b\n", 65, at=[("job.yaml", None, None)]),
+    job("empty", "", 64, err=("--standard",)),
+    job("a list", "---\n- 1\n- 2\n", 65, at=[("job.yaml", 2, 1)]),
+    job("too deep", "schema: " + "[" * 5000 + "]" * 5000 + "\n", 65, at=[("job.yaml", 1, None)]),
+    job("readings that are missing", JOB.replace("d.csv", "none.csv"), 66, err=("none.csv",)),
+    job("all apertures", ALL_OF_TWELVE, 0, out=("conforms",), csv_text=good(apertures=12, **FIFTY_MM)),
+    job("more readings than apertures", ALL_OF_TWELVE, 65, err=("12", "13"), csv_text=good(apertures=13, **FIFTY_MM)),
+    job("more apertures than the frame holds", JOB.replace("readings", "all_apertures: true\napertures_in_piece: \"900000000\"\nreadings"), 65, err=("900000000", "frame")),
+    job("fewer readings than apertures", ALL_OF_TWELVE, 2, out=("undecided",), csv_text=good(apertures=11, **FIFTY_MM)),
+    Case("job: an option wins", ["check", "job.yaml", "--viewing", "failed"], 1, out=("does-not-conform",), files={"job.yaml": JOB, "d.csv": good()}),
+    Case("job: completed by options", ["check", "job.yaml", "--standard", "astm-e11-17"], 0, out=("conforms",),
+         files={"job.yaml": JOB.replace("standard: astm-e11-17\n", ""), "d.csv": good()}),
+]
+
+TABLE = """title: "Own cloth"
+"""
+
+TABLES = [
+    Case("tables: missing file", ["check", "d.csv", *PASSED, "--tables", "own.yaml"], 66, err=("own.yaml",), files={"d.csv": good()}),
+    Case("tables: no table", ["check", "d.csv", *PASSED, "--tables", "own.yaml"], 65, err=("own.yaml:1:",), files={"d.csv": good(), "own.yaml": TABLE}),
+]
+
+CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + JOBS + TABLES
