@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "sievecloth/sample.hpp"
 
@@ -15,13 +16,15 @@ struct Located {
   Where where;
 };
 
-/// What identifies the piece on paper. Empty where not given.
+/// What identifies the piece on paper. Empty where not given; dates here and below are `YYYY-MM-DD`.
 struct PieceRecord {
   std::string identification;
   std::string serial;
   std::string material;
   std::string weave;
   std::string frame_depth;
+  std::string received;   ///< date
+  std::string condition;  ///< on receipt
 };
 
 struct LaboratoryRecord {
@@ -29,12 +32,34 @@ struct LaboratoryRecord {
   std::string address;
 };
 
-/// Who measured, when and with what.
+/// The certificate of the scale that the instrument was adjusted to.
+struct ScaleRecord {
+  std::string certificate;
+  std::string date;
+  std::string due;                         ///< date from which it must be renewed
+  std::optional<bool> correction_applied;  ///< empty: not stated
+};
+
+/// The budget behind a stated uncertainty. Empty where not given.
+struct UncertaintyRecord {
+  std::string budget;              ///< document that holds the budget
+  std::optional<Length> expanded;  ///< of the mean aperture of a direction
+  std::string coverage_factor;     ///< k of the expanded uncertainty
+};
+
+/// Who measured, when, where and with what.
 struct MeasurementRecord {
   std::string by;
   std::string date;
+  std::string place;
+  std::string method;
+  std::string sampling;  ///< how the places measured were chosen
   std::string instrument;
   std::optional<Length> resolution;
+  std::string temperature;
+  std::string humidity;
+  std::optional<ScaleRecord> scale;
+  std::optional<UncertaintyRecord> uncertainty;
 };
 
 /// The two viewing tests over all apertures.
@@ -45,6 +70,18 @@ struct ViewingRecord {
   std::string light;
   std::string magnification;
   std::optional<std::int64_t> suspects;  ///< suspects found
+};
+
+/// What makes a paper of it. Empty where not given.
+struct PaperRecord {
+  std::string number;
+  std::string replaces;  ///< number of the report that this one replaces
+  std::string issued;    ///< date
+  std::string authorised_by;
+  std::string customer;
+  std::string order;
+  std::string recalibration_agreed;     ///< date, only where the customer agreed to one
+  std::vector<std::string> deviations;  ///< from the method
 };
 
 /// Where the readings are: in a file of their own, or in the job file.
@@ -64,6 +101,7 @@ struct Job {
   LaboratoryRecord laboratory;
   MeasurementRecord measured;
   std::optional<ViewingRecord> viewing;
+  PaperRecord paper;
   bool measured_only = false;
   bool apertures_only = false;
   bool only_seen = false;
@@ -72,8 +110,8 @@ struct Job {
   ReadingsSource readings;
 };
 
-/// Reads a job strictly: unknown and duplicate keys, missing values and malformed numbers are errors with line and column, up to 20
-/// at once. docs/cli.md lists the keys. `file` is the name in complaints; no file is opened. Errors: the 3xx family.
+/// Reads a job strictly: unknown and duplicate keys, missing values, malformed numbers and dates are errors with line and column,
+/// up to 20 at once. docs/cli.md lists the keys. `file` is the name in complaints; no file is opened. Errors: the 3xx family.
 Result<Job> read_job(std::string_view yaml, const std::string& file);
 
 }  // namespace sievecloth

@@ -1,18 +1,136 @@
-// An assessment, and errors, as text and JSON.
+// The report on a piece as plain data, and its writers.
 #pragma once
 
+#include <map>
 #include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
 
 #include "sievecloth/assessment.hpp"
+#include "sievecloth/drawing.hpp"
+#include "sievecloth/job_file.hpp"
 
 namespace sievecloth {
 
-/// One JSON document, `"schema": "sievecloth-assessment/1"`; docs/cli.md describes it. `*_um` are micrometres; every number is the
-/// shortest decimal that gives back the nearest double.
+/// The words of a report in one language; English is built in, and `report_file.hpp` reads others.
+struct Wording {
+  std::string language = "en";               ///< BCP 47
+  char decimal_mark = '.';                   ///< of shown numbers
+  std::map<std::string, std::string> texts;  ///< by key; a key that is not here is English
+};
+
+/// A laboratory's own face. Empty where not given.
+struct Letterhead {
+  enum class LogoKind : std::uint8_t { none, png, svg };
+  std::string name;
+  std::vector<std::string> address;  ///< lines
+  std::string accreditation;
+  LogoKind logo_kind = LogoKind::none;
+  std::string logo;  ///< bytes of the picture
+};
+
+/// What a report is made from besides the assessment.
+struct ReportSource {
+  Job job;  ///< its records; `Job{}` where there are none
+  Letterhead letterhead;
+  Wording wording;
+  std::vector<Reading> readings;  ///< in the order of measurement, for pictures and annex; may be empty
+  bool annex = false;             ///< list all readings
+  std::string readings_file;      ///< name of the file they came from
+  std::string readings_sha256;    ///< of that file's bytes, in hexadecimal digits
+};
+
+/// What the writers know how to show, in any section.
+struct Paragraph {
+  std::string text;
+};
+struct Notes {
+  std::vector<std::string> items;
+};
+struct Fact {
+  std::string name;
+  std::string value;
+};
+struct Facts {
+  std::vector<Fact> facts;
+};
+struct Cell {
+  std::string text;
+  bool strong = false;
+};
+struct Column {
+  std::string title;
+  bool number = false;  ///< set to the right
+};
+/// A row with a single cell is a heading over the rows below it.
+struct Table {
+  std::vector<Column> columns;
+  std::vector<std::vector<Cell>> rows;
+};
+struct Picture {
+  std::string title;
+  Drawing drawing;
+  std::string key;  ///< what its lines and marks mean
+};
+/// Pictures that stand side by side where there is room.
+struct Pictures {
+  std::vector<Picture> pictures;
+};
+/// Lines to sign on, each with what stands below it.
+struct Signatures {
+  std::vector<std::string> names;
+};
+using Block = std::variant<Paragraph, Notes, Facts, Table, Pictures, Signatures>;
+
+struct Section {
+  std::string id;  ///< the same in every language: `piece`, `criteria`
+  std::string title;
+  std::vector<Block> blocks;
+};
+
+/// Something the reader of the verdict must know: a name that stays the same in every language, and the sentence.
+struct Caution {
+  std::string id;
+  std::string sentence;
+};
+
+/// A report: everything it says, in its language and with its numbers written out, and what it was made from.
+struct Report {
+  std::string title;                    ///< `Inspection report`
+  std::string subject;                  ///< size, standard and grade
+  std::string number;                   ///< as shown; a phrase where there is none
+  std::string verdict;                  ///< in words
+  std::vector<std::string> qualifiers;  ///< what qualifies the verdict, a clause each
+  std::vector<Fact> facts;              ///< number, dates and customer, at the head
+  std::vector<Caution> cautions;
+  std::vector<Section> sections;
+  std::string page_pattern;  ///< `page {page} of {pages}`
+  Assessment assessment;
+  ReportSource source;
+};
+
+/// Makes the report. No clock, no file, no locale: the same input gives the same report.
+Report make_report(const Assessment& assessment, ReportSource source);
+
+/// Plain text, lines of at most 100 characters apart from tables.
+std::string to_text(const Report& report);
+/// Markdown with tables; pictures are left out.
+std::string to_markdown(const Report& report);
+/// One HTML5 file without script and without a reference to anything outside it; all text from outside is escaped.
+std::string to_html(const Report& report);
+/// The document of `to_json(assessment)` with the member `report`.
+std::string to_json(const Report& report);
+
+/// One JSON document, `"schema": "sievecloth-assessment/1"`; docs/assessment.schema.json describes it. `*_um` are micrometres;
+/// every number is the shortest decimal that gives back the nearest double.
 std::string to_json(const Assessment& assessment);
 
 /// Plain text: the verdict, a line for each criterion and direction, what was not examined, what makes it provisional.
 std::string to_text(const Assessment& assessment);
+
+/// What a warning says, as one sentence.
+std::string to_text(const Warning& warning, const Assessment& assessment);
 
 /// Errors as one JSON document, `"schema": "sievecloth-error/1"`.
 std::string to_json(const Errors& errors);

@@ -7,6 +7,7 @@
 #include <yaml-cpp/parser.h>
 
 #include <charconv>
+#include <chrono>
 #include <sstream>
 
 #include "base/text.hpp"
@@ -185,6 +186,21 @@ bool knows(const std::vector<std::string_view>& keys, std::string_view key) {
   return std::find(keys.begin(), keys.end(), key) != keys.end();
 }
 
+bool is_date(std::string_view text) {
+  constexpr std::string_view pattern = "dddd-dd-dd";
+  if (text.size() != pattern.size()) return false;
+  for (std::size_t i = 0; i < pattern.size(); ++i) {
+    if (pattern[i] == 'd' ? !is_digit(text[i]) : text[i] != pattern[i]) return false;
+  }
+  const auto number = [&](std::size_t at, std::size_t digits) {
+    int value = 0;
+    std::from_chars(text.data() + at, text.data() + at + digits, value);
+    return value;
+  };
+  using namespace std::chrono;
+  return (year(number(0, 4)) / month(static_cast<unsigned>(number(5, 2))) / day(static_cast<unsigned>(number(8, 2)))).ok();
+}
+
 }  // namespace
 
 Result<YamlNode> parse_yaml(std::string_view text, const std::string& file) {
@@ -274,6 +290,13 @@ std::optional<std::int64_t> yaml_integer(const YamlNode* node, std::int64_t leas
   const bool padded = node->text.size() > 1 && node->text.starts_with('0');
   if (error == std::errc() && stop == end && !padded && value >= least && value <= most) return value;
   complain(complaints, ErrorCode::wrong_value, *node, "not a whole number in plain digits", fmt::format("{} to {}", least, most));
+  return std::nullopt;
+}
+
+std::optional<std::string> yaml_date(const YamlNode* node, Complaints& complaints) {
+  if (node == nullptr || !has_kind(*node, YamlNode::Kind::scalar, "a date", complaints)) return std::nullopt;
+  if (is_date(node->text)) return node->text;
+  complain(complaints, ErrorCode::wrong_value, *node, "not a date", "a day of the calendar as YYYY-MM-DD");
   return std::nullopt;
 }
 

@@ -73,6 +73,8 @@ std::optional<std::string> yaml_text(const YamlNode* node, Complaints& complaint
 std::optional<Length> yaml_length(const YamlNode* node, Unit unit, Complaints& complaints);
 /// A whole number within least .. most, in plain digits, with or without quotes.
 std::optional<std::int64_t> yaml_integer(const YamlNode* node, std::int64_t least, std::int64_t most, Complaints& complaints);
+/// A day of the calendar as `YYYY-MM-DD`.
+std::optional<std::string> yaml_date(const YamlNode* node, Complaints& complaints);
 /// `true` or `false`, without quotes.
 std::optional<bool> yaml_bool(const YamlNode* node, Complaints& complaints);
 /// The index of the text among `names`.

@@ -47,7 +47,7 @@ class JobReader {
     const YamlMapping job(&root.value(), "a job",
                           {{"schema", "readings"},
                            {"standard", "size", "grade", "piece", "all_apertures", "apertures_in_piece", "laboratory", "measured",
-                            "viewing", "measured_only", "apertures_only", "only_seen", "unit", "ignore_columns"}},
+                            "viewing", "report", "measured_only", "apertures_only", "only_seen", "unit", "ignore_columns"}},
                           complaints_);
     constexpr std::array<std::string_view, 1> schemas{"sievecloth-job/1"};
     yaml_choice(job["schema"], schemas, complaints_);
@@ -59,6 +59,7 @@ class JobReader {
     read_laboratory(job["laboratory"]);
     read_measured(job["measured"]);
     read_viewing(job["viewing"]);
+    read_paper(job["report"]);
     job_.measured_only = truth(job["measured_only"]);
     job_.apertures_only = truth(job["apertures_only"]);
     job_.only_seen = truth(job["only_seen"]);
@@ -72,6 +73,7 @@ class JobReader {
 
  private:
   std::string text(const YamlNode* node) { return yaml_text(node, complaints_).value_or(""); }
+  std::string date(const YamlNode* node) { return yaml_date(node, complaints_).value_or(""); }
   bool truth(const YamlNode* node) { return yaml_bool(node, complaints_).value_or(false); }
 
   std::optional<Located> located(const YamlNode* node) {
@@ -81,11 +83,15 @@ class JobReader {
   }
 
   void read_piece(const YamlNode* node) {
-    const YamlMapping piece(node, "piece", {{}, {"identification", "serial", "material", "weave", "frame", "roll"}}, complaints_);
+    const YamlMapping piece(node, "piece",
+                            {{}, {"identification", "serial", "material", "weave", "received", "condition", "frame", "roll"}},
+                            complaints_);
     job_.piece_record.identification = text(piece["identification"]);
     job_.piece_record.serial = text(piece["serial"]);
     job_.piece_record.material = text(piece["material"]);
     job_.piece_record.weave = text(piece["weave"]);
+    job_.piece_record.received = date(piece["received"]);
+    job_.piece_record.condition = text(piece["condition"]);
     if (piece["frame"] != nullptr && piece["roll"] != nullptr) {
       complaints_.add(ErrorCode::wrong_value, piece.mark().line, piece.mark().column,
                       "a piece is a mounted sieve or cloth on a roll", "", "either frame or roll");
@@ -135,9 +141,56 @@ class JobReader {
   }
 
   void read_measured(const YamlNode* node) {
-    const YamlMapping measured(node, "measured", {{}, {"by", "date", "instrument", "resolution"}}, complaints_);
-    job_.measured = {text(measured["by"]), text(measured["date"]), text(measured["instrument"]),
-                     read_optional_length(measured["resolution"])};
+    const YamlMapping measured(node, "measured",
+                               {{},
+                                {"by", "date", "place", "method", "sampling", "instrument", "resolution", "temperature", "humidity",
+                                 "scale", "uncertainty"}},
+                               complaints_);
+    MeasurementRecord& record = job_.measured;
+    record.by = text(measured["by"]);
+    record.date = date(measured["date"]);
+    record.place = text(measured["place"]);
+    record.method = text(measured["method"]);
+    record.sampling = text(measured["sampling"]);
+    record.instrument = text(measured["instrument"]);
+    record.resolution = read_optional_length(measured["resolution"]);
+    record.temperature = text(measured["temperature"]);
+    record.humidity = text(measured["humidity"]);
+    read_scale(measured["scale"]);
+    read_uncertainty(measured["uncertainty"]);
+  }
+
+  void read_scale(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping scale(node, "scale", {{"certificate"}, {"date", "due", "correction"}}, complaints_);
+    constexpr std::array<std::string_view, 2> corrections{"applied", "not applied"};
+    const std::optional<std::size_t> correction = yaml_choice(scale["correction"], corrections, complaints_);
+    job_.measured.scale = ScaleRecord{text(scale["certificate"]), date(scale["date"]), date(scale["due"]),
+                                      correction ? std::optional(*correction == 0) : std::nullopt};
+  }
+
+  void read_uncertainty(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping uncertainty(node, "uncertainty", {{"budget"}, {"expanded", "coverage_factor"}}, complaints_);
+    job_.measured.uncertainty = UncertaintyRecord{text(uncertainty["budget"]), read_optional_length(uncertainty["expanded"]),
+                                                  text(uncertainty["coverage_factor"])};
+  }
+
+  void read_paper(const YamlNode* node) {
+    const YamlMapping paper(
+        node, "report",
+        {{}, {"number", "replaces", "issued", "authorised_by", "customer", "order", "recalibration_agreed", "deviations"}},
+        complaints_);
+    PaperRecord& record = job_.paper;
+    record.number = text(paper["number"]);
+    record.replaces = text(paper["replaces"]);
+    record.issued = date(paper["issued"]);
+    record.authorised_by = text(paper["authorised_by"]);
+    record.customer = text(paper["customer"]);
+    record.order = text(paper["order"]);
+    record.recalibration_agreed = date(paper["recalibration_agreed"]);
+    if (paper["deviations"] == nullptr) return;
+    for (const YamlNode& item : yaml_items(paper["deviations"], complaints_)) record.deviations.push_back(text(&item));
   }
 
   std::optional<Length> read_optional_length(const YamlNode* node) {
@@ -151,7 +204,7 @@ class JobReader {
     const std::optional<std::size_t> result = yaml_choice(viewing["result"], results, complaints_);
     job_.viewing = ViewingRecord{result == 0,
                                  text(viewing["by"]),
-                                 text(viewing["date"]),
+                                 date(viewing["date"]),
                                  text(viewing["light"]),
                                  text(viewing["magnification"]),
                                  yaml_integer(viewing["suspects"], 0, k_most_readings, complaints_)};

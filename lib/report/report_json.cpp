@@ -86,33 +86,178 @@ void write_warning(JsonWriter& json, const Warning& warning) {
   });
 }
 
+void write_assessment(JsonWriter& json, const Assessment& assessment) {
+  const Specification& specification = assessment.specification;
+  const Conditions& conditions = assessment.conditions;
+  json.member("schema", "sievecloth-assessment/1");
+  json.member("verdict", to_text(assessment.verdict));
+  json.member("provisional", assessment.provisional);
+  json.member("measured_only", conditions.measured_only);
+  json.member("apertures_only", conditions.apertures_only);
+  json.member("only_seen", conditions.only_seen);
+  json.member("standard", specification.edition->name);
+  json.member("designation", specification.row->designation);
+  json.key("alternative");
+  specification.row->alternative.empty() ? json.null() : json.value(specification.row->alternative);
+  json.key("grade");
+  specification.grade ? json.value(to_text(*specification.grade)) : json.null();
+  json.member("nominal_um", specification.row->nominal);
+  write_required_count(json, assessment);
+  json.member("all_measured", assessment.all_measured);
+  json.array("warnings", assessment.warnings, [&](const Warning& warning) { write_warning(json, warning); });
+  json.array("criteria", assessment.criteria, [&](const Criterion& criterion) { write_criterion(json, criterion, assessment); });
+  write_samples(json, assessment.sample);
+  json.member("table_set", specification.edition->table_set);
+  json.member("library", k_version);
+}
+
+void write_text(JsonWriter& json, std::string_view name, const std::string& text) {
+  if (!text.empty()) json.member(name, text);
+}
+
+void write_piece(JsonWriter& json, const ReportSource& source, const Piece& piece) {
+  const PieceRecord& record = source.job.piece_record;
+  json.object("piece", [&] {
+    write_text(json, "identification", record.identification);
+    write_text(json, "serial", record.serial);
+    write_text(json, "material", record.material);
+    write_text(json, "weave", record.weave);
+    write_text(json, "received", record.received);
+    write_text(json, "condition", record.condition);
+    if (piece.frame) {
+      json.object("frame", [&] {
+        json.member("shape", piece.frame->shape == FrameShape::round ? "round" : "square");
+        json.member("size_um", piece.frame->size);
+        write_text(json, "depth", record.frame_depth);
+      });
+    }
+    if (piece.roll) {
+      json.object("roll", [&] {
+        json.member("width_um", piece.roll->width);
+        json.member("length_um", piece.roll->length);
+      });
+    }
+    json.member("apertures_in_piece", piece.apertures_in_piece);
+  });
+}
+
+void write_measured(JsonWriter& json, const MeasurementRecord& measured, const Conditions& conditions) {
+  json.object("measured", [&] {
+    write_text(json, "by", measured.by);
+    write_text(json, "date", measured.date);
+    write_text(json, "place", measured.place);
+    write_text(json, "method", measured.method);
+    write_text(json, "sampling", measured.sampling);
+    write_text(json, "instrument", measured.instrument);
+    json.member("resolution_um", conditions.resolution);
+    write_text(json, "temperature", measured.temperature);
+    write_text(json, "humidity", measured.humidity);
+    if (const std::optional<ScaleRecord>& scale = measured.scale) {
+      json.object("scale", [&] {
+        write_text(json, "certificate", scale->certificate);
+        write_text(json, "date", scale->date);
+        write_text(json, "due", scale->due);
+        json.member("correction_applied", scale->correction_applied);
+      });
+    }
+    if (const std::optional<UncertaintyRecord>& uncertainty = measured.uncertainty) {
+      json.object("uncertainty", [&] {
+        write_text(json, "budget", uncertainty->budget);
+        json.member("expanded_um", uncertainty->expanded);
+        write_text(json, "coverage_factor", uncertainty->coverage_factor);
+      });
+    }
+  });
+}
+
+void write_viewing(JsonWriter& json, const std::optional<ViewingRecord>& viewing) {
+  if (!viewing) return;
+  json.object("viewing", [&] {
+    json.member("result", viewing->passed ? "passed" : "failed");
+    write_text(json, "by", viewing->by);
+    write_text(json, "date", viewing->date);
+    write_text(json, "light", viewing->light);
+    write_text(json, "magnification", viewing->magnification);
+    json.member("suspects", viewing->suspects);
+  });
+}
+
+void write_readings(JsonWriter& json, const ReportSource& source) {
+  json.object("readings", [&] {
+    write_text(json, "file", source.readings_file);
+    write_text(json, "sha256", source.readings_sha256);
+    if (!source.annex) return;
+    json.array("rows", source.readings, [&](const Reading& reading) {
+      json.object([&] {
+        json.member("line", reading.line);
+        json.member("direction", to_text(reading.direction));
+        json.member("role", reading.role == Role::sample ? "sample" : "suspect");
+        json.member("aperture_um", reading.aperture);
+        json.member("wire_um", reading.wire);
+        json.member("x_um", reading.x);
+        json.member("y_um", reading.y);
+        write_text(json, "field", reading.field);
+      });
+    });
+  });
+}
+
+void write_laboratory(JsonWriter& json, const ReportSource& source) {
+  const Letterhead& letterhead = source.letterhead;
+  const bool own_face = !letterhead.name.empty();
+  json.object("laboratory", [&] {
+    write_text(json, "name", own_face ? letterhead.name : source.job.laboratory.name);
+    if (!letterhead.address.empty()) {
+      json.array("address", letterhead.address, [&](const std::string& line) { json.value(line); });
+    } else if (!source.job.laboratory.address.empty()) {
+      json.array("address", std::array{source.job.laboratory.address}, [&](const std::string& line) { json.value(line); });
+    }
+    write_text(json, "accreditation", letterhead.accreditation);
+  });
+}
+
+void write_report(JsonWriter& json, const Report& report) {
+  const ReportSource& source = report.source;
+  const PaperRecord& paper = source.job.paper;
+  json.object("report", [&] {
+    json.member("title", report.title);
+    json.member("language", source.wording.language);
+    write_text(json, "number", paper.number);
+    write_text(json, "replaces", paper.replaces);
+    write_text(json, "issued", paper.issued);
+    write_text(json, "customer", paper.customer);
+    write_text(json, "order", paper.order);
+    write_text(json, "authorised_by", paper.authorised_by);
+    write_text(json, "recalibration_agreed", paper.recalibration_agreed);
+    write_laboratory(json, source);
+    write_piece(json, source, report.assessment.conditions.piece);
+    write_measured(json, source.job.measured, report.assessment.conditions);
+    write_viewing(json, source.job.viewing);
+    json.array("qualifiers", report.qualifiers, [&](const std::string& qualifier) { json.value(qualifier); });
+    json.array("deviations", paper.deviations, [&](const std::string& deviation) { json.value(deviation); });
+    json.array("cautions", report.cautions, [&](const Caution& caution) {
+      json.object([&] {
+        json.member("id", caution.id);
+        json.member("sentence", caution.sentence);
+      });
+    });
+    write_readings(json, source);
+  });
+}
+
 }  // namespace
 
 std::string to_json(const Assessment& assessment) {
-  const Specification& specification = assessment.specification;
-  const Conditions& conditions = assessment.conditions;
+  JsonWriter json;
+  json.object([&] { write_assessment(json, assessment); });
+  return json.text();
+}
+
+std::string to_json(const Report& report) {
   JsonWriter json;
   json.object([&] {
-    json.member("schema", "sievecloth-assessment/1");
-    json.member("verdict", to_text(assessment.verdict));
-    json.member("provisional", assessment.provisional);
-    json.member("measured_only", conditions.measured_only);
-    json.member("apertures_only", conditions.apertures_only);
-    json.member("only_seen", conditions.only_seen);
-    json.member("standard", specification.edition->name);
-    json.member("designation", specification.row->designation);
-    json.key("alternative");
-    specification.row->alternative.empty() ? json.null() : json.value(specification.row->alternative);
-    json.key("grade");
-    specification.grade ? json.value(to_text(*specification.grade)) : json.null();
-    json.member("nominal_um", specification.row->nominal);
-    write_required_count(json, assessment);
-    json.member("all_measured", assessment.all_measured);
-    json.array("warnings", assessment.warnings, [&](const Warning& warning) { write_warning(json, warning); });
-    json.array("criteria", assessment.criteria, [&](const Criterion& criterion) { write_criterion(json, criterion, assessment); });
-    write_samples(json, assessment.sample);
-    json.member("table_set", specification.edition->table_set);
-    json.member("library", k_version);
+    write_assessment(json, report.assessment);
+    write_report(json, report);
   });
   return json.text();
 }

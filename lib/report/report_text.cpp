@@ -1,71 +1,52 @@
 #include <algorithm>
-#include <cmath>
 
 #include <fmt/format.h>
 
 #include "base/text.hpp"
-#include "report/wording.hpp"
+#include "report/phrases.hpp"
+#include "report/shown.hpp"
 #include "sievecloth/report.hpp"
 
 namespace sievecloth {
 namespace {
 
-// The unit in which the standards print a size: um below 1 mm, mm from there.
-struct Scale {
-  double per_um;
-  std::string_view symbol;
-  int decimals;
-};
-
-Scale scale_of(const Assessment& assessment) {
-  const bool small = assessment.specification.row->nominal < Length::of(1, Unit::millimetre);
-  return small ? Scale{1, k_um_symbol, 3} : Scale{1e-3, "mm", 5};
-}
-
-std::string shown(double um, const Scale& scale) { return fmt::format("{:.{}f}", um * scale.per_um, scale.decimals); }
-
-std::string exact(Length length, const Scale& scale) {
-  return to_text(length, scale.per_um == 1 ? Unit::micrometre : Unit::millimetre);
-}
-
-// A margin that rounds to nothing still says on which side it is.
-std::string shown_margin(double um, const Scale& scale) {
-  const std::string text = fmt::format("{:+.{}f}", um * scale.per_um, scale.decimals);
-  const bool vanished = um != 0 && text.find_first_of("123456789") == std::string::npos;
-  return vanished ? fmt::format("{:+.1e}", um * scale.per_um) : text;
+// The answer on the terminal is English.
+const Words& english() {
+  static const Wording wording;
+  static const Words words(wording);
+  return words;
 }
 
 struct Line {
   std::string criterion, direction, outcome, observed, limit, margin, n;
 };
 
-std::string limit_text(const Criterion& criterion, const Scale& scale) {
+std::string limit_text(const Criterion& criterion, const Shown& shown) {
   if (criterion.id == CriterionId::viewing) return "passed";
   if (criterion.id == CriterionId::sample_size) return criterion.limit ? fmt::format("at least {}", *criterion.limit) : "all";
   if (criterion.limit) return fmt::format("at most {} %", *criterion.limit);
-  if (criterion.lower)
-    return fmt::format("{} to {} {}", exact(*criterion.lower, scale), exact(*criterion.upper, scale), scale.symbol);
-  return criterion.upper ? fmt::format("at most {} {}", exact(*criterion.upper, scale), scale.symbol) : "-";
+  if (criterion.lower) return fmt::format("{} to {}", shown.exact(*criterion.lower), shown.quantity(*criterion.upper));
+  return criterion.upper ? "at most " + shown.quantity(*criterion.upper) : "-";
 }
 
-std::string observed_text(const Criterion& criterion, const Assessment& assessment, const Scale& scale) {
+std::string observed_text(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
   if (criterion.id == CriterionId::viewing) {
     const std::optional<bool>& passed = assessment.conditions.viewing_passed;
     return !passed ? "not recorded" : *passed ? "passed" : "failed";
   }
-  if (criterion.observed_um) return shown(*criterion.observed_um, scale) + (criterion.factor ? " (K s)" : "");
+  if (criterion.observed_um) return shown.computed(*criterion.observed_um) + (criterion.factor ? " (K s)" : "");
   if (!criterion.observed) return "-";
   return criterion.id == CriterionId::sample_size ? fmt::format("{}", *criterion.observed)
-                                                  : fmt::format("{:.2f} %", *criterion.observed);
+                                                  : shown.share(*criterion.observed) + " %";
 }
 
-Line line_of(const Criterion& criterion, const Assessment& assessment, const Scale& scale) {
+Line line_of(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
   return {std::string(to_text(criterion.id)),
-          criterion.direction ? std::string(direction_phrase(*criterion.direction)) : "whole piece",
+          criterion.direction ? direction_phrase(*criterion.direction, english()) : english()("direction.whole"),
           std::string(to_text(criterion.outcome)),
-          observed_text(criterion, assessment, scale),
-          limit_text(criterion, scale),
-          criterion.margin_um ? shown_margin(*criterion.margin_um, scale) : "-",
+          observed_text(criterion, assessment, shown),
+          limit_text(criterion, shown),
+          criterion.margin_um ? shown.margin(*criterion.margin_um) : "-",
           criterion.id == CriterionId::viewing ? "-" : fmt::format("{}", criterion.n)};
 }
 
@@ -104,17 +85,17 @@ std::string verdict_line(const Assessment& assessment) {
 }
 
 std::string criteria_table(const Assessment& assessment) {
-  const Scale scale = scale_of(assessment);
+  const Shown shown(assessment, english());
   std::vector<Line> lines{{"criterion", "direction", "outcome", "observed", "limit", "margin", "n"}};
   for (const Criterion& criterion : assessment.criteria) {
-    if (criterion.outcome != Outcome::not_applicable) lines.push_back(line_of(criterion, assessment, scale));
+    if (criterion.outcome != Outcome::not_applicable) lines.push_back(line_of(criterion, assessment, shown));
   }
   return table(lines);
 }
 
 std::string name_of(const Criterion& criterion) {
   std::string name(to_text(criterion.id));
-  if (criterion.direction) name += fmt::format(", {}", direction_phrase(*criterion.direction));
+  if (criterion.direction) name += fmt::format(", {}", direction_phrase(*criterion.direction, english()));
   return name;
 }
 
@@ -130,7 +111,8 @@ std::vector<std::string> with_reasons(const Assessment& assessment, Outcome outc
   for (const Criterion& criterion : assessment.criteria) {
     if (criterion.outcome != outcome) continue;
     for (const Reason reason : criterion.reasons) {
-      items.push_back(fmt::format("{}: {}", name_of(criterion), reason_phrase(reason, criterion, assessment)));
+      const std::string_view hint = reason == Reason::viewing_not_recorded ? " (--viewing passed|failed)" : "";
+      items.push_back(fmt::format("{}: {}{}", name_of(criterion), reason_phrase(reason, criterion, assessment, english()), hint));
     }
   }
   return items;
@@ -144,21 +126,35 @@ std::vector<std::string> weak_grounds(const Assessment& assessment) {
     if (criterion.outcome == Outcome::not_applicable) continue;
     for (const Ground& ground : criterion.grounds) {
       if (ground.firm()) continue;
-      std::string item = fmt::format("{}, {}", to_text(criterion.id), ground_phrase(ground, *assessment.specification.edition));
+      std::string item =
+          fmt::format("{}, {}", to_text(criterion.id), ground_phrase(ground, *assessment.specification.edition, english()));
       if (std::find(items.begin(), items.end(), item) == items.end()) items.push_back(std::move(item));
     }
   }
   return items;
 }
 
+std::vector<std::string> notes(const Assessment& assessment) {
+  std::vector<std::string> sentences;
+  for (const Caution& note : count_cautions(assessment, english())) sentences.push_back(note.sentence);
+  sentences.emplace_back(
+      "This does not replace the standard itself, the laboratory's accreditation or the purchaser's specification; it relates only "
+      "to the piece measured.");
+  return sentences;
+}
+
 }  // namespace
+
+std::string to_text(const Warning& warning, const Assessment& assessment) {
+  return warning_sentence(warning, assessment, english());
+}
 
 std::string to_text(const Assessment& assessment) {
   return verdict_line(assessment) + "\n" + criteria_table(assessment) +
          heading("Undecided", with_reasons(assessment, Outcome::undecided)) +
          heading("Not examined", with_reasons(assessment, Outcome::not_applicable)) +
          heading("Provisional, because not every limit, count or rule was seen", weak_grounds(assessment)) +
-         heading("Note", cautions(assessment));
+         heading("Note", notes(assessment));
 }
 
 }  // namespace sievecloth

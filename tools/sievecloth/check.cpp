@@ -5,7 +5,6 @@
 
 #include "input.hpp"
 #include "piece.hpp"
-#include "report/wording.hpp"
 #include "sievecloth/report.hpp"
 #include "verbs.hpp"
 
@@ -54,7 +53,7 @@ int run(const Options& options, const CLI::App& verb) {
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
   const Assessment& assessment = piece->assessment;
   if (!options.json) {
-    for (const Warning& warning : assessment.warnings) say(fmt::format("warning: {}", warning_sentence(warning, assessment)));
+    for (const Warning& warning : assessment.warnings) say(fmt::format("warning: {}", to_text(warning, assessment)));
   }
   const int failed = answer(options.json ? to_json(assessment) : to_text(assessment));
   return failed != 0 ? failed : exit_code(assessment.verdict);

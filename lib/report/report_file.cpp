@@ -1,0 +1,113 @@
+#include "sievecloth/report_file.hpp"
+
+#include <algorithm>
+#include <array>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "base/text.hpp"
+#include "base/yaml_file.hpp"
+#include "report/english.hpp"
+
+namespace sievecloth {
+namespace {
+
+std::set<std::string_view> places(std::string_view text) {
+  std::set<std::string_view> found;
+  while (true) {
+    const std::size_t open = text.find('{');
+    const std::size_t close = text.find('}', std::min(open, text.size()));
+    if (open == std::string_view::npos || close == std::string_view::npos) return found;
+    found.insert(text.substr(open, close - open + 1));
+    text.remove_prefix(close + 1);
+  }
+}
+
+void read_texts(const YamlNode* node, Wording& wording, Complaints& complaints) {
+  YamlKeys keys;
+  for (const EnglishText& entry : k_english) keys.required.push_back(entry.key);
+  const YamlMapping texts(node, "texts", keys, complaints);
+  for (const EnglishText& entry : k_english) {
+    const YamlNode* const value = texts[entry.key];
+    std::optional<std::string> text = yaml_text(value, complaints);
+    if (!text) continue;
+    if (places(*text) != places(entry.text)) {
+      complaints.add(ErrorCode::wrong_value, value->mark.line, value->mark.column, "not the places of the English text", *text,
+                     fmt::format("all of the places in '{}', and no others", entry.text));
+    }
+    wording.texts.emplace(entry.key, *std::move(text));
+  }
+}
+
+void check_schema(const YamlNode* node, std::string_view schema, Complaints& complaints) {
+  yaml_choice(node, std::span(&schema, 1), complaints);
+}
+
+bool is_language(std::string_view text) {
+  const auto letter = [](char c) { return (to_lower(c) >= 'a' && to_lower(c) <= 'z') || is_digit(c) || c == '-'; };
+  return text.size() >= 2 && text.size() <= 35 && std::all_of(text.begin(), text.end(), letter);
+}
+
+}  // namespace
+
+Result<LaboratoryFile> read_laboratory(std::string_view yaml, const std::string& file) {
+  const Result<YamlNode> root = parse_yaml(yaml, file);
+  if (!root.ok()) return root.errors();
+  Complaints complaints(file);
+  const YamlMapping laboratory(&root.value(), "a laboratory", {{"schema", "name"}, {"address", "accreditation", "logo", "wording"}},
+                               complaints);
+  check_schema(laboratory["schema"], "sievecloth-laboratory/1", complaints);
+  const auto text = [&](std::string_view key) { return yaml_text(laboratory[key], complaints).value_or(""); };
+  LaboratoryFile result;
+  result.letterhead.name = text("name");
+  if (laboratory["address"] != nullptr) {
+    for (const YamlNode& line : yaml_items(laboratory["address"], complaints))
+      result.letterhead.address.push_back(yaml_text(&line, complaints).value_or(""));
+  }
+  result.letterhead.accreditation = text("accreditation");
+  result.logo_file = text("logo");
+  result.wording_file = text("wording");
+  const std::string ending =
+      lower_case(result.logo_file).substr(result.logo_file.size() - std::min<std::size_t>(4, result.logo_file.size()));
+  if (ending == ".png") result.letterhead.logo_kind = Letterhead::LogoKind::png;
+  if (ending == ".svg") result.letterhead.logo_kind = Letterhead::LogoKind::svg;
+  if (!ending.empty() && result.letterhead.logo_kind == Letterhead::LogoKind::none) {
+    const YamlMark at = laboratory["logo"]->mark;
+    complaints.add(ErrorCode::wrong_value, at.line, at.column, "not a logo", result.logo_file, "a file that ends in .png or .svg");
+  }
+  if (!complaints.none()) return complaints.take();
+  return result;
+}
+
+Result<Wording> read_wording(std::string_view yaml, const std::string& file) {
+  const Result<YamlNode> root = parse_yaml(yaml, file);
+  if (!root.ok()) return root.errors();
+  Complaints complaints(file);
+  const YamlMapping mapping(&root.value(), "a wording", {{"schema", "language", "decimal_mark", "texts"}, {}}, complaints);
+  check_schema(mapping["schema"], "sievecloth-wording/1", complaints);
+  Wording wording;
+  wording.language = yaml_text(mapping["language"], complaints).value_or("en");
+  if (!is_language(wording.language)) {
+    const YamlMark at = mapping["language"]->mark;
+    complaints.add(ErrorCode::wrong_value, at.line, at.column, "not a language", wording.language, "a tag such as de or en-GB");
+  }
+  constexpr std::array<std::string_view, 2> marks{".", ","};
+  if (const std::optional<std::size_t> mark = yaml_choice(mapping["decimal_mark"], marks, complaints))
+    wording.decimal_mark = marks[*mark].front();
+  read_texts(mapping["texts"], wording, complaints);
+  if (!complaints.none()) return complaints.take();
+  return wording;
+}
+
+std::string wording_template() {
+  std::string yaml = "schema: sievecloth-wording/1\nlanguage: en\ndecimal_mark: \".\"\ntexts:\n";
+  for (const EnglishText& entry : k_english) {
+    yaml += fmt::format("  {}: \"", entry.key);
+    for (const char c : entry.text) yaml += c == '"' || c == '\\' ? std::string("\\") + c : std::string(1, c);
+    yaml += "\"\n";
+  }
+  return yaml;
+}
+
+}  // namespace sievecloth

@@ -1,0 +1,40 @@
+#include "report/words.hpp"
+
+#include <algorithm>
+#include <stdexcept>
+
+namespace sievecloth {
+
+Key::Key(std::string_view family, std::string_view name) : entry_(find_english(std::string(family) + "." + std::string(name))) {
+  if (entry_ == nullptr) throw std::logic_error("no words for " + std::string(family) + "." + std::string(name));
+}
+
+std::string filled(std::string_view text, std::initializer_list<Filling> fillings) {
+  std::string result;
+  while (!text.empty()) {
+    const std::size_t open = std::min(text.find('{'), text.size());
+    result += text.substr(0, open);
+    text.remove_prefix(open);
+    if (text.empty()) break;
+    const std::size_t close = std::min(text.find('}'), text.size() - 1);
+    const std::string_view place = text.substr(0, close + 1);
+    const auto filling = std::find_if(fillings.begin(), fillings.end(), [&](const Filling& candidate) {
+      return place.size() == candidate.place.size() + 2 && place.substr(1, candidate.place.size()) == candidate.place;
+    });
+    result += filling == fillings.end() ? place : filling->text;
+    text.remove_prefix(place.size());
+  }
+  return result;
+}
+
+std::string Words::operator()(Key key, std::initializer_list<Filling> fillings) const {
+  const auto own = wording_.texts.find(std::string(key.english().key));
+  return filled(own == wording_.texts.end() ? key.english().text : std::string_view(own->second), fillings);
+}
+
+std::string Words::number(std::string digits) const {
+  std::replace(digits.begin(), digits.end(), '.', wording_.decimal_mark);
+  return digits;
+}
+
+}  // namespace sievecloth
