@@ -1,7 +1,9 @@
 // The report on a piece as plain data, and its writers.
 #pragma once
 
+#include <cstdint>
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <variant>
@@ -35,10 +37,11 @@ struct ReportSource {
   Job job;  ///< its records; `Job{}` where there are none
   Letterhead letterhead;
   Wording wording;
-  std::vector<Reading> readings;  ///< in the order of measurement, for pictures and annex; may be empty
-  bool annex = false;             ///< list all readings
-  std::string readings_file;      ///< name of the file they came from
-  std::string readings_sha256;    ///< of that file's bytes, in hexadecimal digits
+  std::vector<Reading> readings;       ///< in the order of measurement, for pictures and annex; may be empty
+  std::int64_t readings_left_out = 0;  ///< further readings that are in the assessment but not in `readings`
+  bool annex = false;                  ///< list all readings
+  std::string readings_file;           ///< name of the file they came from
+  std::string readings_sha256;         ///< of that file's bytes, in hexadecimal digits
 };
 
 /// What the writers know how to show, in any section.
@@ -55,18 +58,18 @@ struct Fact {
 struct Facts {
   std::vector<Fact> facts;
 };
-struct Cell {
+struct TableCell {
   std::string text;
   bool strong = false;
 };
-struct Column {
+struct TableColumn {
   std::string title;
   bool number = false;  ///< set to the right
 };
 /// A row with a single cell is a heading over the rows below it.
 struct Table {
-  std::vector<Column> columns;
-  std::vector<std::vector<Cell>> rows;
+  std::vector<TableColumn> columns;
+  std::vector<std::vector<TableCell>> rows;
 };
 struct Picture {
   std::string title;
@@ -94,6 +97,16 @@ struct Caution {
   std::string id;
   std::string sentence;
 };
+
+/// The margin that comes closest to its limit, or lies furthest beyond it, as a share of what the limit allows: Y, X, the permitted
+/// standard deviation, or half the range of the wire.
+struct WorstMargin {
+  const Criterion* criterion = nullptr;  ///< of the assessment
+  double share = 0;                      ///< 1 in the middle, 0 on the limit, negative beyond it
+};
+
+/// None where no length was judged.
+std::optional<WorstMargin> worst_margin(const Assessment& assessment);
 
 /// A report: everything it says, in its language and with its numbers written out, and what it was made from.
 struct Report {
@@ -131,6 +144,19 @@ std::string to_text(const Assessment& assessment);
 
 /// What a warning says, as one sentence.
 std::string to_text(const Warning& warning, const Assessment& assessment);
+
+/// One piece of a batch: its name, and the assessment or what kept it from one.
+struct BatchPiece {
+  std::string name;
+  Result<Assessment> result;
+};
+
+/// One line for each piece with its worst margin, as a table for the eye.
+std::string to_text(const std::vector<BatchPiece>& batch);
+/// The same as CSV, comma separated, decimal point. No cell can be taken for a formula.
+std::string to_csv(const std::vector<BatchPiece>& batch);
+/// One JSON document, `"schema": "sievecloth-batch/1"`, with the assessment or the errors of each piece.
+std::string to_json(const std::vector<BatchPiece>& batch);
 
 /// Errors as one JSON document, `"schema": "sievecloth-error/1"`.
 std::string to_json(const Errors& errors);

@@ -107,7 +107,7 @@ struct HtmlWriter {
   }
   void operator()(const Table& table) const {
     html += "<div class=\"scroll\"><table>\n<thead><tr>";
-    for (const Column& column : table.columns)
+    for (const TableColumn& column : table.columns)
       html += fmt::format("<th scope=\"col\"{}>{}</th>", number_class(column), escaped_html(column.title));
     html += "</tr></thead>\n<tbody>\n";
     bool fresh = true;  // no row yet in this body
@@ -123,7 +123,7 @@ struct HtmlWriter {
     }
     html += "</tbody>\n</table></div>\n";
   }
-  void add_row(const Table& table, const std::vector<Cell>& row) const {
+  void add_row(const Table& table, const std::vector<TableCell>& row) const {
     html += "<tr>";
     for (std::size_t i = 0; i < row.size(); ++i) {
       const std::string text = escaped_html(row[i].text);
@@ -131,7 +131,7 @@ struct HtmlWriter {
     }
     html += "</tr>\n";
   }
-  static std::string_view number_class(const Column& column) { return column.number ? " class=\"number\"" : ""; }
+  static std::string_view number_class(const TableColumn& column) { return column.number ? " class=\"number\"" : ""; }
 
   void operator()(const Pictures& pictures) const {
     html += "<div class=\"pictures\">\n";

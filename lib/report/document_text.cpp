@@ -126,7 +126,7 @@ struct MarkdownWriter {
   }
   void operator()(const Table& table) const {
     std::string rule;
-    for (const Column& column : table.columns) {
+    for (const TableColumn& column : table.columns) {
       text += fmt::format("| {} ", escaped_markdown(column.title));
       rule += column.number ? "|---:" : "|---";
     }
@@ -137,7 +137,7 @@ struct MarkdownWriter {
     }
     text += "\n";
   }
-  static std::string cell(const Cell& cell) {
+  static std::string cell(const TableCell& cell) {
     const std::string safe = escaped_markdown(cell.text);
     return cell.strong && !safe.empty() ? fmt::format("| **{}** ", safe) : fmt::format("| {} ", safe);
   }

@@ -264,6 +264,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"signature.measured-blank", "Measured by"},
     {"signature.authorised-blank", "Authorised by"},
 
+    {"picture.first", "The pictures show the first {shown} of {all} readings."},
     {"picture.histogram", "Apertures {direction}: how many of each size"},
     {"picture.strip", "Apertures {direction} in order of measurement"},
     {"picture.map", "Deviation from nominal {direction} over the piece"},

@@ -1,6 +1,7 @@
 #include "sievecloth/report.hpp"
 
 #include <algorithm>
+#include <array>
 
 #include <fmt/format.h>
 
@@ -297,9 +298,9 @@ class ReportMaker {
     return table;
   }
 
-  std::vector<Cell> figures_row(std::string name, const Summary& summary) const {
+  std::vector<TableCell> figures_row(std::string name, const Summary& summary) const {
     const std::string dash = words_("dash");
-    std::vector<Cell> row{{std::move(name)}, {shown_.count(summary.count())}};
+    std::vector<TableCell> row{{std::move(name)}, {shown_.count(summary.count())}};
     const std::optional<double> mean = summary.mean_um();
     const std::optional<double> deviation = summary.standard_deviation_um();
     row.push_back({mean ? shown_.computed(*mean) : dash});
@@ -333,7 +334,7 @@ class ReportMaker {
     }
   }
 
-  std::vector<Cell> criterion_row(const Criterion& criterion) const {
+  std::vector<TableCell> criterion_row(const Criterion& criterion) const {
     const std::string dash = words_("dash");
     const auto [lower, upper] = limits(criterion);
     const bool bad = criterion.outcome == Outcome::not_met || criterion.outcome == Outcome::undecided;
@@ -427,28 +428,47 @@ class ReportMaker {
     return spread.settled ? text : text + " " + words_("rule.factor-open");
   }
 
+  // Columns in which no reading says anything are left out.
   Table readings_table() const {
-    Table table{{{words_("column.line"), true},
-                 {words_("column.direction"), false},
-                 {with_unit("column.aperture"), true},
-                 {with_unit("column.wire"), true},
-                 {words_("column.role"), false},
-                 {words_("column.field"), false},
-                 {words_("column.place"), true}},
-                {}};
-    for (const Reading& reading : report_.source.readings) table.rows.push_back(reading_row(reading));
+    const std::vector<Reading>& readings = report_.source.readings;
+    const auto any = [&](auto test) { return std::any_of(readings.begin(), readings.end(), test); };
+    const std::array<bool, 7> wanted{true,
+                                     true,
+                                     any([](const Reading& reading) { return reading.aperture.has_value(); }),
+                                     any([](const Reading& reading) { return reading.wire.has_value(); }),
+                                     any([](const Reading& reading) { return reading.role == Role::suspect; }),
+                                     any([](const Reading& reading) { return !reading.field.empty(); }),
+                                     any([](const Reading& reading) { return reading.x.has_value(); })};
+    const std::array<TableColumn, 7> columns{{{words_("column.line"), true},
+                                              {words_("column.direction"), false},
+                                              {with_unit("column.aperture"), true},
+                                              {with_unit("column.wire"), true},
+                                              {words_("column.role"), false},
+                                              {words_("column.field"), false},
+                                              {words_("column.place"), true}}};
+    Table table;
+    for (std::size_t i = 0; i < wanted.size(); ++i) {
+      if (wanted[i]) table.columns.push_back(columns[i]);
+    }
+    for (const Reading& reading : readings) {
+      const std::array<std::string, 7> texts = reading_texts(reading);
+      std::vector<TableCell>& row = table.rows.emplace_back();
+      for (std::size_t i = 0; i < wanted.size(); ++i) {
+        if (wanted[i]) row.push_back({texts[i]});
+      }
+    }
     return table;
   }
 
-  std::vector<Cell> reading_row(const Reading& reading) const {
+  std::array<std::string, 7> reading_texts(const Reading& reading) const {
     const auto millimetres = [&](Length length) { return words_.number(to_text(length, Unit::millimetre)); };
-    return {{shown_.count(reading.line)},
-            {reading.direction == Direction::warp ? words_("warp") : words_("weft")},
-            {reading.aperture ? shown_.exact(*reading.aperture) : ""},
-            {reading.wire ? shown_.exact(*reading.wire) : ""},
-            {reading.role == Role::sample ? words_("role.sample") : words_("role.suspect")},
-            {reading.field},
-            {reading.x && reading.y ? fmt::format("{}; {}", millimetres(*reading.x), millimetres(*reading.y)) : ""}};
+    return {shown_.count(reading.line),
+            reading.direction == Direction::warp ? words_("warp") : words_("weft"),
+            reading.aperture ? shown_.exact(*reading.aperture) : "",
+            reading.wire ? shown_.exact(*reading.wire) : "",
+            reading.role == Role::sample ? words_("role.sample") : words_("role.suspect"),
+            reading.field,
+            reading.x && reading.y ? fmt::format("{}; {}", millimetres(*reading.x), millimetres(*reading.y)) : ""};
   }
 
   // ---- lists
@@ -525,7 +545,12 @@ class ReportMaker {
     std::vector<Block> blocks;
     for (Pictures& pictures : draw_readings(assessment_, report_.source.readings, words_, shown_))
       blocks.emplace_back(std::move(pictures));
-    if (!blocks.empty()) add("pictures", std::move(blocks));
+    if (blocks.empty()) return;
+    const auto shown = static_cast<std::int64_t>(report_.source.readings.size());
+    if (report_.source.readings_left_out > 0)
+      blocks.emplace_back(Paragraph{words_(
+          "picture.first", {{"shown", shown_.count(shown)}, {"all", shown_.count(shown + report_.source.readings_left_out)}})});
+    add("pictures", std::move(blocks));
   }
 
   Report& report_;

@@ -111,6 +111,20 @@ void write_assessment(JsonWriter& json, const Assessment& assessment) {
   json.member("library", k_version);
 }
 
+void write_errors(JsonWriter& json, const Errors& errors) {
+  json.array("errors", errors, [&](const Error& error) {
+    json.object([&] {
+      json.member("code", static_cast<int>(error.code));
+      json.member("message", error.message);
+      if (!error.found.empty()) json.member("found", error.found);
+      if (!error.expected.empty()) json.member("expected", error.expected);
+      if (!error.where.file.empty()) json.member("file", printable(error.where.file, 4096));
+      if (error.where.line > 0) json.member("line", error.where.line);
+      if (error.where.column > 0) json.member("column", error.where.column);
+    });
+  });
+}
+
 void write_text(JsonWriter& json, std::string_view name, const std::string& text) {
   if (!text.empty()) json.member(name, text);
 }
@@ -262,21 +276,29 @@ std::string to_json(const Report& report) {
   return json.text();
 }
 
+std::string to_json(const std::vector<BatchPiece>& batch) {
+  JsonWriter json;
+  json.object([&] {
+    json.member("schema", "sievecloth-batch/1");
+    json.array("pieces", batch, [&](const BatchPiece& piece) {
+      json.object([&] {
+        json.member("name", piece.name);
+        if (piece.result.ok()) {
+          json.object("assessment", [&] { write_assessment(json, *piece.result); });
+        } else {
+          write_errors(json, piece.result.errors());
+        }
+      });
+    });
+  });
+  return json.text();
+}
+
 std::string to_json(const Errors& errors) {
   JsonWriter json;
   json.object([&] {
     json.member("schema", "sievecloth-error/1");
-    json.array("errors", errors, [&](const Error& error) {
-      json.object([&] {
-        json.member("code", static_cast<int>(error.code));
-        json.member("message", error.message);
-        if (!error.found.empty()) json.member("found", error.found);
-        if (!error.expected.empty()) json.member("expected", error.expected);
-        if (!error.where.file.empty()) json.member("file", printable(error.where.file, 4096));
-        if (error.where.line > 0) json.member("line", error.where.line);
-        if (error.where.column > 0) json.member("column", error.where.column);
-      });
-    });
+    write_errors(json, errors);
   });
   return json.text();
 }

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "input.hpp"
+#include "sievecloth/digest.hpp"
 #include "sievecloth/readings_csv.hpp"
 
 namespace sievecloth::tool {
@@ -59,7 +60,13 @@ class PieceChecker {
     if (!rows.ok()) return rows.errors();
     Result<Assessment> assessment = assess(specification_, sample_, conditions());
     if (!assessment.ok()) return placed(assessment.errors(), {file_, 0, 0});
-    return CheckedPiece{*std::move(assessment), std::move(job_)};
+    CheckedPiece piece{*std::move(assessment), std::move(job_), std::move(kept_), "", ""};
+    if (options_.for_report) {
+      const bool own_file = piece.job && !piece.job->readings.file.empty();
+      piece.readings_file = own_file ? piece.job->readings.file : std::filesystem::path(file_).filename().string();
+      piece.readings_sha256 = digest_->hexadecimal();
+    }
+    return piece;
   }
 
  private:
@@ -87,7 +94,8 @@ class PieceChecker {
     const ReadingsSource& readings = job_->readings;
     if (!begin_readings()) return finish();
     if (readings.file.empty()) {
-      feed(readings.text);
+      if (digest_) digest_->add(yaml);
+      reader_->feed(readings.text);
       return finish();
     }
     const Result<bool> end = read_blocks(readings_path(), [&](std::string_view block) { return feed(block); });
@@ -110,11 +118,20 @@ class PieceChecker {
       csv.first_line = job_->readings.first_line;
       csv.indentation = job_->readings.indentation;
     }
-    reader_.emplace(std::move(csv), [this](const Reading& reading) { sample_.add(reading); });
+    reader_.emplace(std::move(csv), [this](const Reading& reading) { take(reading); });
+    if (options_.for_report) digest_.emplace();
     return true;
   }
 
-  bool feed(std::string_view bytes) { return reader_->feed(bytes); }
+  void take(const Reading& reading) {
+    sample_.add(reading);
+    if (options_.for_report && kept_.size() < k_most_kept_readings) kept_.push_back(reading);
+  }
+
+  bool feed(std::string_view bytes) {
+    if (digest_) digest_->add(bytes);
+    return reader_->feed(bytes);
+  }
 
   Result<std::int64_t> finish() {
     if (!errors_.empty()) return errors_;
@@ -184,6 +201,8 @@ class PieceChecker {
   Specification specification_;
   Sample sample_;
   std::optional<CsvReader> reader_;
+  std::vector<Reading> kept_;
+  std::optional<Sha256> digest_;
   Errors errors_;
 };
 

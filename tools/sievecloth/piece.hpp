@@ -4,6 +4,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "sievecloth/assessment.hpp"
 #include "sievecloth/job_file.hpp"
@@ -18,12 +19,21 @@ struct CheckOptions {
   bool apertures_only = false;
   bool only_seen = false;
   bool ignore_columns = false;
+  bool for_report = false;  ///< keep the readings and digest their bytes
 };
+
+/// So many readings are kept for a report; the verdict rests on all of them.
+inline constexpr std::size_t k_most_kept_readings = 1'000'000;
 
 /// An assessment, and what it came from.
 struct CheckedPiece {
   Assessment assessment;
   std::optional<Job> job;
+
+  // Only for a report.
+  std::vector<Reading> readings;  ///< at most k_most_kept_readings, in the order of the file
+  std::string readings_file;      ///< name of the file whose bytes were digested
+  std::string readings_sha256;
 };
 
 /// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include "output.hpp"
 #include "sievecloth/report.hpp"
 
 namespace sievecloth::tool {
@@ -21,17 +22,6 @@ class Page : public CLI::Formatter {
                        make_positionals(app), make_groups(app, mode), make_subcommands(app, mode));
   }
 };
-
-// Result: 0, or errno of the write that failed.
-int write_all(int file, std::string_view text) {
-  while (!text.empty()) {
-    const ssize_t written = ::write(file, text.data(), text.size());
-    if (written < 0 && errno == EINTR) continue;
-    if (written < 0) return errno;
-    text.remove_prefix(static_cast<std::size_t>(written));
-  }
-  return 0;
-}
 
 }  // namespace
 

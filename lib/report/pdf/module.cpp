@@ -1,0 +1,71 @@
+#include "report/pdf/module.hpp"
+
+#include <cairo-pdf.h>
+
+#include <mutex>
+
+#include <fmt/format.h>
+
+#include "report/pdf/canvas.hpp"
+#include "report/pdf/layout.hpp"
+#include "report/pdf/logo.hpp"
+#include "sievecloth/version.hpp"
+
+namespace sievecloth {
+namespace {
+
+cairo_status_t append(void* closure, const unsigned char* data, unsigned int length) {
+  static_cast<std::string*>(closure)->append(reinterpret_cast<const char*>(data), length);
+  return CAIRO_STATUS_SUCCESS;
+}
+
+void set_metadata(cairo_surface_t* surface, const Report& report) {
+  const auto set = [&](cairo_pdf_metadata_t what, const std::string& text) {
+    if (!text.empty()) cairo_pdf_surface_set_metadata(surface, what, text.c_str());
+  };
+  const std::string& laboratory = report.source.letterhead.name;
+  set(CAIRO_PDF_METADATA_TITLE, fmt::format("{} {}: {}", report.title, report.number, report.subject));
+  set(CAIRO_PDF_METADATA_AUTHOR, laboratory.empty() ? report.source.job.laboratory.name : laboratory);
+  set(CAIRO_PDF_METADATA_SUBJECT, report.verdict);
+  set(CAIRO_PDF_METADATA_CREATOR, fmt::format("sievecloth {}", k_version));
+  // The day of issue, never the clock: without one the document carries no date.
+  const std::string& issued = report.source.job.paper.issued;
+  if (!issued.empty()) set(CAIRO_PDF_METADATA_CREATE_DATE, issued + "T00:00:00Z");
+}
+
+std::string write(const Report& report, std::string& pdf) {
+  // Made once and kept: Cairo holds on to fonts for longer than a document.
+  static const pdf::Fonts& fonts = *new pdf::Fonts();
+  const std::vector<pdf::Page> pages = pdf::lay_out(report, fonts);
+  cairo_surface_t* const surface = cairo_pdf_surface_create_for_stream(append, &pdf, pdf::k_page_width, pdf::k_page_height);
+  set_metadata(surface, report);
+  cairo_t* const cairo = cairo_create(surface);
+  std::string complaint = pdf::draw_logo(cairo, report.source.letterhead);
+  for (const pdf::Page& page : pages) {
+    pdf::draw(cairo, page.drawing, fonts);
+    for (const pdf::Page::Mark& mark : page.marks) {
+      const std::string place = fmt::format("page={} pos=[{:.1f} {:.1f}]", &page - pages.data() + 1, pdf::k_margin, mark.y);
+      cairo_pdf_surface_add_outline(surface, CAIRO_PDF_OUTLINE_ROOT, mark.title.c_str(), place.c_str(),
+                                    static_cast<cairo_pdf_outline_flags_t>(0));
+    }
+    cairo_show_page(cairo);
+  }
+  cairo_destroy(cairo);
+  cairo_surface_finish(surface);
+  const cairo_status_t status = cairo_surface_status(surface);
+  cairo_surface_destroy(surface);
+  if (complaint.empty() && status != CAIRO_STATUS_SUCCESS) complaint = cairo_status_to_string(status);
+  return complaint;
+}
+
+}  // namespace
+}  // namespace sievecloth
+
+/// See module.hpp. One call at a time: the fonts are shared.
+extern "C" __attribute__((visibility("default"))) void sievecloth_write_pdf(const char* version, const sievecloth::Report& report,
+                                                                            std::string& pdf, std::string& complaint) {
+  static std::mutex mutex;
+  const std::lock_guard lock(mutex);
+  complaint = version == sievecloth::k_version ? sievecloth::write(report, pdf)
+                                               : fmt::format("it is of version {}, not {}", sievecloth::k_version, version);
+}

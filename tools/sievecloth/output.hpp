@@ -1,0 +1,20 @@
+// Files that are whole or absent.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "sievecloth/result.hpp"
+
+namespace sievecloth::tool {
+
+/// Writes all bytes to an open file. Result: 0, or errno of the write that failed.
+int write_all(int file, std::string_view bytes);
+
+/// Writes `path` whole: into a new file beside it that takes its name once it is on the disk. What stood there before stays until
+/// then. A device or a pipe is written to directly. Nothing is left behind on failure.
+/// Errors: cannot_create (no such folder, no right to write there), write_failed (the disk is full).
+std::optional<Error> write_file(const std::string& path, std::string_view bytes);
+
+}  // namespace sievecloth::tool

@@ -1,0 +1,178 @@
+#include "reports.hpp"
+
+#include <array>
+#include <filesystem>
+
+#include <fmt/format.h>
+
+#include "base/text.hpp"
+#include "input.hpp"
+#include "output.hpp"
+#include "sievecloth/report_file.hpp"
+#include "sievecloth/report_pdf.hpp"
+#include "sievecloth/report_template.hpp"
+
+namespace sievecloth::tool {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::size_t k_longest_yaml = 4u << 20;
+constexpr std::size_t k_longest_logo = 8u << 20;
+constexpr std::size_t k_longest_template = 4u << 20;
+
+std::string beside(const std::string& file, const std::string& name) { return (fs::path(file).parent_path() / name).string(); }
+
+std::string with_name(const std::string& pattern, const std::string& name) {
+  std::string path;
+  for (std::size_t i = 0; i < pattern.size(); ++i) {
+    const bool place = pattern.compare(i, 2, "{}") == 0;
+    path += place ? name : std::string(1, pattern[i]);
+    if (place) ++i;
+  }
+  return path;
+}
+
+std::string name_of(const std::string& file) { return file == "-" ? "readings" : fs::path(file).stem().string(); }
+
+}  // namespace
+
+std::optional<ReportWriter::Format> ReportWriter::format_of(const std::string& path) {
+  constexpr std::array<std::pair<std::string_view, Format>, 6> endings{{{".pdf", Format::pdf},
+                                                                        {".html", Format::html},
+                                                                        {".htm", Format::html},
+                                                                        {".json", Format::json},
+                                                                        {".txt", Format::text},
+                                                                        {".md", Format::markdown}}};
+  const std::string ending = lower_case(fs::path(path).extension().string());
+  for (const auto& [known, format] : endings) {
+    if (ending == known) return format;
+  }
+  return std::nullopt;
+}
+
+std::optional<Error> ReportWriter::add_output(const std::string& pattern) {
+  const std::optional<Format> format = format_of(pattern);
+  if (!format)
+    return Error{ErrorCode::option_value, "no report ends like this", printable(pattern), ".pdf, .html, .json, .txt or .md", {}};
+  outputs_.push_back({pattern, *format, nullptr});
+  return std::nullopt;
+}
+
+std::optional<Errors> ReportWriter::read_face(const ReportOptions& options) {
+  std::string language = options.language;
+  if (!options.laboratory.empty()) {
+    const Result<std::string> yaml = read_whole(options.laboratory, k_longest_yaml);
+    if (!yaml.ok()) return yaml.errors();
+    Result<LaboratoryFile> laboratory = read_laboratory(*yaml, options.laboratory);
+    if (!laboratory.ok()) return laboratory.errors();
+    letterhead_ = std::move(laboratory->letterhead);
+    if (!laboratory->logo_file.empty()) {
+      Result<std::string> logo = read_whole(beside(options.laboratory, laboratory->logo_file), k_longest_logo);
+      if (!logo.ok()) return logo.errors();
+      letterhead_.logo = *std::move(logo);
+    }
+    if (language.empty() && !laboratory->wording_file.empty()) language = beside(options.laboratory, laboratory->wording_file);
+  }
+  if (language.empty()) return std::nullopt;
+  const Result<std::string> yaml = read_whole(language, k_longest_yaml);
+  if (!yaml.ok()) return yaml.errors();
+  Result<Wording> wording = read_wording(*yaml, language);
+  if (!wording.ok()) return wording.errors();
+  wording_ = *std::move(wording);
+  return std::nullopt;
+}
+
+// A template lays out the reports that end as it does.
+std::optional<Errors> ReportWriter::read_templates(const std::vector<std::string>& files) {
+  for (const std::string& file : files) {
+    const std::optional<Format> format = format_of(file);
+    if (!format || *format == Format::pdf || *format == Format::json)
+      return Errors{{ErrorCode::option_value, "no template ends like this", printable(file), ".html, .txt or .md", {}}};
+    Result<std::string> text = read_whole(file, k_longest_template);
+    if (!text.ok()) return text.errors();
+    templates_.emplace_back(file, std::make_shared<const std::string>(*std::move(text)));
+    bool used = false;
+    for (Output& output : outputs_) {
+      if (output.format != *format) continue;
+      output.layout = templates_.back().second.get();
+      used = true;
+    }
+    if (!used)
+      return Errors{
+          {ErrorCode::option_conflict, "a template that no report uses", printable(file), "--report with the same ending", {}}};
+  }
+  return std::nullopt;
+}
+
+Result<ReportWriter> ReportWriter::make(const ReportOptions& options) {
+  ReportWriter writer;
+  writer.annex_ = options.annex == "readings";
+  for (const std::string& pattern : options.files) {
+    if (std::optional<Error> error = writer.add_output(pattern)) return *std::move(error);
+  }
+  if (std::optional<Errors> errors = writer.read_face(options)) return *std::move(errors);
+  if (std::optional<Errors> errors = writer.read_templates(options.templates)) return *std::move(errors);
+  return writer;
+}
+
+std::vector<std::string> ReportWriter::targets(const std::string& file) const {
+  std::vector<std::string> paths;
+  for (const Output& output : outputs_) paths.push_back(with_name(output.pattern, name_of(file)));
+  return paths;
+}
+
+ReportSource ReportWriter::source_of(const CheckedPiece& piece) const {
+  ReportSource source;
+  if (piece.job) source.job = *piece.job;
+  source.letterhead = letterhead_;
+  source.wording = wording_;
+  source.readings = piece.readings;
+  const Sample& sample = piece.assessment.sample;
+  const auto kept = static_cast<std::int64_t>(piece.readings.size());
+  if (piece.readings.size() == k_most_kept_readings) source.readings_left_out = std::max<std::int64_t>(0, sample.count() - kept);
+  source.annex = annex_;
+  source.readings_file = piece.readings_file;
+  source.readings_sha256 = piece.readings_sha256;
+  return source;
+}
+
+Result<std::string> ReportWriter::render(const Report& report, const Output& output) const {
+  if (output.layout != nullptr)
+    return fill_template(report, *output.layout, output.format == Format::html ? TemplateKind::html : TemplateKind::text);
+  switch (output.format) {
+    case Format::pdf: return to_pdf(report);
+    case Format::html: return to_html(report);
+    case Format::json: return to_json(report);
+    case Format::markdown: return to_markdown(report);
+    case Format::text: break;
+  }
+  return to_text(report);
+}
+
+std::optional<Errors> ReportWriter::write(const CheckedPiece& piece, const std::string& file) const {
+  const Report report = make_report(piece.assessment, source_of(piece));
+  if (annex_ && report.source.readings_left_out > 0)
+    return Errors{{ErrorCode::option_conflict,
+                   "too many readings for an annex",
+                   fmt::format("{}", piece.assessment.sample.count()),
+                   fmt::format("at most {}", k_most_kept_readings),
+                   {}}};
+  const std::vector<std::string> paths = targets(file);
+  std::vector<std::string> documents;
+  for (std::size_t i = 0; i < outputs_.size(); ++i) {
+    std::error_code ignored;
+    if (file != "-" && fs::equivalent(paths[i], file, ignored))
+      return Errors{
+          {ErrorCode::option_conflict, "a report would replace what is checked", printable(paths[i]), "another name", {}}};
+    Result<std::string> document = render(report, outputs_[i]);
+    if (!document.ok()) return document.errors();
+    documents.push_back(*std::move(document));
+  }
+  for (std::size_t i = 0; i < outputs_.size(); ++i) {
+    if (std::optional<Error> error = write_file(paths[i], documents[i])) return Errors{*std::move(error)};
+  }
+  return std::nullopt;
+}
+
+}  // namespace sievecloth::tool

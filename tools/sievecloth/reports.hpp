@@ -1,0 +1,60 @@
+// The reports that `check` writes: which, in whose face and words, and where.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "piece.hpp"
+#include "sievecloth/report.hpp"
+
+namespace sievecloth::tool {
+
+/// What the command line says about reports.
+struct ReportOptions {
+  std::vector<std::string> files;  ///< the ending picks the writer; `{}` stands for the name of the piece's file
+  std::string annex;
+  std::string laboratory;
+  std::string language;
+  std::vector<std::string> templates;
+};
+
+/// Everything that the reports of all pieces share, read and checked before the first piece is.
+class ReportWriter {
+ public:
+  /// Errors: option_value (an ending without a writer), option_conflict (a template that no report uses), and what the laboratory's
+  /// file, its logo, the wording and the templates can cause.
+  static Result<ReportWriter> make(const ReportOptions& options);
+
+  bool wanted() const noexcept { return !outputs_.empty(); }
+
+  /// The files that the reports of the piece in `file` go to.
+  std::vector<std::string> targets(const std::string& file) const;
+
+  /// Makes all reports of a piece, and then writes them. Errors: cannot_create, write_failed, option_conflict (an annex of more
+  /// readings than are kept, a report that would replace `file`), wrong_value (a template that cannot be filled).
+  std::optional<Errors> write(const CheckedPiece& piece, const std::string& file) const;
+
+ private:
+  enum class Format { pdf, html, json, text, markdown };
+  struct Output {
+    std::string pattern;
+    Format format = Format::text;
+    const std::string* layout = nullptr;  // the text of a template
+  };
+
+  static std::optional<Format> format_of(const std::string& path);
+  std::optional<Error> add_output(const std::string& pattern);
+  std::optional<Errors> read_face(const ReportOptions& options);
+  std::optional<Errors> read_templates(const std::vector<std::string>& files);
+  Result<std::string> render(const Report& report, const Output& output) const;
+  ReportSource source_of(const CheckedPiece& piece) const;
+
+  std::vector<Output> outputs_;
+  std::vector<std::pair<std::string, std::shared_ptr<const std::string>>> templates_;  // file and text
+  Letterhead letterhead_;
+  Wording wording_;
+  bool annex_ = false;
+};
+
+}  // namespace sievecloth::tool
