@@ -1,5 +1,7 @@
 #include "report/phrases.hpp"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 namespace sievecloth {
@@ -26,12 +28,35 @@ std::string warning_sentence(const Warning& warning, const Assessment& assessmen
                                                        {"other", warning.row == nullptr ? "" : warning.row->designation}});
 }
 
+std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, const Edition& edition, const Words& words) {
+  struct Group {
+    std::vector<std::string> kinds;
+    std::optional<Basis> basis;
+  };
+  const auto same = [](const std::optional<Basis>& a, const std::optional<Basis>& b) {
+    return a.has_value() == b.has_value() && (!a || (a->provenance == b->provenance && a->source == b->source));
+  };
+  std::vector<Group> groups;
+  for (const Ground& ground : grounds) {
+    auto group = std::find_if(groups.begin(), groups.end(), [&](const Group& known) { return same(known.basis, ground.basis); });
+    if (group == groups.end()) group = groups.insert(group, Group{{}, ground.basis});
+    std::string kind = words(Key("ground", to_text(ground.kind)));
+    if (std::find(group->kinds.begin(), group->kinds.end(), kind) == group->kinds.end()) group->kinds.push_back(std::move(kind));
+  }
+  std::vector<std::string> phrases;
+  for (const Group& group : groups) {
+    const std::string kinds = fmt::format("{}", fmt::join(group.kinds, ", "));
+    phrases.push_back(group.basis
+                          ? words("ground.phrase", {{"kinds", kinds},
+                                                    {"provenance", words(Key("provenance", to_text(group.basis->provenance)))},
+                                                    {"source", edition.source(*group.basis).title}})
+                          : words("ground.not-known", {{"kinds", kinds}}));
+  }
+  return phrases;
+}
+
 std::string ground_phrase(const Ground& ground, const Edition& edition, const Words& words) {
-  const std::string kind = words(Key("ground", to_text(ground.kind)));
-  if (!ground.basis) return words("ground.not-known", {{"kind", kind}});
-  return words("ground.phrase", {{"kind", kind},
-                                 {"provenance", words(Key("provenance", to_text(ground.basis->provenance)))},
-                                 {"source", edition.source(*ground.basis).title}});
+  return ground_phrases({ground}, edition, words).front();
 }
 
 Caution caution(std::string_view name, const Words& words) { return {std::string(name), words(Key("caution", name))}; }

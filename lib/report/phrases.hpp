@@ -15,6 +15,8 @@ std::string direction_phrase(Direction direction, const Words& words);
 std::string reason_phrase(Reason reason, const Criterion& criterion, const Assessment& assessment, const Words& words);
 /// What a warning says, as one sentence.
 std::string warning_sentence(const Warning& warning, const Assessment& assessment, const Words& words);
+/// What rests on the same basis, in one phrase for each: `limit, count: seen (source)`. Each kind once.
+std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, const Edition& edition, const Words& words);
 /// `limit` or another kind, its provenance and its source.
 std::string ground_phrase(const Ground& ground, const Edition& edition, const Words& words);
 /// What every reader must know of the count that was asked and of the grade.

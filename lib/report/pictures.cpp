@@ -15,7 +15,7 @@ namespace sievecloth {
 namespace {
 
 constexpr double k_width = 252;
-constexpr double k_height = 168;
+constexpr double k_height = 140;
 constexpr double k_left = 40;
 constexpr double k_right = 10;
 constexpr double k_bottom = 26;
@@ -70,28 +70,43 @@ struct Bins {
   std::vector<std::int64_t> counts;
 };
 
-// Bins are whole multiples of the step that the readings share, with the steps in the middle: else some bins would hold more
-// possible values than others and the picture would show teeth that are not there.
-Bins sort_into_bins(const std::vector<const Reading*>& readings) {
-  std::int64_t low = readings.front()->aperture->pm();
-  std::int64_t high = low;
+// The nearest of 1, 2, 5 times a power of ten.
+double nearest_step(double step) {
+  const double above = round_step(step);
+  const double below = round_step(step / 2.5);
+  return above / step <= step / below ? above : below;
+}
+
+// One width for both directions, so that their pictures can be compared. Bins are whole multiples of the step that the readings
+// share, with the steps in the middle: else some bins would hold more possible values than others and the picture would show teeth
+// that are not there.
+Bins bins_for(const Context& context) {
+  Length low = k_longest;
+  Length high;
   std::int64_t step = 0;
-  for (const Reading* reading : readings) {
-    low = std::min(low, reading->aperture->pm());
-    high = std::max(high, reading->aperture->pm());
-    step = std::gcd(step, reading->aperture->pm());
+  double n = 0;
+  for (const Reading& reading : context.readings) {
+    if (!reading.aperture || reading.role != Role::sample) continue;
+    low = std::min(low, *reading.aperture);
+    high = std::max(high, *reading.aperture);
+    step = std::gcd(step, reading.aperture->pm());
+    ++n;
   }
-  const double wanted_bins = std::clamp(2 * std::cbrt(static_cast<double>(readings.size())), 6.0, 30.0);
-  const double wanted = std::max(static_cast<double>(step), static_cast<double>(high - low) / wanted_bins);
-  const auto rounded = static_cast<std::int64_t>(std::llround(round_step(std::max(1.0, wanted))));
+  if (n == 0) return {};
+  const double wanted_bins = std::clamp(2.5 * std::cbrt(n), 8.0, 30.0);
+  const double wanted = std::max(static_cast<double>(step), static_cast<double>((high - low).pm()) / wanted_bins);
+  const auto rounded = static_cast<std::int64_t>(std::llround(nearest_step(wanted)));
   Bins bins;
   bins.width_pm = std::max(step, (rounded + step / 2) / step * step);
   const std::int64_t shift = bins.width_pm > 50 * step ? 0 : step / 2;
-  bins.first_pm = (low + shift) / bins.width_pm * bins.width_pm - shift;
-  bins.counts.resize(static_cast<std::size_t>((high - bins.first_pm) / bins.width_pm + 1));
+  bins.first_pm = (low.pm() + shift) / bins.width_pm * bins.width_pm - shift;
+  bins.counts.resize(static_cast<std::size_t>((high.pm() - bins.first_pm) / bins.width_pm + 1));
+  return bins;
+}
+
+void fill(Bins& bins, const std::vector<const Reading*>& readings) {
   for (const Reading* reading : readings)
     ++bins.counts[static_cast<std::size_t>((reading->aperture->pm() - bins.first_pm) / bins.width_pm)];
-  return bins;
 }
 
 struct Label {
@@ -162,9 +177,11 @@ Picture histogram(const Context& context, Direction direction) {
   plot.x.from = k_left;
   plot.x.to = k_width - k_right;
   const Summary& summary = context.assessment.sample[direction].aperture;
-  const Bins bins = readings.empty() ? Bins{} : sort_into_bins(readings);
+  Bins bins = bins_for(context);
+  fill(bins, readings);
   const std::int64_t most = bins.counts.empty() ? 1 : *std::max_element(bins.counts.begin(), bins.counts.end());
   const double per_pm = context.shown.per_um() / 1e6;
+  plot.x.low = std::min(plot.x.low, static_cast<double>(bins.first_pm) * per_pm);
   const double area = static_cast<double>(readings.size()) * static_cast<double>(bins.width_pm) * per_pm;
   const double deviation = summary.standard_deviation_um().value_or(0) * context.shown.per_um();
   const double peak = deviation > 0 ? area * normal_density(0, 0, deviation) : 0;

@@ -70,23 +70,36 @@ class ReportMaker {
 
   // ---- what qualifies the verdict
 
+  // The criteria with this outcome; where both directions have it, without them.
+  std::string names_with(Outcome outcome) const {
+    std::vector<std::string> names;
+    for (const Criterion& criterion : assessment_.criteria) {
+      if (criterion.outcome != outcome) continue;
+      const auto directions = std::count_if(assessment_.criteria.begin(), assessment_.criteria.end(), [&](const Criterion& other) {
+        return other.id == criterion.id && other.outcome == outcome;
+      });
+      std::string name = directions == 2 ? words_(Key("criterion", to_text(criterion.id))) : name_of(criterion);
+      if (names.empty() || names.back() != name) names.push_back(std::move(name));
+    }
+    return fmt::format("{}", fmt::join(names, "; "));
+  }
+
   void add_qualifiers() {
     const Conditions& conditions = assessment_.conditions;
     std::vector<std::string>& qualifiers = report_.qualifiers;
-    for (const Criterion& criterion : assessment_.criteria) {
-      if (assessment_.verdict == Verdict::does_not_conform && criterion.outcome == Outcome::not_met)
-        qualifiers.push_back(words_("qualifier.not-met", {{"criterion", name_of(criterion)}}));
-      if (assessment_.verdict == Verdict::undecided && criterion.outcome == Outcome::undecided)
-        qualifiers.push_back(words_("qualifier.open", {{"criterion", name_of(criterion)}}));
-    }
+    if (assessment_.verdict == Verdict::does_not_conform)
+      qualifiers.push_back(words_("qualifier.not-met", {{"criteria", names_with(Outcome::not_met)}}));
+    if (assessment_.verdict == Verdict::undecided && !names_with(Outcome::undecided).empty())
+      qualifiers.push_back(words_("qualifier.open", {{"criteria", names_with(Outcome::undecided)}}));
     if (assessment_.provisional)
       qualifiers.push_back(conditions.only_seen ? words_("qualifier.only-seen") : words_("qualifier.provisional"));
     if (conditions.measured_only) qualifiers.push_back(words_("qualifier.measured-only"));
     if (conditions.apertures_only) qualifiers.push_back(words_("qualifier.apertures-only"));
     for (const Caution& caution : report_.cautions) {
-      if (caution.id == "past-due") qualifiers.push_back(caution.sentence);
+      if (caution.id == "past-due") qualifiers.push_back(words_("qualifier.caution", {{"sentence", caution.sentence}}));
     }
-    for (const Warning& warning : assessment_.warnings) qualifiers.push_back(warning_sentence(warning, assessment_, words_));
+    for (const Warning& warning : assessment_.warnings)
+      qualifiers.push_back(words_("qualifier.caution", {{"sentence", warning_sentence(warning, assessment_, words_)}}));
   }
 
   void add_caution(std::string_view name) { report_.cautions.push_back(caution(name, words_)); }
@@ -200,10 +213,7 @@ class ReportMaker {
   Facts measurement_facts() const {
     const MeasurementRecord& measured = job_.measured;
     Facts facts;
-    const Letterhead& letterhead = report_.source.letterhead;
-    const std::string& laboratory = letterhead.name.empty() ? job_.laboratory.name : letterhead.name;
-    add_fact(facts, words_("fact.laboratory"), or_not_stated(laboratory));
-    if (letterhead.address.empty()) add_fact(facts, words_("fact.address"), job_.laboratory.address);
+    add_fact(facts, words_("fact.laboratory"), or_not_stated(report_.source.letterhead.name));
     add_fact(facts, words_("fact.place"), measured.place);
     add_fact(facts, words_("fact.by"), or_not_stated(measured.by));
     add_fact(facts, words_("fact.date"), or_not_stated(measured.date));
@@ -383,14 +393,12 @@ class ReportMaker {
 
   // Both directions together: one of them may rest on more.
   std::string grounds(CriterionId id) const {
-    std::vector<std::string> phrases;
+    std::vector<Ground> all;
     for (const Criterion& criterion : assessment_.criteria) {
       if (criterion.id != id || criterion.outcome == Outcome::not_applicable) continue;
-      for (const Ground& ground : criterion.grounds) {
-        std::string phrase = ground_phrase(ground, edition_, words_);
-        if (std::find(phrases.begin(), phrases.end(), phrase) == phrases.end()) phrases.push_back(std::move(phrase));
-      }
+      all.insert(all.end(), criterion.grounds.begin(), criterion.grounds.end());
     }
+    const std::vector<std::string> phrases = ground_phrases(all, edition_, words_);
     return phrases.empty() ? words_("dash") : fmt::format("{}", fmt::join(phrases, "; "));
   }
 
@@ -568,6 +576,12 @@ Report make_report(const Assessment& assessment, ReportSource source) {
   Report report;
   report.assessment = assessment;
   report.source = std::move(source);
+  Letterhead& letterhead = report.source.letterhead;
+  const LaboratoryRecord& laboratory = report.source.job.laboratory;
+  if (letterhead.name.empty()) {  // no face of its own: what the job says
+    letterhead.name = laboratory.name;
+    if (!laboratory.address.empty()) letterhead.address = {laboratory.address};
+  }
   ReportMaker(report).make();
   return report;
 }

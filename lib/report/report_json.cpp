@@ -216,16 +216,10 @@ void write_readings(JsonWriter& json, const ReportSource& source) {
   });
 }
 
-void write_laboratory(JsonWriter& json, const ReportSource& source) {
-  const Letterhead& letterhead = source.letterhead;
-  const bool own_face = !letterhead.name.empty();
+void write_laboratory(JsonWriter& json, const Letterhead& letterhead) {
   json.object("laboratory", [&] {
-    write_text(json, "name", own_face ? letterhead.name : source.job.laboratory.name);
-    if (!letterhead.address.empty()) {
-      json.array("address", letterhead.address, [&](const std::string& line) { json.value(line); });
-    } else if (!source.job.laboratory.address.empty()) {
-      json.array("address", std::array{source.job.laboratory.address}, [&](const std::string& line) { json.value(line); });
-    }
+    write_text(json, "name", letterhead.name);
+    json.array("address", letterhead.address, [&](const std::string& line) { json.value(line); });
     write_text(json, "accreditation", letterhead.accreditation);
   });
 }
@@ -243,7 +237,7 @@ void write_report(JsonWriter& json, const Report& report) {
     write_text(json, "order", paper.order);
     write_text(json, "authorised_by", paper.authorised_by);
     write_text(json, "recalibration_agreed", paper.recalibration_agreed);
-    write_laboratory(json, source);
+    write_laboratory(json, source.letterhead);
     write_piece(json, source, report.assessment.conditions.piece);
     write_measured(json, source.job.measured, report.assessment.conditions);
     write_viewing(json, source.job.viewing);

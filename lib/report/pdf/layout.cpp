@@ -1,6 +1,8 @@
 #include "report/pdf/layout.hpp"
 
 #include <algorithm>
+#include <array>
+#include <cmath>
 #include <numeric>
 
 #include <fmt/format.h>
@@ -16,7 +18,7 @@ constexpr double k_small = 7.6;
 constexpr double k_table = 8.2;
 constexpr double k_heading = 10.5;
 constexpr double k_leading = 1.34;
-constexpr double k_cell_gap = 8;
+constexpr double k_cell_gap = 11;
 constexpr Grey k_soft = 0.3;   // names of facts, captions
 constexpr Grey k_hair = 0.72;  // lines between rows
 
@@ -230,7 +232,7 @@ class Layout {
     const Block& first = section.blocks.front();
     if (const auto* pictures = std::get_if<Pictures>(&first)) return pictures_height(*pictures);
     if (std::holds_alternative<Signatures>(first)) return 70;
-    if (std::holds_alternative<Table>(first)) return 64;
+    if (std::holds_alternative<Table>(first)) return 120;
     return 3 * k_body * k_leading;
   }
 
@@ -331,11 +333,27 @@ class Layout {
       for (double& width : natural) width += (room - wanted) / static_cast<double>(natural.size());
       return natural;
     }
-    for (std::size_t i = 0; i < natural.size(); ++i) {
-      natural[i] = smallest >= room ? least[i] * room / smallest
-                                    : least[i] + (natural[i] - least[i]) * (room - smallest) / (wanted - smallest);
+    if (smallest >= room) {
+      for (std::size_t i = 0; i < natural.size(); ++i) natural[i] = least[i] * room / smallest;
+      return natural;
     }
-    return natural;
+    return between(natural, least, room - smallest);
+  }
+
+  // Shares `rest` among the columns that want more than their least, a long text more than a short one but not in proportion.
+  static std::vector<double> between(const std::vector<double>& natural, const std::vector<double>& least, double rest) {
+    std::vector<double> widths = least;
+    for (int round = 0; round < 4 && rest > 0.1; ++round) {
+      double shares = 0;
+      for (std::size_t i = 0; i < widths.size(); ++i) shares += std::sqrt(natural[i] - widths[i]);
+      const double each = rest / shares;
+      for (std::size_t i = 0; i < widths.size(); ++i) {
+        const double more = std::min(natural[i] - widths[i], each * std::sqrt(natural[i] - widths[i]));
+        widths[i] += more;
+        rest -= more;
+      }
+    }
+    return widths;
   }
 
   void set(const Table& table) {

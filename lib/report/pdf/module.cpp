@@ -23,9 +23,8 @@ void set_metadata(cairo_surface_t* surface, const Report& report) {
   const auto set = [&](cairo_pdf_metadata_t what, const std::string& text) {
     if (!text.empty()) cairo_pdf_surface_set_metadata(surface, what, text.c_str());
   };
-  const std::string& laboratory = report.source.letterhead.name;
   set(CAIRO_PDF_METADATA_TITLE, fmt::format("{} {}: {}", report.title, report.number, report.subject));
-  set(CAIRO_PDF_METADATA_AUTHOR, laboratory.empty() ? report.source.job.laboratory.name : laboratory);
+  set(CAIRO_PDF_METADATA_AUTHOR, report.source.letterhead.name);
   set(CAIRO_PDF_METADATA_SUBJECT, report.verdict);
   set(CAIRO_PDF_METADATA_CREATOR, fmt::format("sievecloth {}", k_version));
   // The day of issue, never the clock: without one the document carries no date.
