@@ -57,7 +57,8 @@ figcaption strong { display: block; font-size: 9pt; color: #111; }
   body { padding: 4mm; }
   dl, .pictures, .signatures { grid-template-columns: minmax(0, 1fr); }
   dl div { grid-template-columns: minmax(0, 32mm) minmax(0, 1fr); }
-  .scroll table { min-width: 130mm; }
+  .scroll table { font-size: 7.5pt; }
+  th, td { padding: 0.7mm 1mm; }
 }
 @media print {
   body { padding: 0; max-width: none; font-size: 9pt; }
