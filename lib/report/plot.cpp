@@ -48,7 +48,7 @@ void Plot::draw_y_axis(std::string title, bool whole) {
   line({x.from, y.from}, {x.from, y.to}, {0, 0.5, {}});
   int decimals = 0;
   double widest = 0;
-  for (const double value : ticks(y, 22, whole, decimals)) {
+  for (const double value : ticks(y, 16, whole, decimals)) {
     line({x.from - 3, y(value)}, {x.from, y(value)}, {0, 0.5, {}});
     const std::string number = words_.number(fmt::format("{:.{}f}", value, decimals));
     widest = std::max(widest, guessed_width(number, k_text_size));

@@ -184,7 +184,7 @@ INPUTS = [
     Case("a full device, help", ["--help"], 74, setting="full-stdout"),
     Case("a name like an option", ["check", *PASSED, "--", "--d.csv"], 0, out=("conforms",), files={"--d.csv": good()}),
     Case("a name with blanks and a colon", ["check", "a b:1.csv", *PASSED], 65, at=[("a b:1.csv", 2, 6, "x")], files={"a b:1.csv": HEADER + "warp,x\n"}),
-    Case("two files at once", ["check", "a.csv", "b.csv", *PASSED], 0, out=("a.csv", "b.csv", "worst margin"), files={"a.csv": good(), "b.csv": good()}),
+    Case("two files at once", ["check", "a.csv", "b.csv", *PASSED], 0, out=("worst margin", "a.csv", "b.csv"), files={"a.csv": good(), "b.csv": good()}),
 ]
 
 USAGE = [

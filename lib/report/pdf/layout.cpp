@@ -36,7 +36,7 @@ class Breaker {
 
   std::vector<std::string> lines(std::string_view text) {
     while (!text.empty()) {
-      const std::size_t end = std::min(text.find(' '), text.size());
+      const std::size_t end = word_end(text);
       add_word(text.substr(0, end));
       text.remove_prefix(std::min(end + 1, text.size()));
     }
@@ -45,6 +45,17 @@ class Breaker {
   }
 
  private:
+  // A number stays with its unit.
+  static std::size_t word_end(std::string_view text) {
+    const std::size_t end = std::min(text.find(' '), text.size());
+    if (end == 0 || end == text.size() || !is_digit(text[end - 1])) return end;
+    const std::string_view rest = text.substr(end + 1);
+    for (const std::string_view unit : {k_um_symbol, std::string_view("mm"), std::string_view("%")}) {
+      if (rest.starts_with(unit)) return end + 1 + std::min(rest.find(' '), rest.size());
+    }
+    return end;
+  }
+
   bool fits(const std::string& line) const { return fonts_.width(line, face_.size, face_.bold) <= width_; }
 
   void add_word(std::string_view word) {
@@ -237,8 +248,10 @@ class Layout {
   }
 
   void set(const Paragraph& paragraph) {
+    const Face face{k_body, false, 0};
     y_ += 3;
-    flow(paragraph.text, k_margin, k_text_width, {k_body, false, 0});
+    need(std::min(4 * face.leading(), height(lines(paragraph.text, face, k_text_width), face)));  // no single lines left behind
+    flow(paragraph.text, k_margin, k_text_width, face);
     y_ += 2;
   }
 

@@ -2,11 +2,13 @@
 
 #include <cairo-pdf.h>
 
+#include <exception>
 #include <mutex>
 
 #include <fmt/format.h>
 
 #include "report/pdf/canvas.hpp"
+#include "report/pdf/catalogue.hpp"
 #include "report/pdf/layout.hpp"
 #include "report/pdf/logo.hpp"
 #include "sievecloth/version.hpp"
@@ -32,28 +34,33 @@ void set_metadata(cairo_surface_t* surface, const Report& report) {
   if (!issued.empty()) set(CAIRO_PDF_METADATA_CREATE_DATE, issued + "T00:00:00Z");
 }
 
+void draw_page(cairo_surface_t* surface, cairo_t* cairo, const pdf::Page& page, std::size_t number, const pdf::Fonts& fonts) {
+  pdf::draw(cairo, page.drawing, fonts);
+  for (const pdf::Page::Mark& mark : page.marks) {
+    const std::string place = fmt::format("page={} pos=[{:.1f} {:.1f}]", number, pdf::k_margin, mark.y);
+    cairo_pdf_surface_add_outline(surface, CAIRO_PDF_OUTLINE_ROOT, mark.title.c_str(), place.c_str(),
+                                  static_cast<cairo_pdf_outline_flags_t>(0));
+  }
+  cairo_show_page(cairo);
+}
+
+// Result: an empty text, or what went wrong.
 std::string write(const Report& report, std::string& pdf) {
   // Made once and kept: Cairo holds on to fonts for longer than a document.
   static const pdf::Fonts& fonts = *new pdf::Fonts();
   const std::vector<pdf::Page> pages = pdf::lay_out(report, fonts);
-  cairo_surface_t* const surface = cairo_pdf_surface_create_for_stream(append, &pdf, pdf::k_page_width, pdf::k_page_height);
+  std::string drawn;
+  cairo_surface_t* const surface = cairo_pdf_surface_create_for_stream(append, &drawn, pdf::k_page_width, pdf::k_page_height);
   set_metadata(surface, report);
   cairo_t* const cairo = cairo_create(surface);
   std::string complaint = pdf::draw_logo(cairo, report.source.letterhead);
-  for (const pdf::Page& page : pages) {
-    pdf::draw(cairo, page.drawing, fonts);
-    for (const pdf::Page::Mark& mark : page.marks) {
-      const std::string place = fmt::format("page={} pos=[{:.1f} {:.1f}]", &page - pages.data() + 1, pdf::k_margin, mark.y);
-      cairo_pdf_surface_add_outline(surface, CAIRO_PDF_OUTLINE_ROOT, mark.title.c_str(), place.c_str(),
-                                    static_cast<cairo_pdf_outline_flags_t>(0));
-    }
-    cairo_show_page(cairo);
-  }
+  for (std::size_t i = 0; i < pages.size(); ++i) draw_page(surface, cairo, pages[i], i + 1, fonts);
   cairo_destroy(cairo);
   cairo_surface_finish(surface);
   const cairo_status_t status = cairo_surface_status(surface);
   cairo_surface_destroy(surface);
   if (complaint.empty() && status != CAIRO_STATUS_SUCCESS) complaint = cairo_status_to_string(status);
+  if (complaint.empty()) pdf = pdf::with_catalogue(drawn, report);
   return complaint;
 }
 
@@ -65,6 +72,10 @@ extern "C" __attribute__((visibility("default"))) void sievecloth_write_pdf(cons
                                                                             std::string& pdf, std::string& complaint) {
   static std::mutex mutex;
   const std::lock_guard lock(mutex);
-  complaint = version == sievecloth::k_version ? sievecloth::write(report, pdf)
-                                               : fmt::format("it is of version {}, not {}", sievecloth::k_version, version);
+  try {
+    complaint = version == sievecloth::k_version ? sievecloth::write(report, pdf)
+                                                 : fmt::format("it is of version {}, not {}", sievecloth::k_version, version);
+  } catch (const std::exception& error) {  // of the library that completes the catalogue
+    complaint = error.what();
+  }
 }

@@ -1,0 +1,78 @@
+# property: several pieces, the worst verdict decides; oracle: Python's csv module reads the summary
+import csv
+import io
+import json
+
+from support import EDITIONS, FIXTURES, ReportTest, main, run
+
+
+class Batch(ReportTest):
+    CODES = {"astm-e11-17": 0, "iso-3310-1-2016": 2, "iso-3310-1-1990": 1, "astm-e11-04": 1}
+
+    def jobs(self, *editions):
+        return [FIXTURES / f"{edition}.yaml" for edition in editions]
+
+    def test_the_worst_verdict_is_the_exit_code(self):
+        good, undecided, bad = "astm-e11-17", "iso-3310-1-2016", "iso-3310-1-1990"
+        for editions, code in (((good, good), 0), ((good, undecided), 2), ((undecided, bad), 1), ((bad, undecided, good), 1)):
+            run("check", *self.jobs(*editions), code=code)
+        broken = self.folder / "broken.csv"
+        broken.write_text("direction,aperture_um\nwarp,x\n")
+        for files, code in (([*self.jobs(good), self.folder / "none.yaml"], 66), ([self.folder / "none.yaml", *self.jobs(bad)], 66)):
+            done = run("check", *files, code=code)
+            self.assertIn(b"none.yaml", done.stderr)
+            self.assertIn(files[1 if code == 66 and "none" in str(files[0]) else 0].name.encode(), done.stdout)
+
+    def test_one_report_for_each_piece(self):
+        done = run("check", *self.jobs(*EDITIONS), self.folder / "none.yaml", "--report", self.folder / "{}.txt", "--report",
+                   self.folder / "{}.json", "--summary", self.folder / "all.csv", "--summary", self.folder / "all.txt", code=66)
+        for edition in EDITIONS:
+            self.assertEqual((self.folder / f"{edition}.txt").read_bytes(), self.report(edition, "txt", name="alone"))
+        self.assertEqual((self.folder / "all.txt").read_bytes(), done.stdout)
+        self.assertFalse(list(self.folder.glob("none.*")))
+
+    def test_two_reports_never_share_a_file(self):
+        done = run("check", *self.jobs("astm-e11-17", "astm-e11-04"), "--report", self.folder / "r.txt", code=64)
+        self.assertIn(b"{}", done.stderr)
+        self.assertFalse((self.folder / "r.txt").exists())
+
+    def test_the_summary_names_the_margin_that_decides_first(self):
+        run("check", *self.jobs(*EDITIONS), "--summary", self.folder / "all.csv", code=1)
+        rows = list(csv.DictReader(io.StringIO((self.folder / "all.csv").read_text())))
+        self.assertEqual([row["piece"] for row in rows], [str(job) for job in self.jobs(*EDITIONS)])
+        for row, edition in zip(rows, EDITIONS):
+            answer = self.document(edition)
+            self.assertEqual(row["verdict"], answer["verdict"])
+            nominal = answer["nominal_um"]
+            shares = {}
+            for criterion in answer["criteria"]:
+                if criterion["outcome"] == "not-applicable" or "margin_um" not in criterion:
+                    continue
+                both = "lower_um" in criterion
+                allowed = (criterion["upper_um"] - criterion["lower_um"]) / 2 if both else criterion["upper_um"]
+                if criterion["id"] == "maximum-aperture":
+                    allowed -= nominal
+                shares[criterion["id"], criterion["direction"]] = criterion["margin_um"] / allowed
+            worst = min(shares, key=shares.get)
+            self.assertEqual((row["worst_margin"], row["direction"]), worst)
+            self.assertAlmostEqual(float(row["share_of_allowance"]), shares[worst], places=9)
+
+    def test_no_cell_is_a_formula(self):
+        for name in ("=1+1.csv", "+a.csv", "@x.csv", "a,b\"c.csv"):
+            (self.folder / name).write_text("direction,aperture_um\nwarp,75\nweft,75\n")
+        run("check", "=1+1.csv", "+a.csv", "@x.csv", "a,b\"c.csv", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection",
+            "--summary", "all.csv", cwd=self.folder, code=2)
+        rows = list(csv.DictReader(io.StringIO((self.folder / "all.csv").read_text())))
+        self.assertEqual([row["piece"] for row in rows], ["'=1+1.csv", "'+a.csv", "'@x.csv", "a,b\"c.csv"])
+
+    def test_one_document_of_json(self):
+        done = run("check", *self.jobs("astm-e11-17"), self.folder / "none.yaml", "--json", code=66)
+        document = json.loads(done.stdout)
+        self.assertEqual(document["schema"], "sievecloth-batch/1")
+        self.assertEqual(document["pieces"][0]["assessment"]["verdict"], "conforms")
+        self.assertEqual(document["pieces"][1]["errors"][0]["code"], 501)
+        self.assertEqual(done.stderr, b"")
+
+
+if __name__ == "__main__":
+    main(6)

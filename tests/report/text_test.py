@@ -1,0 +1,122 @@
+# golden: tests/report/golden, refreshed by tools/dev/refresh_golden alone; property: the same input gives the same bytes
+import pathlib
+import re
+import shutil
+import sys
+
+from support import EDITIONS, FIXTURES, ROOT, ReportTest, main, run
+
+GOLDEN = pathlib.Path(__file__).parent / "golden"
+GERMAN = ROOT / "lib/report/wording/de.yaml"
+GOLDEN_FILES = [(f"{edition}.{ending}", edition, ending, ()) for edition in EDITIONS for ending in ("txt", "json", "html")]
+GOLDEN_FILES += [("astm-e11-17.md", "astm-e11-17", "md", ()),
+                 ("iso-3310-1-2016.de.txt", "iso-3310-1-2016", "txt", ("--language", GERMAN))]
+
+
+class Text(ReportTest):
+    def test_golden_files(self):
+        for name, edition, ending, options in GOLDEN_FILES:
+            with self.subTest(name):
+                self.assertEqual(self.report(edition, ending, *options), (GOLDEN / name).read_bytes())
+
+    def test_same_bytes_under_another_locale_zone_and_folder(self):
+        elsewhere = {"LANG": "de_DE.UTF-8", "LC_ALL": "de_DE.UTF-8", "LC_NUMERIC": "de_DE.UTF-8", "TZ": "Pacific/Auckland",
+                     "HOME": "/nonexistent", "SOURCE_DATE_EPOCH": "1"}
+        for ending in ("txt", "md", "json", "html"):
+            first = self.report("astm-e11-17", ending, "--annex", "readings")
+            self.assertEqual(first, self.report("astm-e11-17", ending, "--annex", "readings", name="again", environment=elsewhere))
+
+    def test_checklist_of_what_a_report_must_say(self):
+        text = self.report("astm-e11-17", "txt").decode()
+        text = re.sub(r"\s+", " ", text)
+        for said in ("IR-2026-031", "2026-03-02", "2026-03-09", "2026-03-10", "clean, cloth taut", "relate only to the item",
+                     "Simple acceptance", "50 %", "Authorised by M. Okafor", "C-2031, 2025-06-01", "Correction of the scale applied",
+                     "even back light", "10x", "Suspects found 2", "75 \u00b5m", "No. 200", "S-4711", "round, 200 mm, 50 mm deep",
+                     "stainless steel 1.4401", "ASTM E11-17", "inspection", "Nordwald Test Laboratory", "Resolution 0.5 \u00b5m",
+                     "20.4 degrees Celsius", "45 %", "along warp (between weft wires)", "along weft (between warp wires)",
+                     "70.9 79.1", "second-hand", "from memory", "Not examined", "does not replace the standard", "Table set",
+                     "sievecloth 0.", "SHA-256"):
+            self.assertIn(said, text)
+        amended = re.sub(r"\s+", " ", self.report("iso-3310-1-2016", "txt").decode())
+        self.assertIn("replaces report IR-2026-029", amended)
+        self.assertIn("4 \u00b5m (1 \u00b5m or Y/4, whichever is greater)", amended)
+        self.assertIn("caution: The scale certificate of the instrument was due on 2026-03-01", amended)
+        self.assertIn("not recorded", self.report("astm-e11-04", "txt").decode())
+
+    def test_no_recalibration_date_unless_agreed(self):
+        self.assertNotIn(b"ecalibration", self.report("astm-e11-17", "txt"))
+        agreed = self.job("astm-e11-17", {"  order: 88-1203\n": "  order: 88-1203\n  recalibration_agreed: 2027-03-10\n"})
+        self.assertIn(b"2027-03-10", self.report(agreed, "txt"))
+
+    def test_millimetres_from_one_millimetre(self):
+        text = self.report("iso-3310-1-1990", "txt").decode()
+        self.assertIn("Mean [mm]", text)
+        self.assertNotIn("Mean [\u00b5m]", text)
+        self.assertIn("Mean [\u00b5m]", self.report("astm-e11-04", "txt").decode())
+
+    def test_another_language_is_complete(self):
+        for edition in EDITIONS:
+            german = self.report(edition, "txt", "--language", GERMAN).decode()
+            english = self.report(edition, "txt").decode()
+            self.assertNotRegex(german, r"\b(Requirement|Measured|Outcome|undecided|along warp|limit:|apertures|Not|The)\b")
+            numbers = lambda text: re.findall(r"[+-]\d+[.,]\d+", text)
+            self.assertEqual([n.replace(",", ".") for n in numbers(german)], numbers(english))
+
+    def test_a_broken_wording_is_refused_where_it_stands(self):
+        lines = GERMAN.read_text().splitlines(keepends=True)
+        row = next(i for i, line in enumerate(lines) if "  page:" in line)
+        for broken, word in (([*lines[:row], *lines[row + 1:]], "page"), ([*lines[:row], '  page: "Seite {page}"\n', *lines[row + 1:]], "{pages}"),
+                             ([*lines, '  page2: "x"\n'], "page2")):
+            (self.folder / "x.yaml").write_text("".join(broken))
+            done = run("check", FIXTURES / "astm-e11-17.yaml", "--language", self.folder / "x.yaml", "--report", self.folder / "x.txt", code=65)
+            self.assertIn(word, done.stderr.decode())
+            self.assertIn("x.yaml:", done.stderr.decode())
+            self.assertFalse((self.folder / "x.txt").exists())
+
+    def laboratory(self, extra=""):
+        (self.folder / "lab.yaml").write_text("schema: sievecloth-laboratory/1\nname: Laboratory <of> Weave & Wire\n"
+                                              "address: [Weft Street 3, Kettenheim]\naccreditation: accredited under number 0815\n" + extra)
+        return self.folder / "lab.yaml"
+
+    def test_a_laboratory_has_its_own_face(self):
+        (self.folder / "logo.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 30 10"><rect width="30" height="10"/></svg>')
+        shutil.copy(GERMAN, self.folder / "words.yaml")
+        face = self.laboratory("logo: logo.svg\nwording: words.yaml\n")
+        text = self.report("astm-e11-17", "txt", "--laboratory", face).decode()
+        self.assertTrue(text.startswith("Laboratory <of> Weave & Wire\nWeft Street 3\nKettenheim\naccredited under number 0815\n\nPr\u00fcfbericht\n"))
+        html = self.report("astm-e11-17", "html", "--laboratory", face).decode()
+        self.assertIn('<html lang="de">', html)
+        self.assertIn("<strong>Laboratory &lt;of&gt; Weave &amp; Wire</strong>", html)
+        self.assertIn('src="data:image/svg+xml;base64,', html)
+        self.assertNotIn("http", html)
+
+    def test_a_template_lays_out_what_the_report_says(self):
+        (self.folder / "t.txt").write_text("{{shown.title}} {{report.number}}: {{verdict}}\n"
+                                           "{{#criteria}}{{id}} {{direction}} {{observed_um}}\n{{/criteria}}"
+                                           "{{#shown.sections}}[{{id}}]{{/shown.sections}}\n{{report.piece.serial}}\n")
+        (self.folder / "t.html").write_text("<!DOCTYPE html><title>{{shown.title}}</title><p>{{report.piece.serial}}</p>"
+                                            "{{#shown.sections}}{{#pictures}}{{{svg}}}{{/pictures}}{{/shown.sections}}")
+        job = self.job("astm-e11-17", {"serial: S-4711": "serial: '<b>&'"})
+        text = self.report(job, "txt", "--template", self.folder / "t.txt").decode()
+        self.assertTrue(text.startswith("Inspection report IR-2026-031: conforms\nviewing"))
+        self.assertIn("average-aperture warp 74.8857", text)
+        self.assertIn("[piece][basis]", text)
+        self.assertIn("<b>&\n", text)
+        html = self.report(job, "html", "--template", self.folder / "t.html").decode()
+        self.assertIn("<p>&lt;b&gt;&amp;</p>", html)
+        self.assertEqual(html.count("<svg"), 6)
+        (self.folder / "t.txt").write_text("{{#criteria}}")
+        run("check", job, "--report", self.folder / "a.txt", "--template", self.folder / "t.txt", code=65)
+
+
+def refresh():
+    """Writes the golden files anew; tools/dev/refresh_golden calls it."""
+    GOLDEN.mkdir(exist_ok=True)
+    for name, edition, ending, options in GOLDEN_FILES:
+        path = GOLDEN / f"new.{ending}"
+        run("check", FIXTURES / f"{edition}.yaml", "--report", path, *options)
+        path.rename(GOLDEN / name)
+
+
+if __name__ == "__main__":
+    refresh() if "--refresh" in sys.argv else main(9)
