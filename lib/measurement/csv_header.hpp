@@ -2,18 +2,12 @@
 #pragma once
 
 #include <optional>
-#include <string_view>
 #include <vector>
 
+#include "measurement/csv_cells.hpp"
 #include "sievecloth/readings_csv.hpp"
 
 namespace sievecloth {
-
-/// One cell of a line, without its quotes and the blanks around it.
-struct Cell {
-  std::string_view text;
-  std::int64_t column = 1;  ///< in characters, from 1
-};
 
 enum class Field : std::uint8_t { direction, aperture, wire, role, field, x, y, ignored };
 

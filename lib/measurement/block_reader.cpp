@@ -1,0 +1,141 @@
+#include "measurement/block_reader.hpp"
+
+#include <algorithm>
+#include <system_error>
+#include <thread>
+#include <utility>
+#include <vector>
+
+namespace sievecloth {
+namespace {
+
+Sample without_readings(const Sample& sample) {
+  const DirectionSample& side = sample[Direction::warp];
+  return Sample(side.aperture.thresholds(), side.wire.thresholds().nominal);
+}
+
+}  // namespace
+
+BlockReader::BlockReader(const ByteSource& source, const CsvOptions& options, Sample& sample, std::size_t block_bytes)
+    : source_(source),
+      sample_(sample),
+      blank_(without_readings(sample)),
+      block_bytes_(block_bytes),
+      total_(blank_),
+      file_(options, total_),
+      carried_(std::make_unique_for_overwrite<char[]>(block_bytes)) {}
+
+Result<std::int64_t> BlockReader::read(unsigned threads) {
+  read_beginning();
+  if (!ended_) {
+    std::vector<std::jthread> others;
+    try {
+      for (unsigned i = 1; i < threads; ++i) others.emplace_back([this] { work(); });
+    } catch (const std::system_error&) {
+      // fewer threads than asked for do the same
+    }
+    work();
+  }
+  if (exception_) std::rethrow_exception(exception_);
+  if (!source_errors_.empty()) return std::move(source_errors_);
+  Result<std::int64_t> rows = file_.finish();
+  if (rows.ok()) sample_.merge(total_);
+  return rows;
+}
+
+// In order up to the header, and all of a short text.
+void BlockReader::read_beginning() {
+  const auto buffer = std::make_unique_for_overwrite<char[]>(block_bytes_);
+  Block block;
+  while (!file_.has_header() && next({buffer.get(), block_bytes_}, nullptr, block)) feed(block);
+}
+
+void BlockReader::work() {
+  try {
+    read_blocks();
+  } catch (...) {
+    const std::lock_guard lock(mutex_);
+    exception_ = std::current_exception();
+    ended_ = true;
+    settled_block_.notify_all();
+  }
+}
+
+void BlockReader::read_blocks() {
+  const auto buffer = std::make_unique_for_overwrite<char[]>(block_bytes_);
+  Sample plain = blank_;
+  Sample of_block = blank_;
+  CsvRows reader = file_.reader_of_blocks(of_block);
+  Block block;
+  while (next({buffer.get(), block_bytes_}, &reader, block)) {
+    of_block = blank_;
+    const std::optional<BlockCounts> counts = block.is_lines ? reader.read_block(block.text) : std::nullopt;
+    if (counts) {
+      plain.merge(of_block);
+      skip(block, *counts);
+    } else {
+      feed(block);
+    }
+  }
+  const std::lock_guard lock(mutex_);
+  total_.merge(plain);
+}
+
+// Result: false where there is no further block.
+bool BlockReader::next(std::span<char> buffer, CsvRows* reader, Block& block) {
+  constexpr std::int64_t k_farthest_ahead = 64;
+  std::unique_lock lock(mutex_);
+  settled_block_.wait(lock, [&] { return ended_ || next_ - settled_ < k_farthest_ahead; });
+  if (ended_ || !fill(buffer, block)) return false;
+  block.number = next_++;
+  if (reader != nullptr) reader->begin_block(file_);
+  return true;
+}
+
+// Reads until the buffer is full, and cuts it behind its last line.
+bool BlockReader::fill(std::span<char> buffer, Block& block) {
+  std::copy_n(carried_.get(), carried_size_, buffer.begin());
+  std::size_t size = std::exchange(carried_size_, 0);
+  while (size < buffer.size()) {
+    const Result<std::size_t> read = source_(buffer.subspan(size));
+    if (!read.ok()) source_errors_ = read.errors();
+    ended_ = !read.ok() || *read == 0;
+    if (ended_) break;
+    size += *read;
+  }
+  const std::string_view text(buffer.data(), size);
+  const std::size_t end = ended_ ? size : text.rfind('\n') + 1;  // 0 where there is no line end
+  block.text = text.substr(0, end == 0 ? size : end);
+  carried_size_ = size - block.text.size();
+  std::copy_n(text.data() + block.text.size(), carried_size_, carried_.get());
+  block.is_lines = at_line_ && text.substr(0, block.text.size()).ends_with('\n');
+  at_line_ = block.text.ends_with('\n');
+  return source_errors_.empty() && !block.text.empty();
+}
+
+void BlockReader::skip(const Block& block, const BlockCounts& counts) {
+  const std::lock_guard lock(mutex_);
+  plain_.emplace(block.number, counts);
+  settle();
+}
+
+// Feeds the block to the reader of the file in its turn.
+void BlockReader::feed(const Block& block) {
+  std::unique_lock lock(mutex_);
+  settled_block_.wait(lock, [&] { return settled_ == block.number || file_.full() || exception_; });
+  if (file_.full() || exception_) return;
+  file_.feed(block.text);
+  ++settled_;
+  settle();
+}
+
+void BlockReader::settle() {
+  for (auto plain = plain_.begin(); plain != plain_.end() && plain->first == settled_; plain = plain_.erase(plain)) {
+    if (!file_.full()) file_.skip_block(plain->second);
+    ++settled_;
+  }
+  ended_ = ended_ || file_.full();
+  settled_block_.notify_all();
+}
+
+}  // namespace sievecloth

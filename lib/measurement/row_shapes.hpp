@@ -1,0 +1,108 @@
+// The short way through rows that differ from one read before in nothing but digits.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string_view>
+#include <vector>
+
+#include "measurement/block_sums.hpp"
+#include "sievecloth/sample.hpp"
+
+namespace sievecloth {
+
+/// A cell that holds a length: its text, and the unit of its column.
+struct NumberCell {
+  std::string_view text;
+  Unit unit = Unit::micrometre;
+};
+
+/// Rows that the short way took.
+struct ShortRows {
+  std::size_t bytes = 0;
+  std::int64_t rows = 0;
+  std::int64_t with_reading = 0;
+};
+
+/// Knows the shapes of rows - a shape is every byte but the digits - and takes further rows of these shapes into a sample.
+///
+/// Every shape comes from a row that the exact reader took without a complaint, so there is no second grammar: quotes, blanks,
+/// CRLF, a decimal comma and foreign columns are bytes of a shape like any other. What other digits could change is settled when a
+/// shape is learnt (none of its numbers can be too long or too fine), but for zero, which is left to the exact reader and its
+/// complaint.
+class RowShapes {
+ public:
+  /// The sample must outlive this.
+  explicit RowShapes(Sample& sample);
+
+  /// Takes rows from `text`, where a line begins at `at`, up to the first that is of no known shape, holds a zero, or stands too
+  /// near to either end of the text for reading it in words. Their readings are in the sample after `flush`.
+  ShortRows take(std::string_view text, std::size_t at);
+
+  /// Learns the shape of `line` (without its LF, with its CR), which meant `reading`, and whose lengths stand in these cells.
+  /// Leaves alone lines longer than 63 bytes, numbers of more than 8 digits, and cells that lie elsewhere.
+  void learn(std::string_view line, const Reading& reading, const std::optional<NumberCell>& aperture,
+             const std::optional<NumberCell>& wire);
+
+  /// Hands the readings that were taken to the sample.
+  void flush();
+  /// Forgets every shape, and the readings taken since the last flush.
+  void forget();
+
+ private:
+  static constexpr std::size_t k_longest = 64;        // the longest row [bytes]
+  static constexpr std::size_t k_most_shapes = 1024;  // where there are more, all are forgotten and learnt anew
+  static constexpr std::size_t k_slots = 4096;        // a power of two, four times the shapes for short searches
+  static constexpr std::size_t k_half = 4;            // words of half of it
+  using Words = std::array<std::uint64_t, k_longest / sizeof(std::uint64_t)>;
+
+  // Whole numbers on their way into one summary.
+  struct Queue {
+    Summary* summary = nullptr;
+    std::size_t quantity = 0;
+    std::size_t size = 0;
+    std::array<std::int32_t, k_block_readings> values;
+  };
+
+  // Where the digits of one number stand in a row, and what they count.
+  struct Number {
+    std::uint64_t after_mark = 0;   // of the word that ends with the number: the digits after the mark
+    std::uint64_t before_mark = 0;  // of the word one byte earlier: the digits before it
+    std::int32_t word_at = 0;       // where the word that ends with the number begins, from the beginning of the row
+    std::int32_t scale = 1;         // quanta in the last digit
+    std::int32_t stand_in = 1;      // added where there is no number, so that only a real one can be zero
+    Queue* queue = nullptr;
+  };
+
+  struct Shape {
+    alignas(16) Words words{};  // the row with its LF, without its digits; nothing behind the LF
+    std::uint32_t length = 0;
+    std::uint32_t readings = 0;  // rows with a reading that it makes: 1 or 0
+    std::array<Number, 2> numbers;
+  };
+
+  static std::size_t first_slot(std::uint64_t hash) noexcept;
+  struct Found {
+    const Shape* shape = nullptr;
+    std::size_t length = 0;
+  };
+
+  Found find(const char* row) const noexcept;
+  static std::int32_t value(const char* row, const Number& number) noexcept;
+  std::size_t take_row(const char* row, const Shape& shape);
+  std::size_t take_run(const char* row, const char* last, const Shape& shape);
+  bool place(Number& number, const NumberCell& cell, std::string_view line, Queue& queue);
+  void refine(std::size_t quantity, std::int64_t quantum_pm);
+  void push(Queue& queue, std::int32_t value);
+  void flush(Queue& queue);
+  void forget_shapes();
+
+  std::vector<Shape> shapes_;
+  std::array<std::uint16_t, k_slots> slots_{};  // the number of a shape, counted from 1; 0 in a free slot
+  std::array<std::int64_t, 2> quantum_pm_{};    // of the finest decimal seen so far in the apertures and in the wires
+  std::array<Queue, 6> queues_;                 // apertures, suspects and wires of warp and weft
+  std::array<Queue, 2> nowhere_;                // take what stands in for numbers that are not there
+};
+
+}  // namespace sievecloth

@@ -1,0 +1,324 @@
+// The short way through rows, blocks and threads against the exact reader: the same readings, the same complaints.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <array>
+#include <random>
+#include <string>
+#include <vector>
+
+#include "measurement/block_reader.hpp"
+#include "sievecloth/readings_csv.hpp"
+
+namespace sievecloth {
+namespace {
+
+using Random = std::mt19937_64;
+
+constexpr Length um(std::int64_t count) { return Length::of(count, Unit::micrometre); }
+const Sample k_blank(Thresholds{um(75), um(78), um(81)}, um(50));
+
+struct Outcome {
+  Sample sample = k_blank;
+  std::int64_t rows = 0;
+  std::vector<std::string> complaints;
+  bool operator==(const Outcome&) const = default;
+};
+
+void conclude(Outcome& outcome, const Result<std::int64_t>& result) {
+  if (result.ok()) {
+    outcome.rows = *result;
+    return;
+  }
+  outcome.sample = k_blank;
+  for (const Error& error : result.errors())
+    outcome.complaints.push_back(std::to_string(static_cast<int>(error.code)) + " " + to_text(error));
+}
+
+Outcome read_exactly(const std::string& text, const CsvOptions& options) {
+  Outcome outcome;
+  CsvReader reader(options, [&](const Reading& reading) { outcome.sample.add(reading); });
+  reader.feed(text);
+  conclude(outcome, reader.finish());
+  return outcome;
+}
+
+// `piece`: so many bytes at most come at once, as from a pipe.
+Outcome read_in_blocks(const std::string& text, const CsvOptions& options, std::size_t block_bytes, unsigned threads,
+                       std::size_t piece = SIZE_MAX) {
+  Outcome outcome;
+  std::size_t at = 0;
+  const ByteSource source = [&](std::span<char> to) -> Result<std::size_t> {
+    const std::size_t size = std::min({to.size(), text.size() - at, piece});
+    std::copy_n(text.begin() + static_cast<std::ptrdiff_t>(at), size, to.begin());
+    at += size;
+    return size;
+  };
+  conclude(outcome, BlockReader(source, options, outcome.sample, block_bytes).read(threads));
+  return outcome;
+}
+
+// One way of writing a file: what separates, ends, quotes, which columns there are.
+struct Style {
+  char separator = ',';
+  char mark = '.';
+  std::string line_end = "\n";
+  int quotes = 0;  // one cell in so many; 0: none
+  int blanks = 0;
+  bool wire = true, role = false, field = false, position = false, note = false;
+  std::size_t decimals = 2;  // at most
+  bool same_decimals = true;
+  int odd_numbers = 200;  // one number in so many is zero, too long or with leading zeros
+};
+
+std::size_t below(Random& random, std::size_t limit) { return static_cast<std::size_t>(random() % limit); }
+bool one_in(Random& random, int times) { return times > 0 && random() % static_cast<unsigned>(times) == 0; }
+
+Style any_style(Random& random) {
+  Style style;
+  style.separator = std::array{',', ';', '\t'}[below(random, 3)];
+  if (style.separator != ',' && one_in(random, 2)) style.mark = ',';
+  if (one_in(random, 3)) style.line_end = "\r\n";
+  style.quotes = static_cast<int>(std::array{0, 0, 1, 7}[below(random, 4)]);
+  style.blanks = static_cast<int>(std::array{0, 0, 0, 5}[below(random, 4)]);
+  style.wire = !one_in(random, 3);
+  style.role = one_in(random, 4);
+  style.field = one_in(random, 4);
+  style.position = one_in(random, 4);
+  style.note = one_in(random, 6);
+  style.decimals = std::array<std::size_t, 5>{0, 1, 2, 3, 6}[below(random, 5)];
+  style.same_decimals = one_in(random, 2);
+  return style;
+}
+
+std::string number(Random& random, const Style& style, double centre) {
+  const std::size_t decimals = style.same_decimals ? style.decimals : below(random, style.decimals + 1);
+  std::string digits = std::to_string(static_cast<int>(centre * (0.9 + 0.2 * static_cast<double>(below(random, 1000)) / 1000)));
+  if (one_in(random, style.odd_numbers)) digits = std::array<std::string, 4>{"0", "100000000", "007", "12345678"}[below(random, 4)];
+  if (decimals > 0) digits += style.mark;
+  for (std::size_t i = 0; i < decimals; ++i) digits += static_cast<char>('0' + below(random, 10));
+  return digits;
+}
+
+std::string cell(Random& random, const Style& style, std::string text) {
+  if (one_in(random, style.quotes)) text = '"' + text + '"';
+  if (one_in(random, style.blanks)) text = " " + text;
+  if (one_in(random, style.blanks)) text += ' ';
+  return text;
+}
+
+std::string row(Random& random, const Style& style, std::size_t number_of_row) {
+  const bool warp = number_of_row / 40 % 2 == 0 ? true : one_in(random, 2);
+  const bool suspect = style.role && one_in(random, 30);
+  std::vector<std::string> cells{warp ? "warp" : one_in(random, 9) ? "shute" : "weft"};
+  cells.push_back(one_in(random, 20) ? "" : number(random, style, 75));
+  if (style.wire) cells.push_back(suspect || one_in(random, 10) ? "" : number(random, style, 50));
+  if (style.role) cells.push_back(suspect ? "suspect" : one_in(random, 2) ? "" : "sample");
+  if (style.field) cells.push_back(std::array<std::string, 4>{"F1", "F27", "", "Gr\u00fcn 3"}[below(random, 4)]);
+  if (style.position) {
+    cells.push_back(std::to_string(number_of_row) + style.mark + std::to_string(below(random, 100)));
+    cells.push_back((one_in(random, 2) ? "-" : "") + std::to_string(below(random, 100)));
+    if (one_in(random, 4)) cells.rbegin()[0].clear(), cells.rbegin()[1].clear();
+  }
+  if (style.note) cells.push_back(std::array<std::string, 4>{"ok", "at 07:43:14", "\u00b5", "2"}[below(random, 4)]);
+  std::string text;
+  for (std::string& each : cells)
+    text += (text.empty() ? "" : std::string(1, style.separator)) + cell(random, style, std::move(each));
+  return text + style.line_end;
+}
+
+std::string header(const Style& style) {
+  std::string text = "direction,aperture_um";
+  if (style.wire) text += ",wire_um";
+  if (style.role) text += ",role";
+  if (style.field) text += ",field";
+  if (style.position) text += ",x_mm,y_mm";
+  if (style.note) text += ",note";
+  std::replace(text.begin(), text.end(), ',', style.separator);
+  return text + style.line_end;
+}
+
+std::string file(Random& random, const Style& style, std::size_t rows) {
+  std::string text = one_in(random, 4) ? "\xEF\xBB\xBF" : "";
+  if (one_in(random, 4)) text += "# measured by hand\n";
+  text += header(style);
+  for (std::size_t i = 0; i < rows; ++i) {
+    text += row(random, style, i);
+    if (one_in(random, 60)) text += "# 75.31\n";
+  }
+  if (one_in(random, 3)) text += "\n\n";
+  if (one_in(random, 3)) text.resize(text.size() - 1);
+  return text;
+}
+
+// Damage of every kind that a file can have, in one place.
+void damage(Random& random, std::string& text) {
+  constexpr std::array<std::string_view, 24> k_damage{
+      "\"",       "\"\"", "\r", "\n",   "\n\n",     "\r\n",         ",",  ";",    "\t", ".",     "-",    "0", "9",
+      "99999999", " ",    "#",  "\xC3", "\xC3\xBC", "\xEF\xBB\xBF", "e5", "warp", "x",  "\n#\n", "\n \n"};
+  const std::size_t at = below(random, text.size());
+  switch (random() % 4) {
+    case 0: text.insert(at, k_damage[below(random, k_damage.size())]); break;
+    case 1: text.replace(at, 1, k_damage[below(random, k_damage.size())]); break;
+    case 2: text.erase(at, 1 + below(random, 6)); break;
+    default: text[at] = static_cast<char>(random()); break;
+  }
+}
+
+TEST(ShortWay, IsTheExactWay) {
+  // property: files of every style, sound and damaged, in blocks of any size on any number of threads give the sample and the
+  // complaints of the exact reader, bit for bit and word for word
+  Random random(20261125);
+  int sound = 0;
+  for (int round = 0; round < 1'500; ++round) {
+    const Style style = any_style(random);
+    std::string text = file(random, style, below(random, 400));
+    if (one_in(random, 2)) {
+      for (std::size_t i = 1 + below(random, 3); i > 0; --i) damage(random, text);
+    }
+    CsvOptions options;
+    options.ignore_columns = style.note;
+    const Outcome exact = read_exactly(text, options);
+    sound += exact.complaints.empty() ? 1 : 0;
+    const std::size_t block_bytes = std::array<std::size_t, 4>{1 + below(random, 70), 300, 4096, 1 << 18}[below(random, 4)];
+    const unsigned threads = 1 + static_cast<unsigned>(below(random, 4));
+    const Outcome blocks =
+        read_in_blocks(text, options, block_bytes, threads, one_in(random, 3) ? 1 + below(random, 90) : SIZE_MAX);
+    ASSERT_EQ(blocks.complaints, exact.complaints) << text;
+    ASSERT_EQ(blocks, exact) << text;
+  }
+  EXPECT_GT(sound, 500);
+}
+
+TEST(ShortWay, IsTaken) {
+  // identity: rows that differ in digits alone all take the short way, up to where the text is too short to be read in words
+  std::string text = "direction,aperture_um\nwarp,75.31\n";
+  const std::size_t begin = text.size();
+  for (int i = 0; i < 3'000; ++i) text += "warp,7" + std::to_string(i % 10) + ".25\n";
+  Sample sample = k_blank;
+  RowShapes shapes(sample);
+  Reading reading;
+  reading.aperture = um(75);
+  const std::string_view line = std::string_view(text).substr(begin - 11, 10);
+  shapes.learn(line, reading, NumberCell{line.substr(5), Unit::micrometre}, std::nullopt);
+  const ShortRows taken = shapes.take(text, begin);
+  shapes.flush();
+  EXPECT_GE(taken.rows, 2'990);
+  EXPECT_EQ(taken.bytes, static_cast<std::size_t>(taken.rows) * 11);
+  EXPECT_EQ(taken.with_reading, taken.rows);
+  EXPECT_EQ(sample[Direction::warp].aperture.count(), taken.rows);
+  EXPECT_EQ(sample[Direction::warp].aperture.maximum(), Length::from_pm(79'250'000));
+}
+
+TEST(ShortWay, BlockBoundaryAtEveryByte) {
+  // boundary: blocks of every size, so that one ends at every byte of a field, a quote, a CRLF, a character of two bytes, an empty
+  // line and a comment
+  const std::array<std::string, 4> texts{
+      "direction;aperture_um;field\r\n"
+      "warp;75,31;Gr\u00fcn 1\r\nwarp;75,32;Gr\u00fcn 2\r\n# "
+      "\u00b5\r\nweft;\"76,00\";\"a\"\"b\"\r\nweft;\"76,01\";\"a\"\"b\"\r\nweft;77,1;\r\n",
+      "direction,aperture_um\nwarp,75.31\nwarp,75.32\n\nwarp,75.33\nwarp,0.00\nwarp,75.34\nwarp,\"75.35\nwarp,75.36\n\n\n",
+      "direction;aperture_um\nwarp;75\nwarp;75,31\nwarp;75.32\nwarp;75,33\nweft;75.34\n",
+      "direction,aperture_um,x_mm,y_mm\nwarp,75.31,1,2\nwarp,75.32,1,3\nwarp,75.33,1,2\nweft,75.34,1,2\nweft,75.35,,\nweft,75.36,,"
+      "\n"};
+  for (const std::string& text : texts) {
+    const Outcome exact = read_exactly(text, {});
+    for (std::size_t block_bytes = 1; block_bytes <= text.size() + 1; ++block_bytes) {
+      for (const unsigned threads : {1u, 3u})
+        ASSERT_EQ(read_in_blocks(text, {}, block_bytes, threads), exact) << block_bytes << "\n" << text;
+    }
+  }
+}
+
+TEST(ShortWay, ThreadsLeaveNoTrace) {
+  // property: one to eight threads give the same bits and the same complaints for a file of many blocks
+  Random random(7);
+  for (const bool damaged : {false, true}) {
+    Style style;
+    style.same_decimals = false;
+    style.odd_numbers = 0;
+    std::string text = file(random, style, 60'000);
+    if (damaged) {
+      for (int i = 0; i < 30; ++i) damage(random, text);
+    }
+    const Outcome exact = read_exactly(text, {});
+    EXPECT_EQ(exact.complaints.empty(), !damaged);
+    for (unsigned threads = 1; threads <= 8; ++threads) ASSERT_EQ(read_in_blocks(text, {}, 10'000, threads), exact) << threads;
+  }
+}
+
+TEST(ShortWay, PositionsAreComparedAcrossBlocks) {
+  // boundary: a position that stands twice is found among the first 100,000 and no further, whatever the blocks
+  std::string text = "direction,aperture_um,x_mm,y_mm\n";
+  for (std::size_t i = 0; i < k_most_positions + 5'000; ++i)
+    text += "warp,75.31," + std::to_string(i % (k_most_positions + 1'000)) + ",5\n";
+  EXPECT_EQ(read_in_blocks(text, {}, 50'000, 3).complaints, std::vector<std::string>());
+  EXPECT_EQ(read_in_blocks(text, {}, 50'000, 3), read_exactly(text, {}));
+  const std::size_t late = text.find("99998,5");
+  text.replace(late, 7, "00003,5");
+  const Outcome exact = read_exactly(text, {});
+  EXPECT_EQ(exact.complaints.size(), 1u);
+  EXPECT_EQ(read_in_blocks(text, {}, 50'000, 3), exact);
+}
+
+TEST(ShortWay, DigitsAtTheirLimits) {
+  // boundary: numbers of eight and of nine digits, finer and finer decimals, lengths up to 100 m and beyond, each after rows of its
+  // shape
+  const auto rows = [](const std::string& number) {
+    std::string text = "direction,aperture_um\n";
+    for (int i = 0; i < 20; ++i) text += "warp," + number + "\nweft,75.31\n";
+    return text;
+  };
+  for (const std::string number : {"99999999", "100000000", "99999999.9", "9999999.9", "1.0000001", "1.000001", "12.000001",
+                                   "75.3100000", "100000001", "00000075", "0.000001", "123456789.5"}) {
+    const std::string text = rows(number);
+    const Outcome exact = read_exactly(text, {});
+    EXPECT_EQ(read_in_blocks(text, {}, 1 << 18, 1), exact) << number;
+    std::string zero = text;
+    for (std::size_t at = zero.size() - 60; at < zero.size(); ++at) {
+      if (zero[at] >= '1' && zero[at] <= '9') zero[at] = '0';
+    }
+    EXPECT_EQ(read_in_blocks(zero, {}, 1 << 18, 1), read_exactly(zero, {})) << number;
+  }
+}
+
+TEST(ShortWay, LongLinesAndMissingEnds) {
+  // boundary: lines around the longest, in blocks smaller and larger than it
+  for (const std::size_t length : {k_longest_line - 1, k_longest_line, k_longest_line + 1, 3 * k_longest_line}) {
+    const std::string text = "direction,aperture_um\nwarp,75.31\n#" + std::string(length - 1, 'x') + "\nwarp,75.32\nwarp,0\n";
+    const Outcome exact = read_exactly(text, {});
+    for (const std::size_t block_bytes : {1'000, 65'536, 65'537, 1 << 18}) {
+      for (const unsigned threads : {1u, 2u})
+        EXPECT_EQ(read_in_blocks(text, {}, block_bytes, threads), exact) << length << " " << block_bytes;
+    }
+  }
+}
+
+TEST(ShortWay, SourceThatFails) {
+  // boundary: an error of the source, and an exception in it, reach the caller; the sample is as it was
+  const std::string text = "direction,aperture_um\nwarp,75.31\nwarp,75.32\nwarp,75.33\nwarp,75.34\n";
+  for (const std::size_t good : {0, 1, 5}) {
+    std::size_t calls = 0;
+    const auto give = [&](std::span<char> to) -> Result<std::size_t> {
+      if (calls++ == good) return Error{ErrorCode::read_failed, "gone", "", "", {}};
+      std::copy_n(text.begin() + static_cast<std::ptrdiff_t>(8 * (calls - 1)), 8, to.begin());
+      return std::size_t{8};
+    };
+    Sample sample = k_blank;
+    const Result<std::int64_t> result = BlockReader(give, {}, sample, 8).read(3);
+    ASSERT_FALSE(result.ok());
+    EXPECT_EQ(result.error().code, ErrorCode::read_failed);
+    EXPECT_EQ(sample, k_blank);
+  }
+  Sample sample = k_blank;
+  int calls = 0;
+  const ByteSource throws = [&](std::span<char> to) -> Result<std::size_t> {
+    if (++calls == 2) throw std::runtime_error("gone");
+    std::copy_n(text.begin(), 22, to.begin());
+    return std::size_t{22};
+  };
+  EXPECT_THROW((void)BlockReader(throws, {}, sample, 22).read(2), std::runtime_error);
+}
+
+}  // namespace
+}  // namespace sievecloth
