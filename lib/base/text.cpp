@@ -34,6 +34,16 @@ std::size_t utf8_length(std::string_view text) noexcept {
   return overlong || surrogate || beyond ? 0 : length;
 }
 
+std::size_t utf8_prefix(std::string_view text) noexcept {
+  std::size_t at = 0;
+  while (at < text.size()) {
+    const std::size_t length = utf8_length(text.substr(at));
+    if (length == 0) break;
+    at += length;
+  }
+  return at;
+}
+
 std::size_t character_count(std::string_view text) noexcept {
   std::size_t count = 0;
   while (!text.empty()) {

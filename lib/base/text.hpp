@@ -23,6 +23,9 @@ std::string lower_case(std::string_view text);
 /// beyond U+10FFFF are none.
 std::size_t utf8_length(std::string_view text) noexcept;
 
+/// Bytes before the first that is not UTF-8.
+std::size_t utf8_prefix(std::string_view text) noexcept;
+
 /// Characters in `text`; a byte that is not UTF-8 counts as one.
 std::size_t character_count(std::string_view text) noexcept;
 

@@ -143,13 +143,15 @@ void CsvRows::take_line(std::string_view line) {
   if (line.ends_with('\r')) line.remove_suffix(1);
   if (const std::size_t nul = line.find('\0'); nul != std::string_view::npos)
     return give_up(ErrorCode::not_text, line.substr(0, nul), "the text holds a NUL byte", "plain text");
+  if (const std::size_t good = utf8_prefix(line); good < line.size())
+    return give_up(ErrorCode::not_text, line.substr(0, good), "not UTF-8", "text in UTF-8");
+  if (const std::size_t cr = line.find('\r'); cr != std::string_view::npos)
+    return give_up(ErrorCode::line_ending, line.substr(0, cr), "a carriage return inside a line", "lines that end with LF or CRLF");
   if (line.starts_with('#')) return;
   if (trimmed(line).empty()) {
     if (empty_line_ == 0) empty_line_ = line_number_;
     return;
   }
-  if (const std::size_t cr = line.find('\r'); cr != std::string_view::npos)
-    return give_up(ErrorCode::line_ending, line.substr(0, cr), "a carriage return inside a line", "lines that end with LF or CRLF");
   complain_about_gap();
   if (columns_.empty()) return take_header(line);
   if (take_row(line) && shapes_) learn(raw);
@@ -242,7 +244,7 @@ void CsvRows::read_cell(const Cell& cell, const Column& column) {
     case Field::wire: return read_length(cell, column.unit, reading_.wire);
     case Field::x: return read_number(cell, column.unit, reading_.x);
     case Field::y: return read_number(cell, column.unit, reading_.y);
-    case Field::field: return read_field(cell);
+    case Field::field: reading_.field = cell.text; return;
     case Field::ignored: return;
   }
 }
@@ -254,15 +256,6 @@ void CsvRows::keep(Result<Value> value, const Cell& cell, Target& target) {
   } else {
     complain(value.error(), cell.column);
   }
-}
-
-void CsvRows::read_field(const Cell& cell) {
-  for (std::string_view rest = cell.text; !rest.empty();) {
-    const std::size_t length = utf8_length(rest);
-    if (length == 0) return complain(ErrorCode::not_text, cell.column, "not UTF-8", printable(cell.text), "UTF-8 text");
-    rest.remove_prefix(length);
-  }
-  reading_.field = cell.text;
 }
 
 void CsvRows::read_length(const Cell& cell, Unit unit, std::optional<Length>& target) {

@@ -76,7 +76,6 @@ class CsvRows {
   void read_cell(const Cell& cell, const Column& column);
   template <class Value, class Target>
   void keep(Result<Value> value, const Cell& cell, Target& target);
-  void read_field(const Cell& cell);
   void read_length(const Cell& cell, Unit unit, std::optional<Length>& target);
   void read_number(const Cell& cell, Unit unit, std::optional<Length>& target);
   bool check_mark(const Cell& cell, DecimalMark mark);

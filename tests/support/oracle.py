@@ -173,8 +173,6 @@ def split_row(line, separator):
             end = line.find(separator, i)
             end = len(line) if end < 0 else end
             cell, i = line[i:end], end
-            if '"' in cell:
-                raise BadData("a quote within a cell")
         cells.append(cell)
         if i >= len(line):
             return cells
@@ -223,9 +221,14 @@ def read_csv(data, unit=None):
     except UnicodeDecodeError as error:
         raise BadData("not UTF-8") from error
     lines = [line.removesuffix("\r") for line in text.removesuffix("\n").split("\n")]
-    lines = [line for line in lines if not line.startswith("#")]
-    if not lines or any(not line or re.search(r"[\x00\r]", line) for line in lines):
+    if any(re.search(r"[\x00\r]", line) for line in lines):
         raise BadData("not lines of text")
+    lines = [line for line in lines if not line.startswith("#")]
+    for end in (0, -1):  # empty lines are in order before the header and after the rows
+        while lines and not lines[end].strip(" \t"):
+            del lines[end]
+    if not lines or any(not line.strip(" \t") for line in lines):
+        raise BadData("no header, or an empty line between rows")
     separator = next((s for s in ";\t," if s in lines[0]), ",")
     header, *rows = [[cell.strip(" \t") for cell in split_row(line, separator)] for line in lines]
     columns = read_columns(header, unit)

@@ -1,0 +1,102 @@
+# oracle: files of readings with random damage (fixed seed), read by the tool and by tests/support/oracle.py
+"""reading_test.py TOOL: both must refuse the same files and read the same values out of the others. Prints `N passed, N failed`."""
+
+import collections
+import concurrent.futures
+import functools
+import json
+import os
+import pathlib
+import random
+import subprocess
+import sys
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "support"))
+import oracle  # noqa: E402
+
+SEED = "sievecloth readings 1"
+CASES = 1000
+SOUND = (
+    b"direction,aperture_um,wire_um\nwarp,75.3,50\nweft,74.8,\n",
+    b"# a comment\ndirection;aperture_mm;role;x_mm;y_mm\nwarp;0,0753;;1;2\nshute;0,0748;suspect;;\n",
+    b'"direction"\taperture_um\tfield\r\nwarp\t75\ta\r\nweft\t"74,5"\tb\r\n',
+    b"aperture_in,direction\n0.003,warp\n0.0029,shoot\n",
+)
+PIECES = (b",", b";", b"\t", b"\n", b"\r\n", b"\r", b'"', b'""', b"#", b" ", b".", b"0", b"-", b"1", b"e", b"+", b"\0", b"\xff", b"\xc2\xb5",
+          b"\xef\xbb\xbf", b"\n\n", b"warp", b"weft", b"suspect", b"sample", b"aperture_um", b"x_mm")
+
+
+def damage(rng, data):
+    """One change: something put in, taken out or put over, or a line repeated elsewhere."""
+    at = rng.randrange(len(data) + 1)
+    kind = rng.randrange(4)
+    if kind == 0:
+        return data[:at] + rng.choice(PIECES) + data[at:]
+    if kind == 1:
+        return data[:at] + data[at + rng.choice((1, 1, 2, 5)) :]
+    if kind == 2:
+        return data[:at] + rng.choice(PIECES) + data[at + 1 :]
+    lines = data.split(b"\n")
+    lines.insert(rng.randrange(len(lines) + 1), rng.choice(lines))
+    return b"\n".join(lines)
+
+
+def make_file(number):
+    rng = random.Random(f"{SEED}/{number}")
+    data = rng.choice(SOUND)
+    for _ in range(rng.choice((0, 1, 1, 1, 2, 3))):
+        data = damage(rng, data)
+    return data
+
+
+def expected_samples(data):
+    """{(direction, quantity): {n, mean, smallest, largest}}, or None where the file must be refused."""
+    try:
+        piece = oracle.read_csv(data)
+    except oracle.BadData:
+        return None
+    result = {}
+    for quantity, values in (("aperture", piece.apertures), ("wire", piece.wires)):
+        for direction in oracle.DIRECTIONS:
+            if values[direction]:
+                result[direction, quantity] = oracle.statistics_to_json(oracle.describe(values[direction]))
+    return result
+
+
+def found_samples(document):
+    samples = json.loads(document)["samples"]
+    return {(direction, quantity): samples[direction][quantity] for direction in samples for quantity in ("aperture", "wire") if quantity in samples[direction]}
+
+
+def run(number, tool):
+    """(complaint or None, was it refused)"""
+    data = make_file(number)
+    expected = expected_samples(data)
+    command = [tool, "check", "-", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--json"]
+    done = subprocess.run(command, input=data, capture_output=True, timeout=600, check=False)
+    if expected is None:
+        right = done.returncode == 65 and not done.stdout
+    else:
+        right = done.returncode in oracle.EXIT_CODE.values()
+        if right:
+            found = found_samples(done.stdout)
+            right = found.keys() == expected.keys() and all(found[key].get(what) == value for key in expected for what, value in expected[key].items())
+    complaint = None if right else f"file {number}: {data!r}\n  expected {expected}\n  found exit code {done.returncode}, {done.stdout[:2000]!r} {done.stderr[:300]!r}"
+    return complaint, expected is None
+
+
+def main():
+    with concurrent.futures.ProcessPoolExecutor(os.cpu_count() or 2) as pool:
+        results = list(pool.map(functools.partial(run, tool=sys.argv[1]), range(CASES), chunksize=50))
+    complaints = [complaint for complaint, _ in results if complaint]
+    counts = collections.Counter(refused for _, refused in results)
+    if min(counts[True], counts[False]) < CASES // 5:
+        complaints.append(f"coverage: {counts[True]} files refused, {counts[False]} read")
+    for complaint in complaints[:10]:
+        print(complaint)
+    print(f"{CASES - len(complaints)} passed, {len(complaints)} failed")
+    return 1 if complaints else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
