@@ -1,6 +1,8 @@
 // The short way through rows, blocks and threads against the exact reader: the same readings, the same complaints.
 #include <gtest/gtest.h>
 
+#include <initializer_list>
+
 #include <algorithm>
 #include <array>
 #include <random>
@@ -284,10 +286,10 @@ TEST(ShortWay, DigitsAtTheirLimits) {
 
 TEST(ShortWay, LongLinesAndMissingEnds) {
   // boundary: lines around the longest, in blocks smaller and larger than it
-  for (const std::size_t length : {k_longest_line - 1, k_longest_line, k_longest_line + 1, 3 * k_longest_line}) {
+  for (const std::size_t length : std::initializer_list<std::size_t>{k_longest_line - 1, k_longest_line, k_longest_line + 1, 3 * k_longest_line}) {
     const std::string text = "direction,aperture_um\nwarp,75.31\n#" + std::string(length - 1, 'x') + "\nwarp,75.32\nwarp,0\n";
     const Outcome exact = read_exactly(text, {});
-    for (const std::size_t block_bytes : {1'000, 65'536, 65'537, 1 << 18}) {
+    for (const std::size_t block_bytes : std::initializer_list<std::size_t>{1'000, 65'536, 65'537, 1 << 18}) {
       for (const unsigned threads : {1u, 2u})
         EXPECT_EQ(read_in_blocks(text, {}, block_bytes, threads), exact) << length << " " << block_bytes;
     }
@@ -297,7 +299,7 @@ TEST(ShortWay, LongLinesAndMissingEnds) {
 TEST(ShortWay, SourceThatFails) {
   // boundary: an error of the source, and an exception in it, reach the caller; the sample is as it was
   const std::string text = "direction,aperture_um\nwarp,75.31\nwarp,75.32\nwarp,75.33\nwarp,75.34\n";
-  for (const std::size_t good : {0, 1, 5}) {
+  for (const std::size_t good : std::initializer_list<std::size_t>{0, 1, 5}) {
     std::size_t calls = 0;
     const auto give = [&](std::span<char> to) -> Result<std::size_t> {
       if (calls++ == good) return Error{ErrorCode::read_failed, "gone", "", "", {}};

@@ -1,6 +1,8 @@
 // Readings in memory, many at a time: the same bits as one by one.
 #include <gtest/gtest.h>
 
+#include <initializer_list>
+
 #include <cmath>
 #include <limits>
 #include <random>
@@ -97,7 +99,7 @@ TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
   summary.add(um(75));
   const Summary before = summary;
   for (const double broken : {std::nan(""), k_infinity, -k_infinity, 0.0, -0.0, -75.0, 1e-7, 100'000'001.0, 1e300}) {
-    for (const std::size_t at : {0, 1, 1023, 1024, 1025, 2999}) {
+    for (const std::size_t at : std::initializer_list<std::size_t>{0, 1, 1023, 1024, 1025, 2999}) {
       std::vector<double> readings(3'000, 75.31);
       readings[at] = broken;
       EXPECT_EQ(summary.add_um(readings), at) << broken;
@@ -105,7 +107,7 @@ TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
     }
   }
   for (const std::int32_t broken : {0, -1, INT32_MIN, 100'000'001}) {
-    for (const std::size_t at : {0, 1023, 1024, 2999}) {
+    for (const std::size_t at : std::initializer_list<std::size_t>{0, 1023, 1024, 2999}) {
       std::vector<std::int32_t> readings(3'000, 75);
       readings[at] = broken;
       EXPECT_EQ(summary.add_quanta(readings, um(1)), at) << broken;
@@ -130,7 +132,7 @@ TEST(SummarySpans, QuantumOutOfRange) {
 TEST(SummarySpans, SquaresWhereNarrowSumsWrap) {
   // boundary: deviations on both sides of 2^27, where 1024 squares no longer fit 64 bits, up to the largest there are
   for (const std::int64_t deviation : {(1 << 27) - 1, 1 << 27, (1 << 27) + 1, INT32_MAX}) {
-    for (const std::size_t count : {1, 1023, 1024, 1025}) {
+    for (const std::size_t count : std::initializer_list<std::size_t>{1, 1023, 1024, 1025}) {
       const std::vector<std::int32_t> readings(count, static_cast<std::int32_t>(deviation));
       Summary summary;
       ASSERT_EQ(summary.add_quanta(readings, Length::from_pm(1)), std::nullopt);
@@ -154,7 +156,7 @@ TEST(SummarySpans, ThousandMillionEqualReadings) {
 
 TEST(SummarySpans, StepAcrossBlocks) {
   // boundary: a common step holds until the one reading that breaks it, in whatever block it comes
-  for (const std::size_t at : {0, 1023, 1024, 4000}) {
+  for (const std::size_t at : std::initializer_list<std::size_t>{0, 1023, 1024, 4000}) {
     std::vector<std::int32_t> readings(5'000);
     for (std::size_t i = 0; i < readings.size(); ++i) readings[i] = static_cast<std::int32_t>(7'000 + i % 3 * 500);
     expect_same(readings, Length::from_pm(10'000), k_thresholds);
