@@ -188,6 +188,12 @@ INPUTS = [
     Case("a name like an option", ["check", *PASSED, "--", "--d.csv"], 0, out=("conforms",), files={"--d.csv": good()}),
     Case("a name with blanks and a colon", ["check", "a b:1.csv", *PASSED], 65, at=[("a b:1.csv", 2, 6, "x")], files={"a b:1.csv": HEADER + "warp,x\n"}),
     Case("two files at once", ["check", "a.csv", "b.csv", *PASSED], 0, out=("worst margin", "a.csv", "b.csv"), files={"a.csv": good(), "b.csv": good()}),
+    Case("several files: one does not conform", ["check", "a.csv", "c.csv", "b.csv", *PASSED], 1, out=("a.csv  conforms", "c.csv  undecided", "b.csv  does-not-conform"),
+         files={"a.csv": good(), "b.csv": good() + "warp,105,\n", "c.csv": HEADER + "warp,75\n"}),
+    Case("several files: one is undecided", ["check", "a.csv", "c.csv", *PASSED], 2, out=("a.csv  conforms", "c.csv  undecided"), files={"a.csv": good(), "c.csv": HEADER + "warp,75\n"}),
+    Case("a report that cannot be created", ["check", "d.csv", *PASSED, "--report", "none/r.html"], 73, err=("none/r.html",), files={"d.csv": good()}),
+    Case("a report of no known kind", ["check", "d.csv", *PASSED, "--report", "r.xyz"], 64, err=("r.xyz", ".html"), files={"d.csv": good()}),
+    Case("two pieces and one report", ["check", "a.csv", "b.csv", *PASSED, "--report", "r.html"], 64, err=("r.html", "{}"), files={"a.csv": good(), "b.csv": good()}),
 ]
 
 USAGE = [
