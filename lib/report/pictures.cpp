@@ -349,7 +349,7 @@ void draw_frame(Plot& plot, const Context& context, const Area& area) {
   plot.add(PathShape{{{left, low}, {right, low}, {right, high}, {left, high}, {left, low}}, {0.5, 0.6, {}}});
 }
 
-Picture map(const Context& context, Direction direction, double largest_um) {
+Picture map(const Context& context, Direction direction, Length largest) {
   std::vector<Place> all = places(context, direction);
   const Area inner = area_of(all);
   const std::optional<Area> frame = frame_area(context, inner);
@@ -357,8 +357,7 @@ Picture map(const Context& context, Direction direction, double largest_um) {
   Plot plot(k_width, height + 6 + k_bottom, context.words);
   fit_axes(plot, frame.value_or(inner), k_width - k_left - k_right, height);
   if (frame) draw_frame(plot, context, *frame);
-  std::string key =
-      context.words("picture.key-map", {{"size", fmt::format("{} {}", context.shown.computed(largest_um), context.shown.unit())}});
+  std::string key = context.words("picture.key-map", {{"size", context.shown.quantity(largest)}});
   if (all.size() > k_most_points) {
     all = means_of_cells(all, inner);
     key += " " + context.words("picture.key-map-many");
@@ -366,7 +365,7 @@ Picture map(const Context& context, Direction direction, double largest_um) {
   constexpr double k_largest_radius = 4.5;
   for (const Place& place : all) {
     const Point at{plot.x(place.x_mm), plot.y(place.y_mm)};
-    const double radius = std::max(0.4, k_largest_radius * std::sqrt(std::abs(place.deviation_um) / largest_um));
+    const double radius = std::max(0.4, k_largest_radius * std::sqrt(std::abs(place.deviation_um) / largest.um()));
     const bool larger = place.deviation_um > 0;
     plot.add(CircleShape{at, radius, larger, {larger ? 0.3 : 0.0, 0.6, {}}});
   }
@@ -375,12 +374,15 @@ Picture map(const Context& context, Direction direction, double largest_um) {
   return {context.words("picture.map", {{"direction", direction_phrase(direction, context.words)}}), plot.take(), key};
 }
 
-double largest_deviation_um(const Context& context) {
-  double largest = 0;
-  for (const Direction direction : k_directions) {
-    for (const Place& place : places(context, direction)) largest = std::max(largest, std::abs(place.deviation_um));
+// Over both directions, so that their circles can be compared; never zero.
+Length largest_deviation(const Context& context) {
+  Length largest;
+  for (const Reading& reading : context.readings) {
+    if (!reading.aperture || !reading.x || !reading.y) continue;
+    const Length deviation = *reading.aperture - context.row().nominal;
+    largest = std::max({largest, deviation, Length() - deviation});
   }
-  return largest > 0 ? largest : 1;
+  return largest > Length() ? largest : Length::of(1, Unit::micrometre);
 }
 
 }  // namespace
@@ -389,12 +391,12 @@ std::vector<Pictures> draw_readings(const Assessment& assessment, const std::vec
                                     const Shown& shown) {
   const Context context{assessment, readings, words, shown};
   std::vector<Pictures> rows(3);
-  const double largest_um = largest_deviation_um(context);
+  const Length largest = largest_deviation(context);
   for (const Direction direction : k_directions) {
     if (apertures(context, direction).empty()) continue;
     rows[0].pictures.push_back(histogram(context, direction));
     rows[1].pictures.push_back(strip(context, direction));
-    if (!places(context, direction).empty()) rows[2].pictures.push_back(map(context, direction, largest_um));
+    if (!places(context, direction).empty()) rows[2].pictures.push_back(map(context, direction, largest));
   }
   std::erase_if(rows, [](const Pictures& row) { return row.pictures.empty(); });
   return rows;
