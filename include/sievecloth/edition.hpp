@@ -130,10 +130,12 @@ struct Source {
 
 /// A correction of the source, or a doubt about it.
 struct Erratum {
-  std::string_view where;    ///< row and value, such as `19 mm, wire.maximum`
-  std::string_view date;     ///< ISO 8601
-  std::string_view printed;  ///< what the source prints; empty where nothing
-  std::string_view used;     ///< what the table uses
+  std::span<const Length> sizes;  ///< nominal apertures of the rows that it concerns
+  std::string_view value;         ///< what it concerns in them: `wire.maximum`, or `wire` for all three
+  std::string_view where;         ///< both in words, such as `19 mm, wire.maximum`
+  std::string_view date;          ///< ISO 8601
+  std::string_view printed;       ///< what the source prints; empty where nothing
+  std::string_view used;          ///< what the table uses
   std::string_view reason;
 };
 

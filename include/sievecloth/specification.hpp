@@ -27,6 +27,10 @@ struct Specification {
 /// and below, and where an alternative designation is asked of an edition without them, the size it names elsewhere).
 Result<const Row*> find_size(const Edition& edition, std::string_view size);
 
+/// The nominal aperture that a size names in the editions built in, taken together: `No. 200` is 75 um.
+/// Errors: those of `find_size`; what they offer comes from all editions.
+Result<Length> find_nominal(std::string_view size);
+
 /// Edition, size and grade together.
 /// Errors: those of `find_size`; grade_missing; grade_not_in_edition.
 Result<Specification> specify(const Edition& edition, std::string_view size, std::optional<Grade> grade);

@@ -1,5 +1,7 @@
 #include "base/text.hpp"
 
+#include <algorithm>
+
 namespace sievecloth {
 
 std::string_view trimmed(std::string_view text) noexcept {
@@ -52,6 +54,11 @@ std::size_t character_count(std::string_view text) noexcept {
     ++count;
   }
   return count;
+}
+
+std::string padded(std::string_view text, std::size_t width, bool right) {
+  const std::string fill(width - std::min(width, character_count(text)), ' ');
+  return right ? fill + std::string(text) : std::string(text) + fill;
 }
 
 }  // namespace sievecloth

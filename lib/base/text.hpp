@@ -29,4 +29,7 @@ std::size_t utf8_prefix(std::string_view text) noexcept;
 /// Characters in `text`; a byte that is not UTF-8 counts as one.
 std::size_t character_count(std::string_view text) noexcept;
 
+/// Filled up with blanks to `width` characters, on the left where `right` is asked; a longer text as it is.
+std::string padded(std::string_view text, std::size_t width, bool right = false);
+
 }  // namespace sievecloth

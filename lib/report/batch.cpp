@@ -46,10 +46,6 @@ Line line_of(const BatchPiece& piece, bool with_units) {
   return line;
 }
 
-std::string padded(const std::string& text, std::size_t width) {
-  return text + std::string(width - std::min(width, character_count(text)), ' ');
-}
-
 }  // namespace
 
 std::optional<WorstMargin> worst_margin(const Assessment& assessment) {

@@ -14,11 +14,6 @@ constexpr std::size_t k_line_width = 100;
 
 // ---- plain text
 
-std::string padded(const std::string& text, std::size_t width, bool right) {
-  const std::string fill(width - std::min(width, character_count(text)), ' ');
-  return right ? fill + text : text + fill;
-}
-
 // Words set into lines of `k_line_width`, the first with `lead`, the others with as many blanks.
 std::string wrapped(std::string_view text, const std::string& lead) {
   std::string result = lead;

@@ -50,11 +50,6 @@ Line line_of(const Criterion& criterion, const Assessment& assessment, const Sho
           criterion.id == CriterionId::viewing ? "-" : fmt::format("{}", criterion.n)};
 }
 
-std::string padded(const std::string& text, std::size_t width, bool right = false) {
-  const std::string fill(width - std::min(width, character_count(text)), ' ');
-  return right ? fill + text : text + fill;
-}
-
 std::string table(const std::vector<Line>& lines) {
   const auto width = [&](auto member) {
     std::size_t widest = 0;

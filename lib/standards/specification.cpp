@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <functional>
+#include <map>
 #include <vector>
 
 #include "base/text.hpp"
@@ -15,14 +17,51 @@ Error size_error(ErrorCode code, std::string_view found, std::string message, st
   return {code, std::move(message), printable(found), std::move(expected), {}};
 }
 
+/// The rows that a size is looked for in, from the largest to the smallest, and whose they are.
+struct Choice {
+  std::string_view title;
+  std::vector<const Row*> rows;
+};
+
+Choice rows_of(const Edition& edition) {
+  Choice choice{edition.title, {}};
+  for (const Row& row : edition.rows) choice.rows.push_back(&row);
+  return choice;
+}
+
+// Each size once, from an edition that has an alternative designation for it where one has; later editions of a standard go before.
+Choice rows_of_all() {
+  std::map<Length, const Row*, std::greater<>> by_size;
+  for (const Edition* edition : built_in_editions()) {
+    for (const Row& row : edition->rows) {
+      const Row*& known = by_size[row.nominal];
+      if (known == nullptr || !row.alternative.empty()) known = &row;
+    }
+  }
+  Choice choice{"the set of tables built in", {}};
+  for (const auto& [nominal, row] : by_size) choice.rows.push_back(row);
+  return choice;
+}
+
 // `75 um (No. 200)`
 std::string name_of(const Row& row) {
   return row.alternative.empty() ? std::string(row.designation) : fmt::format("{} ({})", row.designation, row.alternative);
 }
 
-const Row* row_with(const Edition& edition, Length nominal) {
-  const auto found = std::find_if(edition.rows.begin(), edition.rows.end(), [&](const Row& row) { return row.nominal == nominal; });
-  return found == edition.rows.end() ? nullptr : &*found;
+template <class Fits>
+const Row* first(const std::vector<const Row*>& rows, Fits fits) {
+  const auto found = std::find_if(rows.begin(), rows.end(), [&](const Row* row) { return fits(*row); });
+  return found == rows.end() ? nullptr : *found;
+}
+
+template <class Fits>
+const Row* last(const std::vector<const Row*>& rows, Fits fits) {
+  const auto found = std::find_if(rows.rbegin(), rows.rend(), [&](const Row* row) { return fits(*row); });
+  return found == rows.rend() ? nullptr : *found;
+}
+
+const Row* row_with(const Choice& choice, Length nominal) {
+  return first(choice.rows, [&](const Row& row) { return row.nominal == nominal; });
 }
 
 // The alternative designation's value, where the row has one of this kind.
@@ -32,45 +71,44 @@ std::optional<Ratio> alternative_value(const Row& row, SizeText::Kind kind) {
   return size && size->kind == kind ? std::optional(size->value) : std::nullopt;
 }
 
-const Row* row_with(const Edition& edition, SizeText::Kind kind, const Ratio& value) {
-  const auto fits = [&](const Row& row) { return alternative_value(row, kind) == value; };
-  const auto found = std::find_if(edition.rows.begin(), edition.rows.end(), fits);
-  return found == edition.rows.end() ? nullptr : &*found;
+const Row* row_with(const Choice& choice, SizeText::Kind kind, const Ratio& value) {
+  return first(choice.rows, [&](const Row& row) { return alternative_value(row, kind) == value; });
 }
 
-bool has_alternatives(const Edition& edition) {
-  return std::any_of(edition.rows.begin(), edition.rows.end(), [](const Row& row) { return !row.alternative.empty(); });
+bool has_alternatives(const Choice& choice) {
+  return first(choice.rows, [](const Row& row) { return !row.alternative.empty(); }) != nullptr;
 }
 
-// The rows on either side of a place among rows in falling order.
-std::string neighbours(const Row* above, const Row* below) {
-  if (above == nullptr) return fmt::format("the largest is {}", name_of(*below));
-  if (below == nullptr) return fmt::format("the smallest is {}", name_of(*above));
-  return fmt::format("the nearest are {} above and {} below", name_of(*above), name_of(*below));
+Error no_such_size(const Choice& choice, const Row* above, const Row* below, std::string_view found) {
+  const std::string neighbours = above == nullptr ? fmt::format("the largest is {}", name_of(*below))
+                                 : below == nullptr
+                                     ? fmt::format("the smallest is {}", name_of(*above))
+                                     : fmt::format("the nearest are {} above and {} below", name_of(*above), name_of(*below));
+  return size_error(ErrorCode::unknown_size, found, fmt::format("{} has no such size; {}", choice.title, neighbours), "");
 }
 
-Error no_such_size(const Edition& edition, const Row* above, const Row* below, std::string_view found) {
-  return size_error(ErrorCode::unknown_size, found, fmt::format("{} has no such size; {}", edition.title, neighbours(above, below)),
-                    "");
+Error unknown_length(const Choice& choice, Length nominal, std::string_view found) {
+  const Row* above = last(choice.rows, [&](const Row& row) { return row.nominal > nominal; });
+  const Row* below = first(choice.rows, [&](const Row& row) { return row.nominal < nominal; });
+  return no_such_size(choice, above, below, found);
 }
 
-Error unknown_length(const Edition& edition, Length nominal, std::string_view found) {
-  const auto below = std::find_if(edition.rows.begin(), edition.rows.end(), [&](const Row& row) { return row.nominal < nominal; });
-  const Row* above = below == edition.rows.begin() ? nullptr : &*(below - 1);
-  return no_such_size(edition, above, below == edition.rows.end() ? nullptr : &*below, found);
-}
-
-Error unknown_alternative(const Edition& edition, const SizeText& size, std::string_view found) {
-  const Row* above = nullptr;  // of coarser cloth: a smaller sieve number, but a larger inch
-  const Row* below = nullptr;
-  for (const Row& row : edition.rows) {
+// Among the alternative designations of the same kind: a coarser cloth has a smaller number, but more of an inch.
+Error unknown_alternative(const Choice& choice, const SizeText& size, std::string_view found) {
+  const auto coarser = [&](const Row& row) {
     const auto value = alternative_value(row, size.kind);
-    if (!value) continue;
-    const bool coarser = size.kind == SizeText::Kind::inch ? *value > size.value : *value < size.value;
-    if (coarser) above = &row;
-    if (!coarser && below == nullptr) below = &row;
+    return value && (size.kind == SizeText::Kind::inch ? *value > size.value : *value < size.value);
+  };
+  const auto finer = [&](const Row& row) {
+    const auto value = alternative_value(row, size.kind);
+    return value && (size.kind == SizeText::Kind::inch ? *value < size.value : *value > size.value);
+  };
+  const Row* above = last(choice.rows, coarser);
+  const Row* below = first(choice.rows, finer);
+  if (above == nullptr && below == nullptr) {
+    return size_error(ErrorCode::unknown_size, found, fmt::format("{} has no such size", choice.title), std::string(k_spellings));
   }
-  return no_such_size(edition, above, below, found);
+  return no_such_size(choice, above, below, found);
 }
 
 // Editions that name sizes by aperture alone: what an alternative designation is elsewhere.
@@ -80,19 +118,19 @@ struct Elsewhere {
 };
 
 std::optional<Elsewhere> elsewhere(SizeText::Kind kind, const Ratio& value) {
-  std::optional<Elsewhere> newest;  // the names of a standard's editions come in the order of their years
+  std::optional<Elsewhere> newest;  // a standard's editions come in the order of their names
   for (const Edition* edition : built_in_editions()) {
-    const Row* row = row_with(*edition, kind, value);
+    const Row* row = row_with(rows_of(*edition), kind, value);
     if (row != nullptr) newest = {edition, row};
   }
   return newest;
 }
 
-Error no_alternatives(const Edition& edition, const SizeText& size, std::string_view found) {
-  const std::string message = fmt::format("{} has no alternative designations", edition.title);
+Error no_alternatives(const Choice& choice, const SizeText& size, std::string_view found) {
+  const std::string message = fmt::format("{} has no alternative designations", choice.title);
   const auto other = elsewhere(size.kind, size.value);
   if (!other) return size_error(ErrorCode::unknown_size, found, message, "a nominal aperture, such as 75 um or 4.75 mm");
-  const Row* here = row_with(edition, other->row->nominal);
+  const Row* here = row_with(choice, other->row->nominal);
   const std::string meaning = fmt::format("{}; in {} this is {}", message, other->edition->title, other->row->designation);
   if (here == nullptr) return size_error(ErrorCode::unknown_size, found, meaning + ", a size that it does not have", "");
   return size_error(ErrorCode::unknown_size, found, meaning, fmt::format("'{}'", here->designation));
@@ -104,17 +142,17 @@ std::optional<Length> length_of(const Ratio& value, Unit unit) {
   return Length::from_pm(static_cast<std::int64_t>(pm / value.denominator));
 }
 
-// Everything that a number without a unit can be in this edition, and what it names in another one.
-Error ambiguous(const Edition& edition, const SizeText& size, std::string_view found) {
+// Everything that a number without a unit can be here, and what it names in another edition.
+Error ambiguous(const Choice& choice, const SizeText& size, std::string_view found) {
   std::vector<std::string> readings;
   for (const Unit unit : {Unit::micrometre, Unit::millimetre}) {
     const auto length = length_of(size.value, unit);
-    const Row* row = !size.fraction && length ? row_with(edition, *length) : nullptr;
+    const Row* row = !size.fraction && length ? row_with(choice, *length) : nullptr;
     if (row != nullptr) readings.push_back(name_of(*row));
   }
   for (const SizeText::Kind kind : {SizeText::Kind::sieve_number, SizeText::Kind::inch}) {
-    const Row* row = row_with(edition, kind, size.value);
-    const auto other = has_alternatives(edition) ? std::nullopt : elsewhere(kind, size.value);
+    const Row* row = row_with(choice, kind, size.value);
+    const auto other = has_alternatives(choice) ? std::nullopt : elsewhere(kind, size.value);
     if (row != nullptr) readings.push_back(name_of(*row));
     if (other) readings.push_back(fmt::format("{} in {}", name_of(*other->row), other->edition->title));
   }
@@ -122,19 +160,27 @@ Error ambiguous(const Edition& edition, const SizeText& size, std::string_view f
                     readings.empty() ? std::string(k_spellings) : fmt::format("{}", fmt::join(readings, " or ")));
 }
 
-}  // namespace
-
-Result<const Row*> find_size(const Edition& edition, std::string_view size) {
+Result<const Row*> find_row(const Choice& choice, std::string_view size) {
   const Result<SizeText> asked = parse_size(size);
   if (!asked) return asked.errors();
-  if (asked->kind == SizeText::Kind::bare) return ambiguous(edition, *asked, size);
+  if (asked->kind == SizeText::Kind::bare) return ambiguous(choice, *asked, size);
   if (asked->kind == SizeText::Kind::length) {
-    const Row* row = row_with(edition, asked->length);
-    return row != nullptr ? Result<const Row*>(row) : unknown_length(edition, asked->length, size);
+    const Row* row = row_with(choice, asked->length);
+    return row != nullptr ? Result<const Row*>(row) : unknown_length(choice, asked->length, size);
   }
-  if (!has_alternatives(edition)) return no_alternatives(edition, *asked, size);
-  const Row* row = row_with(edition, asked->kind, asked->value);
-  return row != nullptr ? Result<const Row*>(row) : unknown_alternative(edition, *asked, size);
+  if (!has_alternatives(choice)) return no_alternatives(choice, *asked, size);
+  const Row* row = row_with(choice, asked->kind, asked->value);
+  return row != nullptr ? Result<const Row*>(row) : unknown_alternative(choice, *asked, size);
+}
+
+}  // namespace
+
+Result<const Row*> find_size(const Edition& edition, std::string_view size) { return find_row(rows_of(edition), size); }
+
+Result<Length> find_nominal(std::string_view size) {
+  const Result<const Row*> row = find_row(rows_of_all(), size);
+  if (!row) return row.errors();
+  return (*row)->nominal;
 }
 
 Result<Specification> specify(const Edition& edition, std::string_view size, std::optional<Grade> grade) {

@@ -18,6 +18,7 @@ struct TableFile::Storage {
   std::vector<Row> rows;
   std::vector<Source> sources;
   std::vector<Erratum> errata;
+  std::deque<std::vector<Length>> sizes;  // of the errata
   Edition edition;
 
   std::string_view keep(std::string text) { return texts.emplace_back(std::move(text)); }
@@ -418,7 +419,12 @@ class TableReader {
     for (const YamlNode& item : yaml_items(node, complaints_)) {
       const YamlMapping map(&item, "an erratum", {{"sizes", "value", "date", "used", "reason"}, {"printed"}}, complaints_);
       Erratum erratum;
-      erratum.where = storage_->keep(where_of(map));
+      erratum.value = read_value_name(map["value"]);
+      const std::vector<std::size_t> rows = read_sizes(map["sizes"]);
+      std::vector<Length>& sizes = storage_->sizes.emplace_back();
+      for (const std::size_t row : rows) sizes.push_back(storage_->rows[row].nominal);
+      erratum.sizes = sizes;
+      erratum.where = storage_->keep(fmt::format("{}, {}", sizes_text(rows), erratum.value));
       erratum.date = read_date(map["date"]);
       erratum.printed = kept_text(map["printed"]);
       erratum.used = kept_text(map["used"]);
@@ -427,8 +433,7 @@ class TableReader {
     }
   }
 
-  /// `19 mm, wire.maximum`; neighbouring rows as `63 um to 20 um`.
-  std::string where_of(const YamlMapping& map) {
+  std::string_view read_value_name(const YamlNode* node) {
     static constexpr std::array<std::string_view, 14> k_values{
         "average_tolerance",
         "maximum_tolerance",
@@ -445,13 +450,18 @@ class TableReader {
         "wire.minimum",
         "wire.maximum",
     };
-    const auto value = yaml_choice(map["value"], k_values, complaints_);
+    const auto value = yaml_choice(node, k_values, complaints_);
+    return value ? k_values[*value] : std::string_view();
+  }
+
+  /// Indices of the rows.
+  std::vector<std::size_t> read_sizes(const YamlNode* node) {
     std::vector<std::size_t> rows;
-    for (const YamlNode& size : yaml_items(map["sizes"], complaints_)) {
+    for (const YamlNode& size : yaml_items(node, complaints_)) {
       if (const auto row = row_of(size)) rows.push_back(*row);
     }
-    if (map["sizes"] != nullptr && map["sizes"]->children.empty()) complain(ErrorCode::key_missing, map["sizes"]->mark, "no sizes");
-    return value ? sizes_text(rows) + ", " + std::string(k_values[*value]) : std::string();
+    if (node != nullptr && node->children.empty()) complain(ErrorCode::key_missing, node->mark, "no sizes");
+    return rows;
   }
 
   std::optional<std::size_t> row_of(const YamlNode& size) {
@@ -463,6 +473,7 @@ class TableReader {
     return std::nullopt;
   }
 
+  /// `19 mm, 16 mm`; three rows and more that follow each other as `53 um to 20 um`.
   std::string sizes_text(const std::vector<std::size_t>& rows) const {
     std::string text;
     for (std::size_t i = 0; i < rows.size();) {

@@ -164,6 +164,21 @@ TEST(FindSize, WhatIsNoSize) {
       "not a size: found '3/8 mm', expected a nominal aperture (75 um, 0.075 mm) or an alternative designation (No. 200, 3/8 in.)");
 }
 
+TEST(FindNominal, LooksThroughAllEditions) {
+  const auto nominal = [](std::string_view size) {
+    const Result<Length> length = find_nominal(size);
+    return length ? to_text(*length) : to_text(length.error());
+  };
+  EXPECT_EQ(nominal("No. 200"), "75 \u00b5m");
+  EXPECT_EQ(nominal("3/8 in."), "9.5 mm");
+  EXPECT_EQ(nominal("2.5 mm"), "2.5 mm");
+  EXPECT_EQ(nominal("200"), "a size without a unit: found '200', expected 200 \u00b5m or 75 \u00b5m (No. 200)");
+  EXPECT_EQ(nominal("76 um"),
+            "the set of tables built in has no such size; the nearest are 80 \u00b5m above and 75 \u00b5m (No. 200) below: found "
+            "'76 um'");
+  EXPECT_THAT(nominal("mesh 200"), HasSubstr("not a size: found 'mesh 200'"));
+}
+
 TEST(FindEdition, ExactNamesAlone) {
   EXPECT_EQ(find_edition("astm-e11-17").value()->title, "ASTM E11-17");
   EXPECT_EQ(find_edition("iso-3310-1-2016").value()->title, "ISO 3310-1:2016");

@@ -5,8 +5,8 @@
 
 #include <fmt/format.h>
 
-#include "input.hpp"
 #include "output.hpp"
+#include "owners_table.hpp"
 #include "piece.hpp"
 #include "reports.hpp"
 #include "sievecloth/report.hpp"
@@ -14,8 +14,6 @@
 
 namespace sievecloth::tool {
 namespace {
-
-constexpr std::size_t k_longest_table = 64u << 20;
 
 struct Options {
   std::vector<std::string> files;
@@ -33,23 +31,6 @@ int verdict_code(Verdict verdict) {
     case Verdict::undecided: break;
   }
   return k_undecided;
-}
-
-Result<std::optional<TableFile>> read_owners_table(const std::string& file) {
-  if (file.empty()) return std::optional<TableFile>();
-  const Result<std::string> yaml = read_whole(file, k_longest_table);
-  if (!yaml.ok()) return yaml.errors();
-  Result<TableFile> table = read_table(*yaml, file);
-  if (!table.ok()) return table.errors();
-  for (const Edition* edition : built_in_editions()) {
-    if (edition->name != table->edition().name) continue;
-    return Error{ErrorCode::option_conflict,
-                 "the table has the name of an edition that is built in",
-                 std::string(edition->name),
-                 "an edition name of its own",
-                 {file, 0, 0}};
-  }
-  return std::optional(*std::move(table));
 }
 
 void say_warnings(const Assessment& assessment, const std::string& where) {

@@ -34,6 +34,8 @@ int run(int count, char** arguments) {
   app.require_subcommand(1);
   app.get_formatter()->label("SUBCOMMAND", "VERB");
   add_check(app, exit);
+  add_size(app, exit);
+  add_editions(app, exit);
   try {
     app.parse(count, arguments);
     return exit;

@@ -150,7 +150,7 @@ class PieceChecker {
     if (!standard) return fail({missing_option("--standard", "an edition, as `sievecloth editions` lists them")});
     if (!size) return fail({missing_option("--size", "a size such as \"No. 200\" or 75um")});
 
-    const Result<const Edition*> edition = edition_named(standard->text);
+    const Result<const Edition*> edition = edition_named(standard->text, table_);
     if (!edition.ok()) return fail(placed(edition.errors(), standard->where));
     std::optional<Grade> parsed;
     if (grade) {
@@ -166,11 +166,6 @@ class PieceChecker {
     if (!specification.ok()) return fail(placed(specification.errors(), grade ? grade->where : Where{}));
     specification_ = *specification;
     return true;
-  }
-
-  Result<const Edition*> edition_named(const std::string& name) const {
-    if (table_ && table_->edition().name == name) return &table_->edition();
-    return find_edition(name);
   }
 
   std::optional<Unit> unit() const {

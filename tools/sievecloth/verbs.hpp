@@ -48,5 +48,7 @@ CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& pu
 const CLI::App& deepest(const CLI::App& app);
 
 void add_check(CLI::App& app, int& exit);
+void add_size(CLI::App& app, int& exit);
+void add_editions(CLI::App& app, int& exit);
 
 }  // namespace sievecloth::tool

@@ -91,13 +91,19 @@ std::string array(std::string_view type, std::string_view name, std::span<const 
 
 std::string of(const Edition& edition, std::size_t index) {
   const auto name = [&](std::string_view what) { return fmt::format("k_{}_{}", what, index); };
+  const auto sizes_name = [&](std::size_t erratum) { return fmt::format("{}_{}", name("sizes"), erratum); };
   std::string text;
   text += array("Row", name("rows"), edition.rows, [](const Row& row) { return of(row); });
   text += array("Source", name("sources"), edition.sources,
                 [](const Source& source) { return fmt::format("    {{{}, {}}},\n", literal(source.id), literal(source.title)); });
-  text += array("Erratum", name("errata"), edition.errata, [](const Erratum& e) {
-    return fmt::format("    {{{}, {}, {},\n     {}, {}}},\n", literal(e.where), literal(e.date), literal(e.printed),
-                       literal(e.used), literal(e.reason));
+  for (std::size_t i = 0; i < edition.errata.size(); ++i) {
+    text += array("Length", sizes_name(i), edition.errata[i].sizes,
+                  [](Length size) { return fmt::format("    Length::from_pm({}),\n", size.pm()); });
+  }
+  std::size_t erratum = 0;
+  text += array("Erratum", name("errata"), edition.errata, [&](const Erratum& e) {
+    return fmt::format("    {{{}, {}, {}, {}, {},\n     {}, {}}},\n", sizes_name(erratum++), literal(e.value), literal(e.where),
+                       literal(e.date), literal(e.printed), literal(e.used), literal(e.reason));
   });
   const std::string errata = edition.errata.empty() ? "{}" : name("errata");
   text += fmt::format("\nconstexpr Edition {} = {{\n    {}, {}, {}, {},\n    {},\n    {}, {}, {}}};\n", name("edition"),

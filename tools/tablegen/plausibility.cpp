@@ -7,8 +7,6 @@
 #include <functional>
 #include <optional>
 
-#include "standards/size_text.hpp"
-
 namespace sievecloth::tablegen {
 namespace {
 
@@ -64,21 +62,11 @@ class Search {
     findings_.push_back({fmt::format("{}, {}", row.designation, value), std::move(text), listed});
   }
 
-  /// Reads `where` back: sizes or `A to B`, separated by commas, then the value; `wire` speaks of `wire.maximum` too.
+  /// `wire` speaks of `wire.maximum` too.
   static bool speaks_of(const Erratum& erratum, const Row& row, std::string_view value) {
-    const std::size_t last_comma = erratum.where.rfind(", ");
-    const std::string_view named = erratum.where.substr(last_comma + 2);
+    const std::string_view named = erratum.value;
     if (named != value && !(value.starts_with(named) && value[named.size()] == '.')) return false;
-    std::string_view sizes = erratum.where.substr(0, last_comma);
-    while (!sizes.empty()) {
-      const std::string_view range = sizes.substr(0, sizes.find(", "));
-      const std::size_t to = range.find(" to ");
-      const Length upper = parse_size(range.substr(0, to)).value().length;
-      const Length lower = to == std::string_view::npos ? upper : parse_size(range.substr(to + 4)).value().length;
-      if (lower <= row.nominal && row.nominal <= upper) return true;
-      sizes.remove_prefix(std::min(range.size() + 2, sizes.size()));
-    }
-    return false;
+    return std::find(erratum.sizes.begin(), erratum.sizes.end(), row.nominal) != erratum.sizes.end();
   }
 
   void check_falling(const Column& column) {

@@ -1,0 +1,41 @@
+#include "owners_table.hpp"
+
+#include "input.hpp"
+
+namespace sievecloth::tool {
+namespace {
+
+constexpr std::size_t k_longest_table = 64u << 20;
+
+}  // namespace
+
+Result<std::optional<TableFile>> read_owners_table(const std::string& file) {
+  if (file.empty()) return std::optional<TableFile>();
+  const Result<std::string> yaml = read_whole(file, k_longest_table);
+  if (!yaml.ok()) return yaml.errors();
+  Result<TableFile> table = read_table(*yaml, file);
+  if (!table.ok()) return table.errors();
+  for (const Edition* edition : built_in_editions()) {
+    if (edition->name != table->edition().name) continue;
+    return Error{ErrorCode::option_conflict,
+                 "the table has the name of an edition that is built in",
+                 std::string(edition->name),
+                 "an edition name of its own",
+                 {file, 0, 0}};
+  }
+  return std::optional(*std::move(table));
+}
+
+Result<const Edition*> edition_named(const std::string& name, const std::optional<TableFile>& owners) {
+  if (owners && owners->edition().name == name) return &owners->edition();
+  return find_edition(name);
+}
+
+std::vector<const Edition*> known_editions(const std::optional<TableFile>& owners) {
+  const auto built_in = built_in_editions();
+  std::vector<const Edition*> editions(built_in.begin(), built_in.end());
+  if (owners) editions.push_back(&owners->edition());
+  return editions;
+}
+
+}  // namespace sievecloth::tool
