@@ -109,12 +109,13 @@ std::string text_of(const Edition& edition) {
   std::string text = fmt::format("{}: {}, {} sizes from {} to {}, {}\n", edition.name, edition.title, edition.rows.size(),
                                  edition.rows.front().designation, edition.rows.back().designation,
                                  edition.rules.graded ? "grades compliance, inspection and calibration" : "no grades");
-  text += fmt::format("  table set: {}\n  rests on: {}\n  values:", edition.table_set, edition.rests_on);
+  text += fmt::format("  table set: {}\n  rests on: {}\n", edition.table_set, edition.rests_on);
+  std::string values;
   for (const Provenance provenance : k_provenances) {
-    const std::int64_t values = footing.values[static_cast<std::size_t>(provenance)];
-    if (values > 0) text += fmt::format(" {} {}", values, to_text(provenance));
+    const std::int64_t count = footing.values[static_cast<std::size_t>(provenance)];
+    if (count > 0) values += fmt::format("{}{} {}", values.empty() ? "" : ", ", count, to_text(provenance));
   }
-  text += "\n  rules:\n";
+  text += fmt::format("  values: {}\n  rules:\n", values);
   for (const RuleItem& rule : rules_of(edition)) {
     text += fmt::format("    {}: {} - {} ({})\n", rule.name, rule.text, to_text(rule.basis.provenance),
                         edition.source(rule.basis).title);

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "input.hpp"
+#include "owners_table.hpp"
 #include "sievecloth/digest.hpp"
 #include "sievecloth/readings_csv.hpp"
 
