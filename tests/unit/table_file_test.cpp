@@ -4,6 +4,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <fstream>
+#include <iterator>
+
 #include "sievecloth/specification.hpp"
 
 namespace sievecloth {
@@ -258,6 +261,18 @@ TEST(TableFile, SharedSourcesReplaceOwnOnes) {
   const Result<TableFile> broken = read_table(with(own, ""), "t.yaml", "schema: other\n");
   ASSERT_FALSE(broken.ok());
   EXPECT_EQ(broken.error().where.file, "sources.yaml");
+}
+
+// The schema as docs/tables.md shows it.
+TEST(TableFile, TheDocumentedExampleReads) {
+  std::ifstream file(SIEVECLOTH_TABLES "/../docs/tables.md");
+  const std::string page{std::istreambuf_iterator<char>(file), {}};
+  constexpr std::string_view begin = "```yaml\n";
+  const std::size_t from = page.find(begin);
+  ASSERT_NE(from, std::string::npos);
+  const std::string yaml = page.substr(from + begin.size(), page.find("```\n", from + begin.size()) - from - begin.size());
+  EXPECT_THAT(complaints(yaml), ElementsAre());
+  EXPECT_EQ(read_table(yaml, "example").value().edition().name, "house-3");
 }
 
 TEST(TableFile, WhatIsNoTableAtAll) {
