@@ -38,7 +38,7 @@ INSTANTIATE_TEST_SUITE_P(NistStRD, Statistics,
                                          Certified{"MAVRO.DAT", 25, 50, "2.001856", "0.000429123454003053"},
                                          Certified{"LEW.DAT", 25, 200, "-177.435", "277.332168044316"},
                                          Certified{"LOTTERY3.DAT", 25, 218, "518.95871559633", "291.699727470969"}),
-                         [](const auto& info) { return std::string(info.param.file, 0, std::string(info.param.file).find('.')); });
+                         [](const auto& certified) { return std::string(certified.param.file, 0, std::string(certified.param.file).find('.')); });
 
 TEST(Statistics, Gear) {
   // source: NIST/SEMATECH e-Handbook 1.3.5.8: mean 0.99764, s 0.006278908. The data give 0.006278905: the printed value holds to
