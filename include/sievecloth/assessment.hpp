@@ -44,10 +44,12 @@ enum class Reason : std::uint8_t {
   share_of_few,          ///< so few apertures that one of them decides
   too_coarse,            ///< instrument, or common step of the readings, coarser than asked
   viewing_not_recorded,
-  left_out,         ///< by option
-  not_in_edition,   ///< the edition has no such criterion
-  not_in_row,       ///< the edition asks it of other sizes only
-  count_not_known,  ///< the edition's count is not in the table
+  left_out,            ///< by option
+  not_in_edition,      ///< the edition has no such criterion
+  not_in_row,          ///< the edition asks it of other sizes only
+  count_not_known,     ///< the edition's count is not in the table
+  plan_not_fulfilled,  ///< fewer apertures than were planned
+  readings_refused,    ///< the instrument delivered readings that were none
 };
 /// `no-readings` and so on: the reason's name in JSON.
 std::string_view to_text(Reason reason) noexcept;
@@ -106,6 +108,11 @@ struct Conditions {
   bool measured_only = false;          ///< leave viewing out
   bool apertures_only = false;         ///< leave the wires out
   bool only_seen = false;              ///< a provisional verdict becomes undecided
+  /// Apertures to be measured in each direction, fixed before the first reading. Until then nothing is accepted, and what no
+  /// further readings can bring back is rejected.
+  std::optional<PerDirection<std::int64_t>> planned;
+
+  bool operator==(const Conditions&) const = default;
 };
 
 /// The count that a grade asks of one direction of this piece.

@@ -60,6 +60,19 @@ enum class ErrorCode : int {
   wrong_value = 306,
   too_deep = 307,
   rows_out_of_order = 310,
+  // 4xx: inspectors, and calls of the C interface
+  null_argument = 401,
+  struct_size = 402,
+  wrong_argument = 403,
+  not_begun = 404,
+  not_finished = 405,
+  finished = 406,
+  handle_busy = 407,
+  buffer_size = 408,
+  snapshot_damaged = 410,
+  snapshot_version = 411,
+  snapshot_mismatch = 412,
+  inspectors_differ = 420,
   // 5xx: files
   file_missing = 501,
   file_unreadable = 502,
@@ -69,6 +82,7 @@ enum class ErrorCode : int {
   write_failed = 521,
   // 9xx
   internal = 901,
+  out_of_memory = 902,
 };
 
 /// A place in a file. Lines and columns count from 1, a column in characters; 0 means that the place is not known.

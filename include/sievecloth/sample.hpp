@@ -49,6 +49,10 @@ struct DirectionSample {
   Summary aperture;
   Summary wire;
   Summary suspect;
+  // Readings that an instrument delivered but that were none: not a number, not above 0, too large. They never enter; that they
+  // came leaves the verdict undecided where it would accept.
+  std::int64_t refused_apertures = 0;
+  std::int64_t refused_wires = 0;
 
   bool operator==(const DirectionSample&) const = default;
 };
@@ -81,12 +85,16 @@ enum class FrameShape : std::uint8_t { round, square };
 struct Frame {
   FrameShape shape = FrameShape::round;
   Length size;
+
+  bool operator==(const Frame&) const = default;
 };
 
 /// Cloth on the roll.
 struct Roll {
   Length width;
   Length length;
+
+  bool operator==(const Roll&) const = default;
 };
 
 /// What a verdict needs to know of the piece besides its readings.
@@ -95,6 +103,8 @@ struct Piece {
   std::optional<Roll> roll;
   std::optional<std::int64_t> apertures_in_piece;  ///< full apertures, N
   bool all_apertures = false;                      ///< every full aperture was measured: n = N in both directions
+
+  bool operator==(const Piece&) const = default;
 };
 
 }  // namespace sievecloth

@@ -67,6 +67,24 @@ class Summary {
   /// and three different values. None where that divisor is 1 um or less, which no edition calls coarse.
   std::optional<Length> common_step() const noexcept;
 
+  /// All that a summary holds besides its thresholds: what a snapshot keeps.
+  struct Figures {
+    std::int64_t count = 0;
+    int128 sum_of_deviations = 0;          ///< [pm]
+    int128 sum_of_squared_deviations = 0;  ///< [pm^2]
+    Length minimum;
+    Length maximum;
+    std::int64_t above_intermediate = 0;
+    std::int64_t above_largest = 0;
+    std::int64_t divisor_pm = 0;  ///< divides every reading; 0 before the first, 1 for any divisor up to 1 um
+    bool three_values = false;    ///< some reading differs from both the smallest and the largest
+
+    bool operator==(const Figures&) const = default;
+  };
+  Figures figures() const noexcept;
+  /// The summary with these figures; none where no readings above 0 could have given them.
+  static std::optional<Summary> from_figures(const Thresholds& thresholds, const Figures& figures) noexcept;
+
   bool operator==(const Summary&) const = default;
 
  private:

@@ -103,10 +103,10 @@ std::string_view to_text(Verdict verdict) noexcept {
 }
 
 std::string_view to_text(Reason reason) noexcept {
-  static constexpr std::array<std::string_view, 13> names{
+  static constexpr std::array<std::string_view, 15> names{
       "no-readings",    "single-reading", "count-not-reached", "all-apertures-needed", "too-few-wires",
       "rule-not-seen",  "share-of-few",   "too-coarse",        "viewing-not-recorded", "left-out",
-      "not-in-edition", "not-in-row",     "count-not-known",
+      "not-in-edition", "not-in-row",     "count-not-known",   "plan-not-fulfilled",   "readings-refused",
   };
   return name_of(names, reason);
 }

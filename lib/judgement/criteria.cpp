@@ -4,6 +4,7 @@
 
 #include "base/exact.hpp"
 #include "judgement/factor.hpp"
+#include "judgement/outlook.hpp"
 #include "judgement/predicates.hpp"
 
 namespace sievecloth {
@@ -43,19 +44,20 @@ void compare_mean(Criterion& criterion, const Summary& summary) {
 
 // Below the count the figures are "so far": shown, not decided.
 void undecide_below_count(Criterion& criterion, const Case& c) {
-  if (!c.required || c.all_measured || criterion.n == 0) return;
+  if (criterion.n == 0) return;
+  if (c.conditions.planned && criterion.n < (*c.conditions.planned)[*criterion.direction]) {
+    undecide(criterion, Reason::plan_not_fulfilled);
+  }
+  if (!c.required || c.all_measured) return;
   if (c.required->all) return undecide(criterion, Reason::all_apertures_needed);
   if (criterion.n < c.required->count) undecide(criterion, Reason::count_not_reached);
 }
 
 // The coarser of the instrument's resolution and the readings' own step, where that is coarser than the edition asks.
 std::optional<Length> coarse_step(const Case& c, Direction direction) {
-  const std::optional<ResolutionRule>& rule = c.rules().resolution;
-  if (!rule) return std::nullopt;
   const Length step =
       std::max(c.conditions.resolution.value_or(Length()), c.sample[direction].aperture.common_step().value_or(Length()));
-  if (!coarser_than(step, rule->floor, c.row().average_tolerance.value, rule->fraction_of_average)) return std::nullopt;
-  return step;
+  return is_coarse(c, step) ? std::optional(step) : std::nullopt;
 }
 
 void undecide_coarse(Criterion& criterion, const Case& c) {
@@ -91,6 +93,7 @@ Criterion sample_size(const Case& c, Direction direction) {
   } else {
     undecide_below_count(criterion, c);
   }
+  if (c.sample[direction].refused_apertures > 0) undecide(criterion, Reason::readings_refused);
   return criterion;
 }
 
@@ -102,7 +105,7 @@ Criterion average_aperture(const Case& c, Direction direction) {
   criterion.upper = row.largest_mean();
   criterion.grounds = {ground(Ground::Kind::limit, row.average_tolerance.basis), count_ground(c)};
   compare_mean(criterion, aperture);
-  undecide_below_count(criterion, c);
+  if (!mean_is_lost(c, direction)) undecide_below_count(criterion, c);
   undecide_coarse(criterion, c);
   return criterion;
 }
@@ -174,7 +177,7 @@ Criterion aperture_standard_deviation(const Case& c, Direction direction) {
   criterion.grounds = {ground(Ground::Kind::limit, limit->basis), ground(Ground::Kind::rule, c.rules().spread.basis),
                        count_ground(c)};
   compare_spread(criterion, aperture, c);
-  undecide_below_count(criterion, c);
+  if (!spread_is_lost(c, direction)) undecide_below_count(criterion, c);
   undecide_coarse(criterion, c);
   return criterion;
 }
@@ -194,6 +197,7 @@ Criterion share_above_intermediate(const Case& c, Direction direction) {
   const std::int64_t above = aperture.count_above_intermediate();
   criterion.observed = nearest_quotient(int512(100) * above, aperture.count());
   criterion.outcome = share_within(above, aperture.count(), rule->percent) ? Outcome::met : Outcome::not_met;
+  if (share_is_lost(c, direction)) return criterion;
   undecide_below_count(criterion, c);
   if (one_decides(aperture.count(), rule->percent) && !c.all_measured) undecide(criterion, Reason::share_of_few);
   return criterion;
@@ -209,6 +213,7 @@ Criterion wire_diameter(const Case& c, Direction direction) {
                        ground(Ground::Kind::upper_limit, c.row().wire.maximum.basis), ground(Ground::Kind::count, count.basis)};
   compare_mean(criterion, wire);
   if (criterion.n > 0 && criterion.n < count.value) undecide(criterion, Reason::too_few_wires);
+  if (c.sample[direction].refused_wires > 0) undecide(criterion, Reason::readings_refused);
   return c.conditions.apertures_only ? not_applicable(criterion, Reason::left_out) : criterion;
 }
 

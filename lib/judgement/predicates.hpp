@@ -11,6 +11,14 @@ bool mean_within(const Summary& summary, Length lower, Length upper);
 /// s <= limit, as n sum(d^2) - sum(d)^2 <= limit^2 n (n - 1). Needs two readings.
 bool standard_deviation_within(const Summary& summary, Length limit);
 
+/// Whether the mean of `planned` readings, of which `summary` holds the first, can still lie within nominal -+ tolerance while none
+/// of the rest is above nominal + headroom. Needs summary.count() <= planned.
+bool mean_can_come_back(const Summary& summary, Length tolerance, Length headroom, std::int64_t planned);
+
+/// Whether s of `planned` readings, of which `summary` holds the first, can still be within `limit`.
+/// Needs 1 <= summary.count() <= planned.
+bool standard_deviation_can_come_back(const Summary& summary, Length limit, std::int64_t planned);
+
 /// 100 count <= percent n.
 constexpr bool share_within(std::int64_t count, std::int64_t n, std::int32_t percent) noexcept {
   return static_cast<int128>(100) * count <= static_cast<int128>(percent) * n;

@@ -6,7 +6,7 @@ std::string_view to_text(Direction direction) noexcept { return direction == Dir
 
 Sample::Sample(const Thresholds& aperture, Length wire_nominal) noexcept {
   for (const Direction direction : k_directions) {
-    directions_[direction] = {Summary(aperture), Summary(Thresholds{wire_nominal, {}, {}}), Summary(aperture)};
+    directions_[direction] = {Summary(aperture), Summary(Thresholds{wire_nominal, {}, {}}), Summary(aperture), 0, 0};
   }
 }
 
@@ -21,6 +21,8 @@ void Sample::merge(const Sample& other) noexcept {
     directions_[direction].aperture.merge(other[direction].aperture);
     directions_[direction].wire.merge(other[direction].wire);
     directions_[direction].suspect.merge(other[direction].suspect);
+    directions_[direction].refused_apertures += other[direction].refused_apertures;
+    directions_[direction].refused_wires += other[direction].refused_wires;
   }
 }
 

@@ -33,6 +33,31 @@ std::span<const Value> next_block(std::span<const Value>& rest) noexcept {
   return block;
 }
 
+// A count above a threshold agrees with the extremes: none where the largest is not above, all where the smallest is.
+bool possible_count(std::int64_t above, const std::optional<Length>& threshold, const Summary::Figures& figures) noexcept {
+  if (!threshold) return above == 0;
+  if (figures.maximum <= *threshold) return above == 0;
+  if (figures.minimum > *threshold) return above == figures.count;
+  return 0 < above && above < figures.count;
+}
+
+bool possible(const Thresholds& thresholds, const Summary::Figures& figures) noexcept {
+  if (figures.count == 0) return figures == Summary::Figures();
+  if (figures.count < 0 || figures.count > k_most_readings) return false;
+  if (figures.minimum <= Length() || figures.minimum > figures.maximum || figures.maximum > k_longest_reading) return false;
+  const int128 n = figures.count;
+  const int512 sum(figures.sum_of_deviations);
+  const int512 squares(figures.sum_of_squared_deviations);
+  const int128 least = n * (figures.minimum - thresholds.nominal).pm();
+  const int128 most = n * (figures.maximum - thresholds.nominal).pm();
+  const std::int64_t divisor = figures.divisor_pm;
+  return least <= figures.sum_of_deviations && figures.sum_of_deviations <= most && sum * sum <= int512(n) * squares &&
+         possible_count(figures.above_intermediate, thresholds.intermediate, figures) &&
+         possible_count(figures.above_largest, thresholds.largest, figures) && divisor >= 1 &&
+         figures.minimum.pm() % divisor == 0 && figures.maximum.pm() % divisor == 0 &&
+         !(figures.three_values && (n < 3 || figures.minimum == figures.maximum));
+}
+
 }  // namespace
 
 // Readings as 32-bit numbers: value * quantum + offset [pm], 0 < quantum <= k_coarsest_quantum.
@@ -163,6 +188,25 @@ void Summary::note_value(Length value) noexcept {
   three_values_ = three_values_ || minimum_ != maximum_;
   minimum_ = std::min(minimum_, value);
   maximum_ = std::max(maximum_, value);
+}
+
+Summary::Figures Summary::figures() const noexcept {
+  return {count_, sum_, squares_, minimum_, maximum_, above_intermediate_, above_largest_, step_pm_, three_values_};
+}
+
+std::optional<Summary> Summary::from_figures(const Thresholds& thresholds, const Figures& figures) noexcept {
+  if (!possible(thresholds, figures)) return std::nullopt;
+  Summary summary(thresholds);
+  summary.count_ = figures.count;
+  summary.sum_ = figures.sum_of_deviations;
+  summary.squares_ = figures.sum_of_squared_deviations;
+  summary.minimum_ = figures.minimum;
+  summary.maximum_ = figures.maximum;
+  summary.above_intermediate_ = figures.above_intermediate;
+  summary.above_largest_ = figures.above_largest;
+  summary.step_pm_ = figures.divisor_pm;
+  summary.three_values_ = figures.three_values;
+  return summary;
 }
 
 std::optional<double> Summary::mean_um() const {

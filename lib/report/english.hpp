@@ -71,6 +71,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"reason.left-out-wires", "left out: apertures only"},
     {"reason.not-in-edition", "this edition does not ask it"},
     {"reason.not-in-row", "this edition does not ask it of this size and grade"},
+    {"reason.plan-not-fulfilled", "{n} measured so far, {planned} planned"},
+    {"reason.readings-refused", "the instrument delivered readings that were none: not a number, not above 0, or too large"},
     {"reason.count-not-known", "how many apertures this edition asks is not in the table"},
 
     {"warning.fits-other-size", "the apertures fit {other} rather than {size}; check the size asked for"},

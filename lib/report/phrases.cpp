@@ -17,6 +17,9 @@ std::string reason_phrase(Reason reason, const Criterion& criterion, const Asses
     case Reason::too_few_wires:
       return words("reason.too-few-wires", {{"n", n}, {"asked", fmt::format("{}", rules.wire_count.value)}});
     case Reason::too_coarse: return words("reason.too-coarse", {{"floor", words.number(to_text(rules.resolution->floor))}});
+    case Reason::plan_not_fulfilled:
+      return words("reason.plan-not-fulfilled",
+                   {{"n", n}, {"planned", fmt::format("{}", (*assessment.conditions.planned)[*criterion.direction])}});
     case Reason::left_out:
       return words(criterion.id == CriterionId::viewing ? Key("reason.left-out-viewing") : Key("reason.left-out-wires"));
     default: return words(Key("reason", to_text(reason)));

@@ -1,0 +1,96 @@
+// The check while the instrument still measures: readings go in one by one, the verdict so far comes out at any time.
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <span>
+
+#include "sievecloth/assessment.hpp"
+
+namespace sievecloth {
+
+/// What a reading is of. A suspect is an aperture that is held against w + X alone.
+enum class Quantity : std::uint8_t { aperture, wire, suspect };
+
+/// The verdict so far. There is none to accept: looking often and stopping when a sample passes is not a verdict.
+struct Standing {
+  bool failed_for_good = false;                  ///< whatever readings follow, `finish` will say does-not-conform
+  CriterionId criterion = CriterionId::viewing;  ///< which criterion rejects, the first in their order; only where failed
+  std::optional<Direction> direction;            ///< in which direction; empty for viewing
+
+  bool operator==(const Standing&) const = default;
+};
+
+/// A snapshot is so many bytes; docs/c-abi.md describes them.
+inline constexpr std::size_t k_snapshot_size = 616;
+using Snapshot = std::array<std::byte, k_snapshot_size>;
+
+/// Takes the readings of one piece as they come.
+///
+/// An inspector is a value of fixed size: adding, merging, asking for the standing and saving neither allocate nor throw.
+/// Threads: one inspector each, merged afterwards; several threads may read one that nobody changes. Order, splitting and merging
+/// leave the bits alone. The edition must outlive the inspector.
+///
+/// A reading that is none (NaN, infinite, zero, negative, above 100 m, or more than 10^10) is refused: it never enters, it is
+/// counted in `sample()`, and `finish` leaves undecided what it would otherwise accept.
+///
+/// With `Conditions::planned`, apertures of a direction beyond the plan are taken as suspects: they are held against w + X and
+/// cannot mend a mean. Each thread's inspector has its own share of the plan; merging adds the shares.
+class Inspector {
+ public:
+  /// Errors: piece_contradicted, as in `assess`; option_value (a negative plan or one above 10^10, or above the apertures in the
+  /// piece).
+  static Result<Inspector> create(const Specification& specification, const Conditions& conditions);
+
+  /// Takes one reading. Result: empty, or why it was refused: malformed_number (not finite), not_positive, too_large,
+  /// too_many_readings. A double is rounded once, to the nearest picometre, ties to even.
+  std::optional<ErrorCode> add(Quantity quantity, Direction direction, Length reading) noexcept;
+  std::optional<ErrorCode> add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept;
+
+  /// Takes all readings of one quantity and direction. Result: empty, or why the first of those refused was; the others are taken.
+  std::optional<ErrorCode> add(Quantity quantity, Direction direction, std::span<const Length> readings) noexcept;
+  std::optional<ErrorCode> add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept;
+
+  /// Takes what `other` took of the same piece. Result: empty, or why nothing was merged: inspectors_differ (another specification,
+  /// other conditions, a plan on one side only, or `other` is this one), too_many_readings. Viewing failed on either side is
+  /// failed.
+  std::optional<ErrorCode> merge(const Inspector& other) noexcept;
+
+  /// Records the viewing tests. A failed viewing stays failed.
+  void record_viewing(bool passed) noexcept;
+
+  /// Whether the piece has failed for good: a failed viewing; an aperture above w + X; with a plan that reaches the count asked for
+  /// also a mean, s or share that no further readings up to w + X can bring back. Exact. Where the edition asks for a resolution,
+  /// nothing is claimed that a coarse step of the readings could still leave undecided.
+  Standing standing() const noexcept;
+
+  const Specification& specification() const noexcept { return specification_; }
+  const Conditions& conditions() const noexcept { return conditions_; }
+  const Sample& sample() const noexcept { return sample_; }
+
+  /// Exactly what `assess` gives for `sample()` and `conditions()`. Allocates. Errors: piece_contradicted.
+  Result<Assessment> finish() const;
+
+  /// Everything taken so far, the plan and the viewing tests.
+  Snapshot save() const noexcept;
+  /// The inspector of a snapshot, with the specification and conditions it was made with.
+  /// Errors: those of `create`; snapshot_damaged (not whole, or changed), snapshot_version (of another format),
+  /// snapshot_mismatch (another specification, table set or plan).
+  static Result<Inspector> restore(const Specification& specification, const Conditions& conditions,
+                                   std::span<const std::byte> bytes);
+
+ private:
+  Inspector(const Specification& specification, const Conditions& conditions);
+  std::optional<ErrorCode> refuse(Quantity quantity, Direction direction, ErrorCode reason) noexcept;
+  Summary& target(Quantity quantity, Direction direction) noexcept;
+
+  Specification specification_;
+  Conditions conditions_;
+  std::optional<RequiredCount> required_;
+  std::uint64_t fingerprint_;  // of the specification: what a snapshot and a merge must agree on
+  Sample sample_;
+};
+
+}  // namespace sievecloth

@@ -1,0 +1,227 @@
+#include "sievecloth/inspector.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "judgement/outlook.hpp"
+#include "judgement/snapshot.hpp"
+
+namespace sievecloth {
+namespace {
+
+using Refusal = std::optional<ErrorCode>;
+
+Error plan_error(std::int64_t planned, std::int64_t most) {
+  return {ErrorCode::option_value,
+          "a planned number of readings that cannot be",
+          std::to_string(planned),
+          fmt::format("0 to {} in a direction", most),
+          {}};
+}
+
+std::optional<Error> find_plan_error(const Conditions& conditions) {
+  if (!conditions.planned) return std::nullopt;
+  const std::int64_t most = std::min(k_most_readings, conditions.piece.apertures_in_piece.value_or(k_most_readings));
+  for (const Direction direction : k_directions) {
+    const std::int64_t planned = (*conditions.planned)[direction];
+    if (planned < 0 || planned > most) return plan_error(planned, most);
+  }
+  return std::nullopt;
+}
+
+// Failed on either side is failed; otherwise recorded on either side is recorded.
+std::optional<bool> combined_viewing(const std::optional<bool>& a, const std::optional<bool>& b) noexcept {
+  if (a == false || b == false) return false;
+  return a ? a : b;
+}
+
+// What two inspectors of one piece must agree on; shares of the plan and viewing may differ.
+bool agree(Conditions a, const Conditions& b) noexcept {
+  if (a.planned.has_value() != b.planned.has_value()) return false;
+  a.planned = b.planned;
+  a.viewing_passed = b.viewing_passed;
+  return a == b;
+}
+
+// The coarsest step that the finished sample may turn out to have: the instrument's, or what divides all apertures so far.
+Length coarsest_step(const Case& c, Direction direction) {
+  const Length divisor = Length::from_pm(c.sample[direction].aperture.figures().divisor_pm);
+  return std::max(c.conditions.resolution.value_or(Length()), divisor);
+}
+
+bool certainly_fine(const Case& c, Direction direction) {
+  return !c.rules().resolution || (!c.sample[direction].aperture.empty() && !is_coarse(c, coarsest_step(c, direction)));
+}
+
+bool firm(std::initializer_list<const Basis*> grounds) {
+  return std::all_of(grounds.begin(), grounds.end(),
+                     [](const Basis* basis) { return basis != nullptr && is_firm(basis->provenance); });
+}
+
+// A provisional rejection becomes undecided where only what was seen counts.
+bool counts(const Case& c, std::initializer_list<const Basis*> grounds) { return !c.conditions.only_seen || firm(grounds); }
+
+const Basis* count_basis(const Case& c) { return c.required ? &c.required->basis : nullptr; }
+
+// A whole step above the limit is above it however coarse the readings turn out to be.
+bool maximum_failed(const Case& c, Direction direction) {
+  const DirectionSample& side = c.sample[direction];
+  const Length limit = c.row().largest_aperture();
+  const Length largest = std::max(side.aperture.maximum(), side.suspect.maximum());  // 0 where there is none
+  if (largest <= limit || !counts(c, {&c.row().maximum_tolerance.basis})) return false;
+  if (certainly_fine(c, direction)) return true;
+  return !side.aperture.empty() && largest - coarsest_step(c, direction) > limit;
+}
+
+bool average_failed(const Case& c, Direction direction) {
+  return counts(c, {&c.row().average_tolerance.basis, count_basis(c)}) && certainly_fine(c, direction) &&
+         mean_is_lost(c, direction);
+}
+
+bool spread_failed(const Case& c, Direction direction) {
+  const std::optional<Limit>& limit = c.row().standard_deviation_limit[c.specification.lookup_grade()];
+  return limit && counts(c, {&limit->basis, &c.rules().spread.basis, count_basis(c)}) && certainly_fine(c, direction) &&
+         spread_is_lost(c, direction);
+}
+
+bool share_failed(const Case& c, Direction direction) {
+  const std::optional<Limit>& limit = c.row().intermediate_limit;
+  const std::optional<ShareRule>& rule = c.rules().share;
+  return limit && rule && counts(c, {&limit->basis, &rule->basis, count_basis(c)}) && share_is_lost(c, direction);
+}
+
+}  // namespace
+
+Inspector::Inspector(const Specification& specification, const Conditions& conditions)
+    : specification_(specification),
+      conditions_(conditions),
+      required_(required_count(specification, conditions.piece)),
+      fingerprint_(fingerprint(specification)),
+      sample_(make_sample(specification)) {}
+
+Result<Inspector> Inspector::create(const Specification& specification, const Conditions& conditions) {
+  if (std::optional<Error> error = find_plan_error(conditions)) return *std::move(error);
+  const Inspector inspector(specification, conditions);
+  const Result<Assessment> nothing_yet = inspector.finish();  // finds what is wrong with the piece before anything was measured
+  if (!nothing_yet.ok()) return nothing_yet.errors();
+  return inspector;
+}
+
+Refusal Inspector::refuse(Quantity quantity, Direction direction, ErrorCode reason) noexcept {
+  DirectionSample& side = sample_[direction];
+  ++(quantity == Quantity::wire ? side.refused_wires : side.refused_apertures);
+  return reason;
+}
+
+// Apertures beyond the plan are held against w + X, like suspects.
+Summary& Inspector::target(Quantity quantity, Direction direction) noexcept {
+  DirectionSample& side = sample_[direction];
+  if (quantity == Quantity::wire) return side.wire;
+  const bool planned_out = conditions_.planned && side.aperture.count() >= (*conditions_.planned)[direction];
+  return quantity == Quantity::suspect || planned_out ? side.suspect : side.aperture;
+}
+
+Refusal Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
+  if (reading <= Length()) return refuse(quantity, direction, ErrorCode::not_positive);
+  if (reading > k_longest_reading) return refuse(quantity, direction, ErrorCode::too_large);
+  Summary& summary = target(quantity, direction);
+  if (summary.count() >= k_most_readings) return refuse(quantity, direction, ErrorCode::too_many_readings);
+  summary.add(reading);
+  return std::nullopt;
+}
+
+Refusal Inspector::add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept {
+  if (!std::isfinite(reading)) return refuse(quantity, direction, ErrorCode::malformed_number);
+  if (reading <= 0) return refuse(quantity, direction, ErrorCode::not_positive);
+  if (reading > 2 * static_cast<double>(k_longest_reading.pm()) / static_cast<double>(picometres(unit)))
+    return refuse(quantity, direction, ErrorCode::too_large);
+  return add(quantity, direction, *round_to_length(reading, unit));
+}
+
+Refusal Inspector::add(Quantity quantity, Direction direction, std::span<const Length> readings) noexcept {
+  Refusal first;
+  for (const Length reading : readings) {
+    const Refusal refusal = add(quantity, direction, reading);
+    if (!first) first = refusal;
+  }
+  return first;
+}
+
+Refusal Inspector::add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept {
+  // Blocks of good readings that leave the plan unfulfilled go in at once; everything else one by one, with the same bits.
+  const std::int64_t most =
+      quantity == Quantity::aperture && conditions_.planned ? (*conditions_.planned)[direction] : k_most_readings;
+  const bool fits = target(quantity, direction).count() + static_cast<std::int64_t>(readings.size()) <= most;
+  if (unit == Unit::micrometre && fits && !target(quantity, direction).add_um(readings)) return std::nullopt;
+  Refusal first;
+  for (const double reading : readings) {
+    const Refusal refusal = add(quantity, direction, reading, unit);
+    if (!first) first = refusal;
+  }
+  return first;
+}
+
+Refusal Inspector::merge(const Inspector& other) noexcept {
+  if (&other == this || other.fingerprint_ != fingerprint_ || !agree(conditions_, other.conditions_))
+    return ErrorCode::inspectors_differ;
+  for (const Direction direction : k_directions) {
+    const DirectionSample& a = sample_[direction];
+    const DirectionSample& b = other.sample_[direction];
+    const std::int64_t most =
+        std::max({a.aperture.count() + b.aperture.count(), a.wire.count() + b.wire.count(), a.suspect.count() + b.suspect.count()});
+    const std::int64_t planned =
+        conditions_.planned ? (*conditions_.planned)[direction] + (*other.conditions_.planned)[direction] : 0;
+    if (std::max(most, planned) > k_most_readings) return ErrorCode::too_many_readings;
+  }
+  if (conditions_.planned) {
+    for (const Direction direction : k_directions) (*conditions_.planned)[direction] += (*other.conditions_.planned)[direction];
+  }
+  conditions_.viewing_passed = combined_viewing(conditions_.viewing_passed, other.conditions_.viewing_passed);
+  sample_.merge(other.sample_);
+  return std::nullopt;
+}
+
+void Inspector::record_viewing(bool passed) noexcept {
+  conditions_.viewing_passed = combined_viewing(conditions_.viewing_passed, passed);
+}
+
+Standing Inspector::standing() const noexcept {
+  if (conditions_.viewing_passed == false) return {true, CriterionId::viewing, std::nullopt};
+  const Case the_case{specification_, conditions_, sample_, required_, false};
+  using Failed = bool (*)(const Case&, Direction);
+  constexpr std::array<std::pair<CriterionId, Failed>, 4> k_questions{{
+      {CriterionId::average_aperture, average_failed},
+      {CriterionId::maximum_aperture, maximum_failed},
+      {CriterionId::aperture_standard_deviation, spread_failed},
+      {CriterionId::share_above_intermediate, share_failed},
+  }};
+  for (const auto& [criterion, failed] : k_questions) {
+    for (const Direction direction : k_directions) {
+      if (failed(the_case, direction)) return {true, criterion, direction};
+    }
+  }
+  return {};
+}
+
+Result<Assessment> Inspector::finish() const { return assess(specification_, sample_, conditions_); }
+
+Snapshot Inspector::save() const noexcept {
+  return write_snapshot({fingerprint_, conditions_.planned, conditions_.viewing_passed, sample_});
+}
+
+Result<Inspector> Inspector::restore(const Specification& specification, const Conditions& conditions,
+                                     std::span<const std::byte> bytes) {
+  Result<Inspector> inspector = create(specification, conditions);
+  if (!inspector.ok()) return inspector;
+  const Result<SnapshotContent> content = read_snapshot(bytes, inspector->fingerprint_, inspector->sample_);
+  if (!content.ok()) return content.errors();
+  if (content->planned != conditions.planned)
+    return Error{ErrorCode::snapshot_mismatch, "the snapshot was taken with another plan", "", "the plan it was made with", {}};
+  inspector->conditions_.viewing_passed = combined_viewing(conditions.viewing_passed, content->viewing_passed);
+  inspector->sample_ = content->sample;
+  return inspector;
+}
+
+}  // namespace sievecloth

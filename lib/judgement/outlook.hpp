@@ -1,0 +1,17 @@
+// What can still become of a criterion while readings of a planned number come in.
+#pragma once
+
+#include "judgement/criteria.hpp"
+
+namespace sievecloth {
+
+/// `step` is coarser than the edition asks of an instrument; never where it asks nothing.
+bool is_coarse(const Case& the_case, Length step);
+
+/// The mean, s or the share of a direction cannot come back within its limit, whatever the rest of the planned readings are.
+/// Claimed only where the plan reaches the count asked for, so that the full sample will be decided. Resolution apart.
+bool mean_is_lost(const Case& the_case, Direction direction);
+bool spread_is_lost(const Case& the_case, Direction direction);
+bool share_is_lost(const Case& the_case, Direction direction);
+
+}  // namespace sievecloth

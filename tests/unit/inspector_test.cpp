@@ -1,0 +1,310 @@
+#include "sievecloth/inspector.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <limits>
+#include <type_traits>
+
+#include "base/checksum.hpp"
+#include "judgement/snapshot.hpp"
+
+namespace sievecloth {
+namespace {
+
+constexpr double k_nan = std::numeric_limits<double>::quiet_NaN();
+
+constexpr Length um(std::int64_t count) { return Length::of(count, Unit::micrometre); }
+
+Specification e11(std::string_view size = "No. 200", Grade grade = Grade::inspection) {
+  return specify(*find_edition("astm-e11-17").value(), size, grade).value();
+}
+
+Inspector inspector_for(const Specification& specification, const Conditions& conditions = {}) {
+  return Inspector::create(specification, conditions).value();
+}
+
+void add_many(Inspector& inspector, Quantity quantity, Length reading, int count) {
+  for (int i = 0; i < count; ++i) {
+    for (const Direction direction : k_directions) ASSERT_EQ(inspector.add(quantity, direction, reading), std::nullopt);
+  }
+}
+
+// Nothing on the hot path may throw, and an inspector is copied as plain bytes.
+static_assert(noexcept(std::declval<Inspector&>().add(Quantity::aperture, Direction::warp, Length())));
+static_assert(noexcept(std::declval<Inspector&>().add(Quantity::aperture, Direction::warp, 0.0, Unit::micrometre)));
+static_assert(noexcept(std::declval<Inspector&>().add(Quantity::aperture, Direction::warp, std::span<const Length>())));
+static_assert(noexcept(std::declval<Inspector&>().add(Quantity::aperture, Direction::warp, std::span<const double>(), Unit::inch)));
+static_assert(noexcept(std::declval<Inspector&>().merge(std::declval<const Inspector&>())));
+static_assert(noexcept(std::declval<const Inspector&>().standing()));
+static_assert(noexcept(std::declval<const Inspector&>().save()));
+static_assert(std::is_trivially_copyable_v<Inspector>);
+
+TEST(Inspector, RefusedReadingsNeverLookGood) {
+  // boundary: NaN, infinities, zero, negative numbers and 100 m plus a picometre never enter and leave a good piece undecided
+  Conditions conditions;
+  conditions.viewing_passed = true;
+  const Specification specification = e11();
+  Inspector good = inspector_for(specification, conditions);
+  add_many(good, Quantity::aperture, um(75), 200);
+  add_many(good, Quantity::aperture, um(76), 200);
+  add_many(good, Quantity::wire, um(50), 20);
+  ASSERT_EQ(good.finish().value().verdict, Verdict::conforms);
+  ASSERT_EQ(good.add(Quantity::aperture, Direction::warp, um(77)), std::nullopt);
+
+  const double infinity = std::numeric_limits<double>::infinity();
+  const std::vector<std::pair<double, ErrorCode>> broken{
+      {k_nan, ErrorCode::malformed_number}, {infinity, ErrorCode::malformed_number}, {-infinity, ErrorCode::malformed_number},
+      {0, ErrorCode::not_positive},         {-0.0, ErrorCode::not_positive},         {-75, ErrorCode::not_positive},
+      {1e-7, ErrorCode::not_positive},      {1e300, ErrorCode::too_large},           {1.0000000000001e8, ErrorCode::too_large}};
+  for (const auto& [reading, code] : broken) {
+    for (const Quantity quantity : {Quantity::aperture, Quantity::wire, Quantity::suspect}) {
+      Inspector inspector = good;
+      EXPECT_EQ(inspector.add(quantity, Direction::weft, reading, Unit::micrometre), code) << reading;
+      EXPECT_EQ(inspector.sample().count(), good.sample().count());
+      EXPECT_EQ(inspector.finish().value().verdict, Verdict::undecided) << reading;
+      EXPECT_EQ(inspector.sample()[Direction::weft].refused_wires, quantity == Quantity::wire ? 1 : 0);
+    }
+  }
+}
+
+TEST(Inspector, DoublesAreRoundedOnce) {
+  // identity: a double goes in as round_to_length gives it, one by one and in spans, also beside a refused one
+  const std::vector<double> readings{75.31, 0.1 + 0.2, 74.9999995, 1e-6, 100, 123.4567891234, k_nan};
+  for (const Unit unit : {Unit::micrometre, Unit::millimetre}) {
+    Inspector one_by_one = inspector_for(e11());
+    Inspector in_spans = inspector_for(e11());
+    Sample expected = make_sample(e11());
+    for (const double reading : readings) {
+      (void)one_by_one.add(Quantity::aperture, Direction::warp, reading, unit);
+      if (std::isfinite(reading)) expected[Direction::warp].aperture.add(round_to_length(reading, unit).value());
+    }
+    EXPECT_EQ(in_spans.add(Quantity::aperture, Direction::warp, readings, unit), ErrorCode::malformed_number);
+    EXPECT_EQ(one_by_one.sample()[Direction::warp].aperture, expected[Direction::warp].aperture);
+    EXPECT_EQ(in_spans.sample(), one_by_one.sample());
+    EXPECT_EQ(in_spans.sample()[Direction::warp].refused_apertures, 1);
+  }
+}
+
+TEST(Inspector, LargestApertureFailsForGood) {
+  // boundary: w + X is within, one picometre above it fails for good, in the sample and as a suspect
+  const Specification specification = e11();
+  const Length limit = specification.row->largest_aperture();
+  for (const Quantity quantity : {Quantity::aperture, Quantity::suspect}) {
+    Inspector inspector = inspector_for(specification);
+    ASSERT_EQ(inspector.add(quantity, Direction::weft, limit), std::nullopt);
+    EXPECT_EQ(inspector.standing(), Standing());
+    ASSERT_EQ(inspector.add(quantity, Direction::weft, limit + Length::from_pm(1)), std::nullopt);
+    EXPECT_EQ(inspector.standing(), (Standing{true, CriterionId::maximum_aperture, Direction::weft}));
+    EXPECT_EQ(inspector.finish().value().verdict, Verdict::does_not_conform);
+  }
+}
+
+TEST(Inspector, CoarseStepIsNotClaimed) {
+  // regression: where the edition asks for a resolution, an aperture less than a step above w + X is not yet final: 103 um in
+  // readings of 5 um may stand for less, until a finer reading shows that they are not coarse
+  const Specification specification = specify(*find_edition("iso-3310-1-2016").value(), "75 um", Grade::inspection).value();
+  Inspector inspector = inspector_for(specification);
+  ASSERT_GT(um(105), specification.row->largest_aperture());
+  ASSERT_EQ(inspector.add(Quantity::aperture, Direction::warp, um(105)), std::nullopt);
+  EXPECT_FALSE(inspector.standing().failed_for_good);
+  Inspector coarse = inspector;
+  for (int i = 0; i < 100; ++i) ASSERT_EQ(coarse.add(Quantity::aperture, Direction::warp, um(70 + 5 * (i % 3))), std::nullopt);
+  EXPECT_FALSE(coarse.standing().failed_for_good);
+  EXPECT_EQ(coarse.finish().value().verdict, Verdict::undecided);
+  ASSERT_EQ(inspector.add(Quantity::aperture, Direction::warp, um(76)), std::nullopt);
+  EXPECT_TRUE(inspector.standing().failed_for_good);
+}
+
+TEST(Inspector, MeanIsLostToThePicometre) {
+  // boundary: of 100 planned readings 60 lie so high that 40 of 1 pm just bring the mean back; one picometre more and they do not
+  const Specification specification = e11("No. 200");
+  const Row& row = *specification.row;
+  Conditions conditions;
+  conditions.planned = {200, 200};
+  ASSERT_LE(required_count(specification, {})->count, 200);
+  // 120 + 80 readings: sum of deviations may be at most 200 Y; the 80 can take off 80 (w - 1 pm).
+  const std::int64_t room = 200 * row.average_tolerance.value.pm() + 80 * (row.nominal.pm() - 1);
+  const std::int64_t each = room / 120;
+  const std::int64_t left = room - 120 * each;
+  ASSERT_GT(each, row.maximum_tolerance.value.pm());  // such a mean cannot be reached without apertures above w + X
+  const auto standing_with = [&](std::int64_t extra) {
+    Summary summary(Thresholds{row.nominal, {}, {}});
+    for (int i = 0; i < 120; ++i) summary.add(row.nominal + Length::from_pm(each + (i == 0 ? left + extra : 0)));
+    return summary.sum_of_deviations() - room;
+  };
+  EXPECT_EQ(standing_with(0), 0);
+  EXPECT_EQ(standing_with(1), 1);
+
+  // Downwards it is real: apertures of 40 um of which the rest, all at w + X, can mend only so many.
+  Inspector inspector = inspector_for(specification, conditions);
+  int n = 0;
+  while (!inspector.standing().failed_for_good && n < 200) {
+    ASSERT_EQ(inspector.add(Quantity::aperture, Direction::warp, um(40)), std::nullopt);
+    ++n;
+  }
+  const std::int64_t short_of = (row.nominal - um(40)).pm();
+  const std::int64_t x = row.maximum_tolerance.value.pm();
+  const std::int64_t y = row.average_tolerance.value.pm();
+  EXPECT_LT(-n * short_of + (200 - n) * x, -200 * y);
+  EXPECT_GE(-(n - 1) * short_of + (200 - n + 1) * x, -200 * y);
+  EXPECT_EQ(inspector.standing().criterion, CriterionId::average_aperture);
+  EXPECT_EQ(inspector.finish().value().verdict, Verdict::does_not_conform);
+  EXPECT_FALSE(inspector_for(specification).standing().failed_for_good);
+}
+
+TEST(Inspector, UndecidedBeforeThePlan) {
+  // identity: good readings before the planned number are undecided, with the planned number they conform; a plan cannot be
+  // stretched
+  Conditions conditions;
+  conditions.viewing_passed = true;
+  conditions.planned = {300, 300};
+  Inspector inspector = inspector_for(e11(), conditions);
+  add_many(inspector, Quantity::wire, um(50), 10);
+  add_many(inspector, Quantity::aperture, um(75), 299);
+  EXPECT_EQ(inspector.finish().value().verdict, Verdict::undecided);
+  EXPECT_FALSE(inspector.standing().failed_for_good);
+  add_many(inspector, Quantity::aperture, um(76), 1);
+  EXPECT_EQ(inspector.finish().value().verdict, Verdict::conforms);
+  const Summary fulfilled = inspector.sample()[Direction::warp].aperture;
+  add_many(inspector, Quantity::aperture, um(90), 50);
+  EXPECT_EQ(inspector.sample()[Direction::warp].aperture, fulfilled);
+  EXPECT_EQ(inspector.sample()[Direction::warp].suspect.count(), 50);
+  EXPECT_EQ(inspector.finish().value().verdict, Verdict::conforms);
+  add_many(inspector, Quantity::aperture, um(200), 1);  // beyond the plan, but above w + X
+  EXPECT_EQ(inspector.finish().value().verdict, Verdict::does_not_conform);
+}
+
+TEST(Inspector, SharesOfThePlanAddUp) {
+  // identity: two threads with 150 of 300 each are one inspector with 300
+  Conditions conditions;
+  conditions.planned = {150, 150};
+  Inspector one = inspector_for(e11(), conditions);
+  const Inspector two = one;
+  ASSERT_EQ(one.merge(two), std::nullopt);
+  EXPECT_EQ(one.conditions().planned, (PerDirection<std::int64_t>{300, 300}));
+}
+
+TEST(Inspector, OnlyOnePieceIsMerged) {
+  // boundary: itself, another size, grade, condition or a missing plan is refused and changes nothing
+  Conditions planned;
+  planned.planned = {100, 100};
+  Conditions left_out;
+  left_out.apertures_only = true;
+  Inspector inspector = inspector_for(e11());
+  ASSERT_EQ(inspector.add(Quantity::aperture, Direction::warp, um(75)), std::nullopt);
+  const Snapshot before = inspector.save();
+  EXPECT_EQ(inspector.merge(inspector), ErrorCode::inspectors_differ);
+  EXPECT_EQ(inspector.merge(inspector_for(e11("No. 100"))), ErrorCode::inspectors_differ);
+  EXPECT_EQ(inspector.merge(inspector_for(e11("No. 200", Grade::calibration))), ErrorCode::inspectors_differ);
+  EXPECT_EQ(inspector.merge(inspector_for(e11(), planned)), ErrorCode::inspectors_differ);
+  EXPECT_EQ(inspector.merge(inspector_for(e11(), left_out)), ErrorCode::inspectors_differ);
+  EXPECT_EQ(inspector.save(), before);
+}
+
+TEST(Inspector, FailedViewingStaysFailed) {
+  // identity: failed on one side is failed; passed later does not mend it, nor do a merge or a snapshot
+  Inspector failed = inspector_for(e11());
+  Inspector passed = inspector_for(e11());
+  passed.record_viewing(true);
+  failed.record_viewing(false);
+  failed.record_viewing(true);
+  EXPECT_EQ(failed.standing(), (Standing{true, CriterionId::viewing, std::nullopt}));
+  ASSERT_EQ(passed.merge(failed), std::nullopt);
+  EXPECT_TRUE(passed.standing().failed_for_good);
+  EXPECT_TRUE(Inspector::restore(e11(), {}, failed.save()).value().standing().failed_for_good);
+}
+
+TEST(Inspector, ImpossiblePlans) {
+  // boundary: 0 and 10^10 are plans, -1 and more are not, nor is more than the piece has; a piece that contradicts itself is
+  // refused
+  Conditions conditions;
+  const auto code = [&](std::int64_t warp, std::int64_t weft) {
+    conditions.planned = {warp, weft};
+    const Result<Inspector> inspector = Inspector::create(e11(), conditions);
+    return inspector.ok() ? std::nullopt : std::optional(inspector.error().code);
+  };
+  EXPECT_EQ(code(0, k_most_readings), std::nullopt);
+  EXPECT_EQ(code(-1, 10), ErrorCode::option_value);
+  EXPECT_EQ(code(10, k_most_readings + 1), ErrorCode::option_value);
+  conditions.piece.apertures_in_piece = 30;
+  EXPECT_EQ(code(30, 30), std::nullopt);
+  EXPECT_EQ(code(30, 31), ErrorCode::option_value);
+  conditions.piece.frame = Frame{FrameShape::round, Length::of(200, Unit::millimetre)};
+  EXPECT_EQ(code(30, 30), ErrorCode::piece_contradicted);
+}
+
+TEST(Inspector, SnapshotOfAnotherSpecificationIsRefused) {
+  // boundary: another size, grade, edition, table set, limit or plan does not take the snapshot
+  const Specification specification = e11();
+  const Snapshot snapshot = inspector_for(specification).save();
+  const auto code = [&](const Specification& other, const Conditions& conditions = {}) {
+    const Result<Inspector> inspector = Inspector::restore(other, conditions, snapshot);
+    return inspector.ok() ? std::nullopt : std::optional(inspector.error().code);
+  };
+  EXPECT_EQ(code(specification), std::nullopt);
+  EXPECT_EQ(code(e11("No. 230")), ErrorCode::snapshot_mismatch);
+  EXPECT_EQ(code(e11("No. 200", Grade::compliance)), ErrorCode::snapshot_mismatch);
+  Conditions planned;
+  planned.planned = {0, 0};
+  EXPECT_EQ(code(specification, planned), ErrorCode::snapshot_mismatch);
+
+  Edition edition = *specification.edition;
+  edition.table_set = "another";
+  EXPECT_EQ(code({&edition, specification.row, specification.grade}), ErrorCode::snapshot_mismatch);
+  Row row = *specification.row;
+  row.standard_deviation_limit[Grade::inspection]->value =
+      row.standard_deviation_limit[Grade::inspection]->value + Length::from_pm(1);
+  EXPECT_EQ(code({specification.edition, &row, specification.grade}), ErrorCode::snapshot_mismatch);
+  row = *specification.row;
+  row.average_tolerance.basis.provenance = Provenance::memory;
+  EXPECT_EQ(code({specification.edition, &row, specification.grade}), ErrorCode::snapshot_mismatch);
+}
+
+TEST(Inspector, SnapshotOfAnotherFormatIsRefused) {
+  // boundary: a whole snapshot of format 2 is told from a damaged one
+  Snapshot snapshot = inspector_for(e11()).save();
+  snapshot[8] = std::byte{2};
+  Checksum sum;
+  sum.add(std::span(snapshot).first(k_snapshot_size - 8));
+  for (std::size_t i = 0; i < 8; ++i) snapshot[k_snapshot_size - 8 + i] = static_cast<std::byte>(sum.value() >> 8 * i & 0xFF);
+  EXPECT_EQ(Inspector::restore(e11(), {}, snapshot).error().code, ErrorCode::snapshot_version);
+}
+
+TEST(Inspector, ImpossibleFiguresAreRefused) {
+  // boundary: bytes with a right checksum whose figures no readings can give
+  Inspector inspector = inspector_for(e11());
+  for (const std::int64_t reading : {60, 75, 80, 95})
+    ASSERT_EQ(inspector.add(Quantity::aperture, Direction::warp, um(reading)), std::nullopt);
+  const Thresholds& thresholds = inspector.sample()[Direction::warp].aperture.thresholds();
+  const Summary::Figures good = inspector.sample()[Direction::warp].aperture.figures();
+  EXPECT_EQ(Summary::from_figures(thresholds, good), inspector.sample()[Direction::warp].aperture);
+  const auto possible = [&](auto change) {
+    Summary::Figures figures = good;
+    change(figures);
+    return Summary::from_figures(thresholds, figures).has_value();
+  };
+  EXPECT_FALSE(possible([](auto& f) { f.count = -1; }));
+  EXPECT_FALSE(possible([](auto& f) { f.count = 0; }));
+  EXPECT_FALSE(possible([](auto& f) { f.count = k_most_readings + 1; }));
+  EXPECT_FALSE(possible([](auto& f) { f.minimum = Length(); }));
+  EXPECT_FALSE(possible([](auto& f) { std::swap(f.minimum, f.maximum); }));
+  EXPECT_FALSE(possible([](auto& f) { f.maximum = k_longest_reading + Length::from_pm(1); }));
+  EXPECT_FALSE(possible([](auto& f) { f.sum_of_squared_deviations = 0; }));
+  EXPECT_FALSE(possible([](auto& f) { f.sum_of_deviations = 5 * um(75).pm(); }));
+  EXPECT_FALSE(possible([](auto& f) { f.above_largest = 1; }));
+  EXPECT_FALSE(possible([](auto& f) { f.above_intermediate = 1; }));
+  EXPECT_FALSE(possible([](auto& f) { f.divisor_pm = 0; }));
+  EXPECT_FALSE(possible([](auto& f) { f.divisor_pm = 7'000'000; }));
+  EXPECT_FALSE(possible([](auto& f) { f.count = 2; }));
+}
+
+TEST(Checksum, CheckValue) {
+  // source: CRC-64/XZ, the check value published with the algorithm ("123456789" gives 995DC9BBDF1939FA); from memory
+  Checksum sum;
+  sum.add(std::as_bytes(std::span(std::string_view("123456789"))));
+  EXPECT_EQ(sum.value(), 0x995DC9BBDF1939FA);
+}
+
+}  // namespace
+}  // namespace sievecloth
