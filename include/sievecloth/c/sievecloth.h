@@ -1,0 +1,256 @@
+/* The check from C and from any language that calls C. docs/c-abi.md is the guide.
+ *
+ * A handle is one inspector: begin it for a piece, add readings, ask for the standing, finish it, ask for its criteria, and
+ * begin it again for the next piece. Every function gives a status; no function throws, prints, exits, or reads the clock, the
+ * locale or the environment. The message of a handle's last failure is kept in the handle.
+ *
+ * Threads: different handles may be used at the same time without limit. One handle serves one thread at a time; a second thread
+ * that comes meanwhile gets SIEVECLOTH_HANDLE_BUSY, its readings are not taken, and what the handle then finishes is refused with
+ * the same status, as nobody knows what was lost. Give each thread its own handle and merge them. Handles from which is merged must
+ * rest.
+ *
+ * Structs carry their own size, so that a later library can serve an older program: fill them with the *_init functions. Parameters
+ * that are enumerators are int32_t, so that a wrong number is a status and nothing worse.
+ */
+#ifndef SIEVECLOTH_C_SIEVECLOTH_H
+#define SIEVECLOTH_C_SIEVECLOTH_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#if defined(__GNUC__)
+#define SIEVECLOTH_API __attribute__((visibility("default")))
+#else
+#define SIEVECLOTH_API
+#endif
+
+/** Raised when a struct or a function changes so that a program has to be built again. Equals the soname's number. */
+#define SIEVECLOTH_ABI_VERSION 1
+/** Bytes of a snapshot. */
+#define SIEVECLOTH_SNAPSHOT_SIZE 616
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** The codes of docs/errors.md. A later version may add some, and never changes or reuses one. */
+typedef enum sievecloth_status {
+  SIEVECLOTH_OK = 0,
+  SIEVECLOTH_UNKNOWN_STANDARD = 101,
+  SIEVECLOTH_EDITION_MISSING = 102,
+  SIEVECLOTH_UNKNOWN_SIZE = 110,
+  SIEVECLOTH_AMBIGUOUS_SIZE = 111,
+  SIEVECLOTH_MALFORMED_SIZE = 112,
+  SIEVECLOTH_UNKNOWN_GRADE = 120,
+  SIEVECLOTH_GRADE_MISSING = 121,
+  SIEVECLOTH_GRADE_NOT_IN_EDITION = 122,
+  SIEVECLOTH_OPTION_CONFLICT = 130,
+  SIEVECLOTH_OPTION_MISSING = 131,
+  SIEVECLOTH_OPTION_VALUE = 132,
+  SIEVECLOTH_MALFORMED_NUMBER = 223, /**< a reading that is not finite */
+  SIEVECLOTH_NOT_POSITIVE = 224,     /**< a reading of 0 or less */
+  SIEVECLOTH_TOO_LARGE = 225,        /**< a reading above 100 m */
+  SIEVECLOTH_TOO_MANY_READINGS = 241,
+  SIEVECLOTH_PIECE_CONTRADICTED = 242,
+  SIEVECLOTH_NULL_ARGUMENT = 401,
+  SIEVECLOTH_STRUCT_SIZE = 402,
+  SIEVECLOTH_WRONG_ARGUMENT = 403,
+  SIEVECLOTH_NOT_BEGUN = 404,
+  SIEVECLOTH_NOT_FINISHED = 405,
+  SIEVECLOTH_FINISHED = 406,
+  SIEVECLOTH_HANDLE_BUSY = 407,
+  SIEVECLOTH_BUFFER_SIZE = 408,
+  SIEVECLOTH_SNAPSHOT_DAMAGED = 410,
+  SIEVECLOTH_SNAPSHOT_VERSION = 411,
+  SIEVECLOTH_SNAPSHOT_MISMATCH = 412,
+  SIEVECLOTH_INSPECTORS_DIFFER = 420,
+  SIEVECLOTH_INTERNAL = 901,
+  SIEVECLOTH_OUT_OF_MEMORY = 902
+} sievecloth_status;
+
+/** The line along which one measures. NO_DIRECTION: of the piece as a whole. */
+typedef enum sievecloth_direction { SIEVECLOTH_NO_DIRECTION = -1, SIEVECLOTH_WARP = 0, SIEVECLOTH_WEFT = 1 } sievecloth_direction;
+
+/** What a reading is of. A suspect is an aperture that is held against w + X alone. */
+typedef enum sievecloth_quantity { SIEVECLOTH_APERTURE = 0, SIEVECLOTH_WIRE = 1, SIEVECLOTH_SUSPECT = 2 } sievecloth_quantity;
+
+typedef enum sievecloth_viewing {
+  SIEVECLOTH_VIEWING_NOT_RECORDED = 0,
+  SIEVECLOTH_VIEWING_PASSED = 1,
+  SIEVECLOTH_VIEWING_FAILED = 2
+} sievecloth_viewing;
+
+/** In the order in which the verdicts of several pieces outweigh each other. */
+typedef enum sievecloth_verdict {
+  SIEVECLOTH_CONFORMS = 0,
+  SIEVECLOTH_UNDECIDED = 1,
+  SIEVECLOTH_DOES_NOT_CONFORM = 2
+} sievecloth_verdict;
+
+typedef enum sievecloth_outcome {
+  SIEVECLOTH_OUTCOME_MET = 0,
+  SIEVECLOTH_OUTCOME_NOT_MET = 1,
+  SIEVECLOTH_OUTCOME_UNDECIDED = 2,
+  SIEVECLOTH_OUTCOME_NOT_APPLICABLE = 3
+} sievecloth_outcome;
+
+typedef enum sievecloth_frame {
+  SIEVECLOTH_FRAME_NOT_KNOWN = 0,
+  SIEVECLOTH_FRAME_ROUND = 1,
+  SIEVECLOTH_FRAME_SQUARE = 2
+} sievecloth_frame;
+
+/** One inspector. */
+typedef struct sievecloth_inspector sievecloth_inspector;
+
+/** What a piece is checked against and what is known of it. Texts are UTF-8 and copied from. */
+typedef struct sievecloth_options {
+  size_t struct_size;         /**< set by sievecloth_options_init */
+  const char* standard;       /**< an edition, as sievecloth_edition_name gives them; required */
+  const char* size;           /**< such as "No. 200", "75um", "3/8 in."; required */
+  const char* grade;          /**< "compliance", "inspection", "calibration"; NULL where the edition has no grades */
+  int32_t viewing;            /**< sievecloth_viewing */
+  int32_t measured_only;      /**< not 0: leave the viewing tests out of the verdict */
+  int32_t apertures_only;     /**< not 0: leave the wires out */
+  int32_t only_seen;          /**< not 0: a provisional verdict becomes undecided */
+  int64_t planned_warp;       /**< apertures planned along warp, fixed beforehand; -1, the default: no plan; both or none */
+  int64_t planned_weft;       /**< the same along weft */
+  double resolution_um;       /**< of the instrument [um]; 0: not known */
+  int32_t frame;              /**< sievecloth_frame */
+  int32_t all_apertures;      /**< not 0: every full aperture is measured; needs apertures_in_piece */
+  double frame_mm;            /**< diameter, or side of a square one [mm] */
+  double roll_width_mm;       /**< width of cloth on the roll [mm]; 0: no roll */
+  double roll_length_mm;      /**< its length [mm] */
+  int64_t apertures_in_piece; /**< full apertures of the piece; -1: not known */
+} sievecloth_options;
+
+/** The readings of one quantity in one direction so far. What is not defined is +infinity, which is above every limit. */
+typedef struct sievecloth_figures {
+  size_t struct_size;           /**< set by sievecloth_figures_init */
+  int64_t n;                    /**< readings */
+  int64_t refused;              /**< readings that were none; apertures count suspects in */
+  double mean_um;               /**< defined from n = 1 */
+  double standard_deviation_um; /**< defined from n = 2 */
+  double minimum_um;            /**< defined from n = 1 */
+  double maximum_um;            /**< defined from n = 1 */
+} sievecloth_figures;
+
+/** The verdict so far. */
+typedef struct sievecloth_standing {
+  size_t struct_size;      /**< set by sievecloth_standing_init */
+  int32_t failed_for_good; /**< 1: whatever follows, the piece does not conform; 0: still open */
+  int32_t criterion;       /**< which criterion rejects, for sievecloth_criterion_name; -1 while open */
+  int32_t direction;       /**< sievecloth_direction of it */
+  int32_t reserved;        /**< 0 */
+} sievecloth_standing;
+
+/** The verdict of a finished piece. */
+typedef struct sievecloth_result {
+  size_t struct_size;      /**< set by sievecloth_result_init */
+  int32_t verdict;         /**< sievecloth_verdict */
+  int32_t provisional;     /**< 1: rests on a limit, count or rule that is inferred, doubtful or from memory */
+  int64_t required_count;  /**< apertures asked in each direction; -1: not known; INT64_MAX: every full one */
+  int32_t criterion_count; /**< how many criteria sievecloth_inspector_criterion can be asked for */
+  int32_t all_measured;    /**< 1: every full aperture was measured */
+} sievecloth_result;
+
+/** One requirement in one direction of a finished piece. What there is not is +infinity. */
+typedef struct sievecloth_criterion {
+  size_t struct_size; /**< set by sievecloth_criterion_init */
+  int32_t id;         /**< for sievecloth_criterion_name */
+  int32_t direction;  /**< sievecloth_direction */
+  int32_t outcome;    /**< sievecloth_outcome */
+  int32_t firm;       /**< 1: rests on nothing inferred, doubtful or from memory */
+  int64_t n;          /**< readings it rests on */
+  uint64_t reasons;   /**< why undecided or not applicable: bit i stands for sievecloth_reason_name(i) */
+  double observed_um; /**< what was compared, where it is a length [um] */
+  double lower_um;    /**< limits, included [um] */
+  double upper_um;    /**< the other limit, where there is one */
+  double margin_um;   /**< distance to the nearer limit, negative beyond it */
+  double observed;    /**< what was compared, where it is a count or a share in percent */
+  double limit;       /**< what it is held against */
+} sievecloth_criterion;
+
+/** Version of the library, such as "0.1.0". Never NULL. */
+SIEVECLOTH_API const char* sievecloth_version(void);
+/** SIEVECLOTH_ABI_VERSION of the library that is loaded. */
+SIEVECLOTH_API int32_t sievecloth_abi_version(void);
+
+/** The editions built in: how many, and the name of each. NULL beyond the last. */
+SIEVECLOTH_API size_t sievecloth_edition_count(void);
+SIEVECLOTH_API const char* sievecloth_edition_name(size_t index);
+
+/** Names as they stand in JSON: "average-aperture", "count-not-reached", "does-not-conform", "not-met". NULL for an unknown number.
+ */
+SIEVECLOTH_API const char* sievecloth_criterion_name(int32_t id);
+SIEVECLOTH_API const char* sievecloth_reason_name(int32_t bit);
+SIEVECLOTH_API const char* sievecloth_verdict_name(int32_t verdict);
+SIEVECLOTH_API const char* sievecloth_outcome_name(int32_t outcome);
+
+/** Fill a struct with its size and its defaults. NULL is allowed and does nothing. */
+SIEVECLOTH_API void sievecloth_options_init(sievecloth_options* options);
+SIEVECLOTH_API void sievecloth_figures_init(sievecloth_figures* figures);
+SIEVECLOTH_API void sievecloth_standing_init(sievecloth_standing* standing);
+SIEVECLOTH_API void sievecloth_result_init(sievecloth_result* result);
+SIEVECLOTH_API void sievecloth_criterion_init(sievecloth_criterion* criterion);
+
+/** A new handle in *inspector, or NULL there. Errors: NULL_ARGUMENT, OUT_OF_MEMORY. */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_new(sievecloth_inspector** inspector);
+/** Frees a handle that no thread uses any more. NULL does nothing. */
+SIEVECLOTH_API void sievecloth_inspector_free(sievecloth_inspector* inspector);
+/** What went wrong in the last call on this handle that failed, with the way out; at most 511 bytes of UTF-8, "" at the start. The
+ * text stays until the next call that fails. Never NULL. */
+SIEVECLOTH_API const char* sievecloth_inspector_message(const sievecloth_inspector* inspector);
+
+/** Begins a piece; what the handle held before is gone. Errors: NULL_ARGUMENT, STRUCT_SIZE, HANDLE_BUSY, the 1xx family,
+ *  PIECE_CONTRADICTED, OUT_OF_MEMORY. After an error the handle is not begun. */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_begin(sievecloth_inspector* inspector, const sievecloth_options* options);
+
+/** Take readings of one quantity and direction: as doubles [um], each rounded once to the picometre, or as whole picometres. No
+ *  allocation. A reading that is none is refused and counted, the others are taken; the status is that of the first refused:
+ *  MALFORMED_NUMBER, NOT_POSITIVE, TOO_LARGE, TOO_MANY_READINGS. A piece with refused readings is never accepted.
+ *  Errors, with nothing taken: NULL_ARGUMENT (readings may be NULL where count is 0), WRONG_ARGUMENT, NOT_BEGUN, FINISHED,
+ *  HANDLE_BUSY. */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_add_um(sievecloth_inspector* inspector, int32_t quantity, int32_t direction,
+                                                             const double* readings_um, size_t count);
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_add_pm(sievecloth_inspector* inspector, int32_t quantity, int32_t direction,
+                                                             const int64_t* readings_pm, size_t count);
+
+/** Records the viewing tests while the piece is open: passed (not 0) or failed (0). A failed viewing stays failed.
+ *  Errors: NULL_ARGUMENT, NOT_BEGUN, FINISHED, HANDLE_BUSY. */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_record_viewing(sievecloth_inspector* inspector, int32_t passed);
+
+/** Merges the readings of `count` other inspectors, one for each further thread, into `inspector`. Parts keep what they have.
+ * Shares of the plan add up. Errors, with nothing merged: NULL_ARGUMENT, WRONG_ARGUMENT (count is 0, a part is given twice or is
+ * `inspector`), NOT_BEGUN, FINISHED, HANDLE_BUSY, INSPECTORS_DIFFER, TOO_MANY_READINGS. */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_merge(sievecloth_inspector* inspector, sievecloth_inspector* const* parts,
+                                                            size_t count);
+
+/** The verdict so far. No allocation. Errors: NULL_ARGUMENT, STRUCT_SIZE, NOT_BEGUN, HANDLE_BUSY. */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_standing(sievecloth_inspector* inspector, sievecloth_standing* standing);
+/** The figures so far. No allocation. Errors: as above, WRONG_ARGUMENT. */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_figures(sievecloth_inspector* inspector, int32_t quantity, int32_t direction,
+                                                              sievecloth_figures* figures);
+
+/** Finishes the piece: after this readings are refused with FINISHED. The verdict is what the C++ library gives on the same
+ * readings. Errors: NULL_ARGUMENT, STRUCT_SIZE, NOT_BEGUN, FINISHED, HANDLE_BUSY (also where one was turned away before),
+ *  PIECE_CONTRADICTED, OUT_OF_MEMORY (the piece stays open). */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_finish(sievecloth_inspector* inspector, sievecloth_result* result);
+/** One criterion of the finished piece, from 0. Errors: NULL_ARGUMENT, STRUCT_SIZE, NOT_BEGUN, NOT_FINISHED, HANDLE_BUSY,
+ *  WRONG_ARGUMENT (no such index). */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_criterion(sievecloth_inspector* inspector, size_t index,
+                                                                sievecloth_criterion* criterion);
+
+/** Writes a snapshot of an open or finished piece. No allocation. Errors: NULL_ARGUMENT, BUFFER_SIZE (`size` below
+ *  SIEVECLOTH_SNAPSHOT_SIZE), NOT_BEGUN, HANDLE_BUSY. */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_save(sievecloth_inspector* inspector, uint8_t* bytes, size_t size);
+/** Begins a piece with what a snapshot holds; `options` as for the piece that was saved. Errors: as sievecloth_inspector_begin,
+ *  SNAPSHOT_DAMAGED, SNAPSHOT_VERSION, SNAPSHOT_MISMATCH. */
+SIEVECLOTH_API sievecloth_status sievecloth_inspector_restore(sievecloth_inspector* inspector, const sievecloth_options* options,
+                                                              const uint8_t* bytes, size_t size);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif

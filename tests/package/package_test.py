@@ -1,0 +1,168 @@
+#!/usr/bin/env python3
+# property: what is installed can be used: found, moved, linked statically and shared, from C++, C and Python, and as a Debian package
+"""package_test.py BUILD WORK PART...: builds consumers against what BUILD installs, in the folder WORK.
+
+Parts: static, shared, subdirectory, deb. Every example must print the same lines: one simulated rig in three languages.
+"""
+import os
+import pathlib
+import re
+import shutil
+import subprocess
+import sys
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+HERE = ROOT / "tests" / "package"
+EXAMPLES = ROOT / "docs" / "examples" / "rig"
+FAILED = []
+
+
+def run(*command, cwd=None, environment=None, code=0):
+    done = subprocess.run([str(word) for word in command], cwd=cwd, env=os.environ | (environment or {}), capture_output=True, text=True,
+                          timeout=3000, check=False)
+    if done.returncode != code:
+        raise SystemExit(f"{' '.join(map(str, command))}: exit code {done.returncode}, expected {code}\n{done.stdout[-3000:]}{done.stderr[-3000:]}")
+    return done.stdout
+
+
+def check(condition, message):
+    if not condition:
+        FAILED.append(message)
+
+
+def fresh(path):
+    shutil.rmtree(path, ignore_errors=True)
+    path.mkdir(parents=True)
+    return path
+
+
+def build(source, folder, *options):
+    run("cmake", "-S", source, "-B", fresh(folder), "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug", f"-DEXAMPLES={EXAMPLES}", *options)
+    run("cmake", "--build", folder)
+    return folder
+
+
+def installed(build_folder, work):
+    """An installed tree that was moved after it was installed."""
+    first, moved = work / "first", work / "moved here"
+    shutil.rmtree(moved, ignore_errors=True)
+    run("cmake", "--install", build_folder, "--prefix", fresh(first))
+    first.rename(moved)
+    for text in [*moved.rglob("*.cmake"), *moved.rglob("*.pc")]:
+        check(str(ROOT) not in text.read_text() and str(first) not in text.read_text(), f"{text.name} names a folder of this machine")
+    return moved
+
+
+def library_folder(tree):
+    return next(tree.rglob("pkgconfig")).parent
+
+
+def same_rig(name, printed, expected):
+    check(printed == expected, f"{name} printed {printed!r}, expected {expected!r}")
+
+
+def consume(tree, work, shared):
+    """The C++ and C consumers and what they print."""
+    found = f"-DCMAKE_PREFIX_PATH={tree}"
+    cxx = build(HERE / "cxx", work / "cxx", found)
+    expected = run(cxx / "rig", work / "snapshot")
+    check(re.match(r"verdict conforms\nwarp n 240 mean_um 7\d\.\d+ s_um \d\.\d+\nweft n 240 ", expected), f"rig.cpp printed {expected!r}")
+    parts = run(cxx / "parts")
+    check("undecided" in parts, f"parts printed {parts!r}")
+    linked = run("ldd", cxx / "rig")
+    check(("libsievecloth.so" in linked) == shared, f"the consumer is linked against {linked}")
+    c = build(HERE / "c", work / "c", found)
+    same_rig("rig.c", run(c / "rig"), expected)
+    return expected
+
+
+def with_pkg_config(tree, work, expected, shared):
+    """The same without CMake."""
+    folder = fresh(work / "pkg-config")
+    settings = {"PKG_CONFIG_PATH": str(library_folder(tree) / "pkgconfig"), "LD_LIBRARY_PATH": str(library_folder(tree))}
+
+    def flags(*words):
+        return re.findall(r"(?:\\.|\S)+", run("pkg-config", *words, environment=settings))
+
+    def unescaped(words):
+        return [word.replace("\\", "") for word in words]
+
+    run("gcc", "-std=c11", "-Wall", "-Werror", EXAMPLES / "rig.c", "-o", folder / "c", *unescaped(flags("--cflags", "--libs", "sievecloth-c")))
+    same_rig("rig.c by pkg-config", run(folder / "c", environment=settings), expected)
+    run("g++", "-std=c++20", "-pthread", EXAMPLES / "rig.cpp", "-o", folder / "cxx",
+        *unescaped(flags("--cflags", "--libs", *([] if shared else ["--static"]), "sievecloth")))
+    same_rig("rig.cpp by pkg-config", run(folder / "cxx", environment=settings), expected)
+    version = run("pkg-config", "--modversion", "sievecloth", environment=settings).strip()
+    check(version in (ROOT / "CMakeLists.txt").read_text(), f"pkg-config says version {version}")
+
+
+def part_static(build_folder, work):
+    tree = installed(build_folder, work)
+    expected = consume(tree, work, shared=False)
+    with_pkg_config(tree, work, expected, shared=False)
+    library = next(tree.rglob("libsievecloth_c.so"))
+    same_rig("rig.py", run(sys.executable, "-B", EXAMPLES / "rig.py", library), expected)
+    needed = run("objdump", "-p", library)
+    for foreign in ("yaml", "cairo", "fmt", "libsievecloth.so"):
+        check(foreign not in "".join(line for line in needed.splitlines() if "NEEDED" in line), f"the C library needs {foreign}")
+    check("libsievecloth_c.so.1\n" in needed, "the C library's soname is not libsievecloth_c.so.1")
+    tool = next(tree.rglob("bin/sievecloth"))
+    check("conforms" in run(tool, "check", ROOT / "docs/examples/good-75um.yaml"), "the installed tool does not check")
+    manual = next(tree.rglob("sievecloth.1")).read_text()
+    for verb in re.findall(r"^  ([a-z]+)\s", run(tool, "--help").split("\nVerbs:")[1], re.M):
+        check(f"SIEVECLOTH {verb.upper()}\"" in manual, f"the manual page does not know {verb}")
+
+
+def part_shared(_, work):
+    folder = fresh(work / "build")
+    run("cmake", "-S", ROOT, "-B", folder, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug", "-DBUILD_SHARED_LIBS=ON", "-DSIEVECLOTH_BUILD_TESTS=OFF",
+        "-DSIEVECLOTH_BUILD_TOOL=OFF", "-DSIEVECLOTH_PDF=OFF")
+    run("cmake", "--build", folder)
+    tree = installed(folder, work)
+    expected = consume(tree, work, shared=True)
+    with_pkg_config(tree, work, expected, shared=True)
+    for library in tree.rglob("libsievecloth*.so"):
+        if library.name == "libsievecloth_c.so":
+            continue
+        foreign = [line for line in run("nm", "-DC", "--defined-only", library).splitlines() if not re.search(r" [A-Za-z] .*\bsievecloth::", line)]
+        check(not foreign, f"{library.name} shows names that are not its own: {foreign[:5]}")
+        soname = run("objdump", "-p", library)
+        check(re.search(r"SONAME +\S+\.so\.0\.1\n", soname), f"{library.name} has no soname with the version")
+
+
+def part_subdirectory(_, work):
+    folder = build(HERE / "subdirectory", work / "folder", f"-DSIEVECLOTH={ROOT}", "-DCMAKE_INSTALL_PREFIX=" + str(fresh(work / "nothing")))
+    check(run(folder / "rig").startswith("verdict conforms\n"), "the consumer in a subdirectory")
+    run("cmake", "--install", folder)
+    check(not any((work / "nothing").iterdir()), "a subdirectory installs what its user did not ask for")
+    run("cmake", "-S", HERE / "subdirectory", "-B", fresh(work / "fetched"), "-G", "Ninja", "-DFETCH=ON", f"-DSIEVECLOTH={ROOT}", f"-DEXAMPLES={EXAMPLES}")
+
+
+def part_deb(build_folder, work):
+    run("cpack", "--config", build_folder / "CPackConfig.cmake", "-B", fresh(work / "made"))
+    package = next((work / "made").glob("sievecloth_*.deb"))
+    fields = run("dpkg-deb", "--field", package)
+    check("libyaml-cpp" in fields and "libc6" in fields, f"the package depends on {fields}")
+    tree = fresh(work / "root")
+    run("dpkg", "-x", package, tree)
+    tool = tree / "usr/bin/sievecloth"
+    check(run(tool, "--version").startswith("sievecloth "), "the tool of the package")
+    check("conforms" in run(tool, "check", ROOT / "docs/examples/good-75um.yaml"), "the tool of the package does not check")
+    run(tool, "check", ROOT / "docs/examples/worn-75um.yaml", code=1)
+    rendered = run("groff", "-man", "-Tutf8", "-ww", tree / "usr/share/man/man1/sievecloth.1")
+    check("sievecloth" in rendered and "CHECK" in rendered, "the manual page cannot be read")
+    check((tree / "usr/share/doc/sievecloth/copyright").is_file(), "the package has no copyright file")
+
+
+def main():
+    build_folder, work, *parts = sys.argv[1:]
+    for part in parts:
+        globals()["part_" + part](pathlib.Path(build_folder), fresh(pathlib.Path(work) / part))
+    for message in FAILED:
+        print(message, file=sys.stderr)
+    print("failed" if FAILED else "passed")
+    sys.exit(1 if FAILED else 0)
+
+
+if __name__ == "__main__":
+    main()
