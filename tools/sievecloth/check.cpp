@@ -24,15 +24,6 @@ struct Options {
   bool json = false;
 };
 
-int verdict_code(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::conforms: return k_conforms;
-    case Verdict::does_not_conform: return k_does_not_conform;
-    case Verdict::undecided: break;
-  }
-  return k_undecided;
-}
-
 void say_warnings(const Assessment& assessment, const std::string& where) {
   for (const Warning& warning : assessment.warnings) say(fmt::format("{}warning: {}", where, to_text(warning, assessment)));
 }
@@ -53,7 +44,7 @@ int check_one(const Options& options, const std::optional<TableFile>& table, con
   if (!assessment.ok()) return complain(assessment.errors(), options.json, &verb);
   if (!options.json) say_warnings(*assessment, "");
   const int failed = answer(options.json ? to_json(*assessment) : to_text(*assessment));
-  return failed != 0 ? failed : verdict_code(assessment->verdict);
+  return failed != 0 ? failed : exit_code(assessment->verdict);
 }
 
 // ---- several pieces
@@ -90,7 +81,7 @@ int worst(const std::vector<BatchPiece>& batch) {
     if (!piece.result.ok()) return exit_code(piece.result.error());
     verdict = std::max(verdict, piece.result->verdict);
   }
-  return verdict_code(verdict);
+  return exit_code(verdict);
 }
 
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
@@ -139,18 +130,7 @@ void add_check(CLI::App& app, int& exit) {
                "  sievecloth check jobs/*.yaml --report reports/{}.pdf --summary summary.csv");
   const auto options = std::make_shared<Options>();
   verb->add_option("FILE", options->files, "Readings as CSV, or a job file; - is standard input")->required();
-  verb->add_option("--standard", options->check.standard, "Edition, as `sievecloth editions` lists them");
-  verb->add_option("--size", options->check.size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"");
-  verb->add_option("--grade", options->check.grade, "compliance, inspection or calibration");
-  verb->add_option("--viewing", options->check.viewing, "The two viewing tests over all apertures")
-      ->check(CLI::IsMember({"passed", "failed"}));
-  verb->add_flag("--measured-only", options->check.measured_only, "Leave the viewing tests out of the verdict");
-  verb->add_flag("--apertures-only", options->check.apertures_only, "Leave the wires out of the verdict");
-  verb->add_flag("--only-seen", options->check.only_seen, "Leave undecided what rests on a limit or rule that was not seen");
-  verb->add_option("--unit", options->check.unit, "Unit of columns that do not name theirs")
-      ->check(CLI::IsMember({"um", "mm", "in"}));
-  verb->add_flag("--ignore-columns", options->check.ignore_columns, "Take columns of other names as notes");
-  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
+  add_check_options(*verb, options->check, options->tables);
   verb->add_flag("--json", options->json, "One JSON document");
   add_report_options(*verb, options->report, options->summaries);
   verb->callback([options, verb, &exit] { exit = run(*options, *verb); });

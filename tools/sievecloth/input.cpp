@@ -39,7 +39,8 @@ Error open_error(const std::string& path) {
 
 }  // namespace
 
-Result<bool> read_blocks(const std::string& path, const std::function<bool(std::string_view)>& take) {
+Result<bool> read_blocks(const std::string& path, const std::function<bool(std::string_view)>& take,
+                         const std::function<bool()>& wait) {
   const Descriptor file(path);
   if (file.get() < 0) return open_error(path);
   struct stat status {};
@@ -51,6 +52,7 @@ Result<bool> read_blocks(const std::string& path, const std::function<bool(std::
     const ssize_t size = ::read(file.get(), block.data(), block.size());
     if (size < 0 && errno == EINTR) continue;
     if (size < 0) return file_error(ErrorCode::read_failed, path, fmt::format("reading failed: {}", std::strerror(errno)));
+    if (size == 0 && wait()) continue;
     if (size == 0) return true;
     if (!take({block.data(), static_cast<std::size_t>(size)})) return false;
   }

@@ -36,6 +36,7 @@ int run(int count, char** arguments) {
   add_check(app, exit);
   add_size(app, exit);
   add_editions(app, exit);
+  add_watch(app, exit);
   try {
     app.parse(count, arguments);
     return exit;

@@ -6,6 +6,8 @@
 #include <string>
 #include <vector>
 
+#include <CLI/App.hpp>
+
 #include "sievecloth/assessment.hpp"
 #include "sievecloth/job_file.hpp"
 #include "sievecloth/table_file.hpp"
@@ -39,5 +41,8 @@ struct CheckedPiece {
 /// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must
 /// outlive the result. Options win over the job file. Errors: everything that options, files and their contents can cause.
 Result<CheckedPiece> check_piece(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
+
+/// The options that say what a piece is checked against and how, and an owner's own table.
+void add_check_options(CLI::App& verb, CheckOptions& options, std::string& tables);
 
 }  // namespace sievecloth::tool

@@ -40,6 +40,15 @@ int exit_code(const Error& error) {
   return asked && error.where.file.empty() ? k_usage : k_bad_data;
 }
 
+int exit_code(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::conforms: return k_conforms;
+    case Verdict::does_not_conform: return k_does_not_conform;
+    case Verdict::undecided: break;
+  }
+  return k_undecided;
+}
+
 int answer(std::string_view text) {
   const int error = write_all(STDOUT_FILENO, text);
   if (error == 0) return 0;

@@ -8,7 +8,7 @@
 #include <CLI/Config.hpp>
 #include <CLI/Formatter.hpp>
 
-#include "sievecloth/result.hpp"
+#include "sievecloth/assessment.hpp"
 
 namespace sievecloth::tool {
 
@@ -27,6 +27,9 @@ enum Exit : int {
 
 /// The code for an error: what was asked on the command line is usage, the same mistake in a file is bad data.
 int exit_code(const Error& error);
+
+/// The code of a verdict.
+int exit_code(Verdict verdict);
 
 /// Writes to standard output, whole or not at all as far as the system lets it. Result: 0 or k_io_failed, said on standard error.
 int answer(std::string_view text);
@@ -50,5 +53,6 @@ const CLI::App& deepest(const CLI::App& app);
 void add_check(CLI::App& app, int& exit);
 void add_size(CLI::App& app, int& exit);
 void add_editions(CLI::App& app, int& exit);
+void add_watch(CLI::App& app, int& exit);
 
 }  // namespace sievecloth::tool

@@ -1,0 +1,136 @@
+#!/usr/bin/env python3
+# boundary: sievecloth watch on pipes, growing files and a terminal; property: its verdict and figures are those of check
+"""watch_test.py TOOL: prints `N passed, N failed`."""
+import json
+import os
+import pathlib
+import pty
+import random
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+
+TOOL = str(pathlib.Path(sys.argv[1]).resolve())
+E11 = ["--standard", "astm-e11-17", "--size", "No. 200", "--grade", "inspection", "--viewing", "passed"]
+HEADER = "direction,aperture_um,wire_um,role\n"
+FAILURES, CHECKS = [], 0
+
+
+def check(condition, message):
+    global CHECKS
+    CHECKS += 1
+    if not condition:
+        FAILURES.append(message)
+
+
+def rows(count, seed=1, extra=()):
+    """`count` rows in each direction around 75 um; `extra` in between."""
+    chance = random.Random(seed)
+    lines = [f"{direction},{chance.randint(690, 810) / 10},{chance.randint(490, 510) / 10}," for _ in range(count) for direction in ("warp", "weft")]
+    for line in extra:
+        lines.insert(len(lines) // 2, line)
+    return "".join(line + "\n" for line in lines)
+
+
+def watch(text, *options, code):
+    done = subprocess.run([TOOL, "watch", *E11, *options], input=text.encode(), capture_output=True, timeout=120, check=False)
+    check(done.returncode == code, f"watch {options}: exit code {done.returncode}, expected {code}: {done.stderr[:300]!r}")
+    return [json.loads(line) for line in done.stdout.decode().splitlines()]
+
+
+def same_as_check():
+    for seed in range(20):
+        text = HEADER + rows(20 + 15 * seed, seed, extra=["warp,104.5,,suspect"] if seed % 5 == 1 else [])
+        expected = subprocess.run([TOOL, "check", "-", "--json", *E11], input=text.encode(), capture_output=True, timeout=120, check=False)
+        assessment = json.loads(expected.stdout)
+        last = watch(text, "--every", "7", code=expected.returncode)[-1]
+        check(last["verdict"] == assessment["verdict"] and last["provisional"] == assessment["provisional"], f"seed {seed}: another verdict")
+        for direction in ("warp", "weft"):
+            figures = assessment["samples"][direction]["aperture"]
+            check(all(last[direction][key] == figures[key] for key in last[direction]) and len(last[direction]) == 5, f"seed {seed}: other figures")
+
+
+def lines_and_their_number():
+    lines = watch(HEADER + rows(50), "--every", "10", code=2)
+    check([line["rows"] for line in lines] == [*range(10, 101, 10), 100], f"rows {[line['rows'] for line in lines]}")
+    check(all(line["schema"] == "sievecloth-watch/1" and line["standing"] == "open" for line in lines), "schema or standing")
+    check(["verdict" in line for line in lines] == [False] * 10 + [True], "only the last line has a verdict")
+
+
+def failed_for_good():
+    text = HEADER + rows(100, extra=["weft,104.5,,"])
+    lines = watch(text, "--every", "1000", code=1)
+    check([line["standing"] for line in lines] == ["failed", "failed"], f"{lines}")
+    check(lines[0]["criterion"] == "maximum-aperture" and lines[0]["direction"] == "weft", f"{lines[0]}")
+    check(lines[-1]["rows"] == 201, f"{lines[-1]}")
+    check(watch(text, "--stop-early", code=1)[-1]["rows"] == 101, "did not stop at the row that failed")
+    # The mean: of 300 planned, 229 at 60.5 um are too many for the others at w + X to mend.
+    low = HEADER + "".join(f"{direction},60.5,,\n" for _ in range(250) for direction in ("warp", "weft"))
+    stopped = watch(low, "--planned", "300", "--stop-early", code=1)[-1]
+    check(stopped["criterion"] == "average-aperture" and 450 < stopped["rows"] < 470, f"{stopped}")
+    check(watch(low, "--planned", "3000", code=2)[-1]["standing"] == "open", "3000 planned can still be mended")
+
+
+def bad_input():
+    for text, code in ((HEADER + "warp,x,,\n", 65), (HEADER, 65), ("", 65)):
+        watch(text, code=code)
+    for options, code in ((["--planned", "0"], 64), (["--every", "-1"], 64), (["--tables", "none.yaml"], 66), (["none.csv"], 66)):
+        watch("", *options, code=code)
+    done = subprocess.run([TOOL, "watch", "--size", "No. 200"], input=b"", capture_output=True, timeout=60, check=False)
+    check(done.returncode == 64 and b"--standard" in done.stderr and not done.stdout, "a missing standard")
+
+
+def stops_while_the_camera_runs():
+    process = subprocess.Popen([TOOL, "watch", *E11, "--stop-early"], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+    process.stdin.write((HEADER + "warp,75,,\nwarp,150,,\n").encode())
+    process.stdin.flush()  # the pipe stays open
+    check(process.wait(timeout=60) == 1, "did not stop while the pipe is open")
+    process.stdin.close()
+    process.stdout.close()
+
+
+def growing_file():
+    with tempfile.TemporaryDirectory() as folder:
+        path = pathlib.Path(folder) / "rig.csv"
+        text = HEADER + rows(150)
+        path.write_text(text[:1000])
+
+        def grow():
+            with path.open("a") as file:
+                for start in range(1000, len(text), 997):  # rows are cut anywhere
+                    file.write(text[start:start + 997])
+                    file.flush()
+                    time.sleep(0.02)
+
+        writer = threading.Thread(target=grow)
+        writer.start()
+        lines = watch("", str(path), "--follow", "5", code=0)
+        writer.join()
+        check(lines[-1]["rows"] == 300 and lines[-1]["verdict"] == "conforms", f"{lines[-1]}")
+
+
+def terminal():
+    main, side = pty.openpty()
+    process = subprocess.Popen([TOOL, "watch", *E11, "--every", "50"], stdin=subprocess.PIPE, stdout=side)
+    os.close(side)
+    process.stdin.write((HEADER + rows(150)).encode())
+    process.stdin.close()
+    shown = b""
+    try:
+        while block := os.read(main, 65536):
+            shown += block
+    except OSError:  # the other side was closed
+        pass
+    os.close(main)
+    check(process.wait(timeout=60) == 0, "exit code on a terminal")
+    check(shown.count(b"\r\x1b[Kopen | warp n ") == 6 and b"{" not in shown and b"conforms" in shown, f"{shown[:500]!r}")
+
+
+for part in (same_as_check, lines_and_their_number, failed_for_good, bad_input, stops_while_the_camera_runs, growing_file, terminal):
+    part()
+for failure in FAILURES:
+    print(failure, file=sys.stderr)
+print(f"{CHECKS - len(FAILURES)} passed, {len(FAILURES)} failed")
+sys.exit(1 if FAILURES or CHECKS < 60 else 0)
