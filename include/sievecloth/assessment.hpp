@@ -56,9 +56,11 @@ std::string_view to_text(Reason reason) noexcept;
 
 /// One thing that a criterion's outcome rests on.
 struct Ground {
+  /// What of the criterion rests on it.
   enum class Kind : std::uint8_t { limit, lower_limit, upper_limit, count, rule };
-  Kind kind = Kind::limit;
+  Kind kind = Kind::limit;     ///< what rests on it
   std::optional<Basis> basis;  ///< empty: not known at all
+  /// Seen, second-hand or computed.
   bool firm() const noexcept { return basis && is_firm(basis->provenance); }
 };
 /// `limit`, `lower-limit`, `upper-limit`, `count`, `rule`.
@@ -66,43 +68,44 @@ std::string_view to_text(Ground::Kind kind) noexcept;
 
 /// One requirement in one direction. (id, direction) is unique in an assessment; viewing has no direction.
 struct Criterion {
-  CriterionId id = CriterionId::viewing;
-  std::optional<Direction> direction;
-  Outcome outcome = Outcome::undecided;
-  std::vector<Reason> reasons;  ///< empty where met or not met
+  CriterionId id = CriterionId::viewing;  ///< which requirement
+  std::optional<Direction> direction;     ///< empty for viewing
+  Outcome outcome = Outcome::undecided;   ///< what the comparison gave
+  std::vector<Reason> reasons;            ///< empty where met or not met
 
   // About a length: what was compared, as the nearest double [um], and the exact limits, both included.
-  std::optional<double> observed_um;
-  std::optional<Length> lower;
-  std::optional<Length> upper;
-  std::optional<double> margin_um;  ///< distance to the nearer limit, negative beyond it; the nearest double
+  std::optional<double> observed_um;  ///< what was compared
+  std::optional<Length> lower;        ///< smallest that is met
+  std::optional<Length> upper;        ///< largest that is met
+  std::optional<double> margin_um;    ///< distance to the nearer limit, negative beyond it; the nearest double
 
   // About a count or a share [%] of apertures. The limit is empty where every full aperture is asked and their number is not known.
-  std::optional<double> observed;
-  std::optional<double> limit;
+  std::optional<double> observed;  ///< count, or share in percent
+  std::optional<double> limit;     ///< least count, or greatest share in percent
 
   std::int64_t n = 0;            ///< readings it rests on
   std::optional<double> factor;  ///< K, where observed is K s
-  std::vector<Ground> grounds;
+  std::vector<Ground> grounds;   ///< what the outcome rests on
 };
 
 /// A plain warning before the verdict.
 struct Warning {
+  /// What kind of mistake the readings look like.
   enum class Kind : std::uint8_t {
     fits_other_size,      ///< the apertures fit `row` better
     looks_like_inches,    ///< apertures fit when read as inches instead of millimetres, or the other way round
     looks_like_thousand,  ///< apertures fit when a thousand times larger or smaller
     looks_swapped,        ///< apertures fit the wire, wires the aperture
   };
-  Kind kind = Kind::fits_other_size;
-  const Row* row = nullptr;
+  Kind kind = Kind::fits_other_size;  ///< what the readings look like
+  const Row* row = nullptr;           ///< the size that they fit better; nullptr for the other kinds
 };
 /// `fits-other-size` and so on.
 std::string_view to_text(Warning::Kind kind) noexcept;
 
 /// What is known of the piece and how it is to be judged.
 struct Conditions {
-  Piece piece;
+  Piece piece;                         ///< what is known of it besides its readings
   std::optional<Length> resolution;    ///< of the instrument
   std::optional<bool> viewing_passed;  ///< of both viewing tests; empty: not recorded
   bool measured_only = false;          ///< leave viewing out
@@ -112,28 +115,30 @@ struct Conditions {
   /// further readings can bring back is rejected.
   std::optional<PerDirection<std::int64_t>> planned;
 
+  /// Equal in every member.
   bool operator==(const Conditions&) const = default;
 };
 
 /// The count that a grade asks of one direction of this piece.
 struct RequiredCount {
-  std::int64_t count = 0;  ///< k_all where every full aperture is asked and their number is not known
-  Basis basis;
+  std::int64_t count = 0;     ///< k_all where every full aperture is asked and their number is not known
+  Basis basis;                ///< where the count comes from
   bool all = false;           ///< every full aperture is asked
   bool scaled = false;        ///< with the frame or the area of the cloth
   bool size_assumed = false;  ///< the edition scales, but frame or area is not known: 200 mm, or the full count, was taken
 };
 
+/// A finished judgement, with everything that it rests on.
 struct Assessment {
-  Specification specification;
-  Conditions conditions;
-  Sample sample;
+  Specification specification;            ///< what it was held against
+  Conditions conditions;                  ///< how it was judged
+  Sample sample;                          ///< the readings
   std::optional<RequiredCount> required;  ///< empty where the edition's count is not known
   bool all_measured = false;              ///< every full aperture in both directions
-  std::vector<Criterion> criteria;
-  std::vector<Warning> warnings;
-  Verdict verdict = Verdict::undecided;
-  bool provisional = false;  ///< rests on a limit, count or rule that is inferred, doubtful or from memory
+  std::vector<Criterion> criteria;        ///< in the order of CriterionId, warp before weft
+  std::vector<Warning> warnings;          ///< at most one
+  Verdict verdict = Verdict::undecided;   ///< of all criteria together
+  bool provisional = false;               ///< rests on a limit, count or rule that is inferred, doubtful or from memory
 };
 
 /// An empty sample with the thresholds that `assess` needs for this specification.

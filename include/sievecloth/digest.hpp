@@ -12,9 +12,12 @@ class Sha256 {
  public:
   Sha256();
   ~Sha256();
+  /// Moves the digest under way.
   Sha256(Sha256&&) noexcept;
+  /// Moves the digest under way.
   Sha256& operator=(Sha256&&) noexcept;
 
+  /// Takes the next bytes.
   void add(std::string_view bytes);
   /// 64 hexadecimal digits. Once, after the last `add`.
   std::string hexadecimal();

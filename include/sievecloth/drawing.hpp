@@ -24,6 +24,7 @@ struct Stroke {
   std::vector<double> dashes;
 };
 
+/// A straight line.
 struct LineShape {
   Point from;
   Point to;

@@ -24,24 +24,26 @@ constexpr bool is_firm(Provenance provenance) noexcept { return provenance <= Pr
 
 /// Where a number or a rule comes from: how well it is known, and an index into the edition's `sources`.
 struct Basis {
-  Provenance provenance = Provenance::memory;
-  std::uint8_t source = 0;
+  Provenance provenance = Provenance::memory;  ///< how well it is known
+  std::uint8_t source = 0;                     ///< index into the edition's `sources`
 };
 
 /// A limit of the table [pm].
 struct Limit {
-  Length value;
-  Basis basis;
+  Length value;  ///< the limit itself [pm]
+  Basis basis;   ///< where it comes from
 };
 
 /// Apertures to measure in each direction; `k_all` stands for every full aperture.
 struct Count {
-  std::int64_t value = 0;
-  Basis basis;
+  std::int64_t value = 0;  ///< readings, or `k_all`
+  Basis basis;             ///< where it comes from
 };
 inline constexpr std::int64_t k_all = std::numeric_limits<std::int64_t>::max();
 
+/// How strictly a piece is checked.
 enum class Grade : std::uint8_t { compliance, inspection, calibration };
+/// All grades in their order.
 inline constexpr std::array k_grades{Grade::compliance, Grade::inspection, Grade::calibration};
 
 /// `compliance`, `inspection`, `calibration`.
@@ -52,16 +54,18 @@ Result<Grade> parse_grade(std::string_view text);
 /// One value per grade; an edition without grades keeps its one value in all three.
 template <class T>
 struct PerGrade {
-  std::array<T, 3> values{};
+  std::array<T, 3> values{};  ///< in the order of Grade
+  /// The value of a grade.
   constexpr const T& operator[](Grade grade) const noexcept { return values[static_cast<std::size_t>(grade)]; }
+  /// The value of a grade.
   constexpr T& operator[](Grade grade) noexcept { return values[static_cast<std::size_t>(grade)]; }
 };
 
 /// Wire diameter: the preferred (or typical) one and the permitted range of a direction's mean, both ends included.
 struct WireRange {
-  Limit preferred;
-  Limit minimum;
-  Limit maximum;
+  Limit preferred;  ///< wire diameter that the size is woven with
+  Limit minimum;    ///< smallest mean of a direction
+  Limit maximum;    ///< largest mean of a direction
 };
 
 /// One size. What an edition does not ask of a size is empty.
@@ -72,12 +76,15 @@ struct Row {
   Limit average_tolerance;                  ///< Y: the mean of a direction lies within w - Y .. w + Y
   Limit maximum_tolerance;                  ///< X: no aperture above w + X
   std::optional<Limit> intermediate_limit;  ///< w + Z, or the size that 5 % may exceed: an aperture, not a tolerance
-  PerGrade<std::optional<Limit>> standard_deviation_limit;
-  PerGrade<std::optional<Count>> counts;
-  WireRange wire;
+  PerGrade<std::optional<Limit>> standard_deviation_limit;  ///< of a direction's apertures
+  PerGrade<std::optional<Count>> counts;                    ///< apertures to measure in each direction
+  WireRange wire;                                           ///< wires of this size
 
+  /// w - Y.
   constexpr Length smallest_mean() const noexcept { return nominal - average_tolerance.value; }
+  /// w + Y.
   constexpr Length largest_mean() const noexcept { return nominal + average_tolerance.value; }
+  /// w + X.
   constexpr Length largest_aperture() const noexcept { return nominal + maximum_tolerance.value; }
 };
 
@@ -95,34 +102,39 @@ struct SpreadRule {
   bool settled = true;  ///< false: whether K applies was not seen: above the limit with K and within it without is undecided
   /// The lower tail of chi-square that K is taken from, in millionths: 5000 stands for 0.005. Per grade.
   PerGrade<std::int32_t> tail_millionths;
-  Basis basis;
+  Basis basis;  ///< where it comes from
 };
 
+/// How many apertures may lie above the intermediate limit.
 struct ShareRule {
   std::int32_t percent = 0;  ///< at most so many of 100 apertures of a direction above the intermediate limit
-  Basis basis;
+  Basis basis;               ///< where it comes from
 };
 
+/// How finely an instrument has to read.
 struct ResolutionRule {
   Length floor;                          ///< never finer asked than this (1 um)
   std::int32_t fraction_of_average = 4;  ///< the instrument resolves Y / this, or `floor`, whichever is greater
-  Basis basis;
+  Basis basis;                           ///< where it comes from
 };
 
+/// What the counts grow with.
 struct ScaleRule {
-  PerGrade<CountScale> scale;
-  Basis basis;
+  PerGrade<CountScale> scale;  ///< for each grade
+  Basis basis;                 ///< where it comes from
 };
 
+/// How an edition decides.
 struct Rules {
-  bool graded = true;  ///< false: the edition knows no grades, and asking for one is an error
-  SpreadRule spread;
-  std::optional<ShareRule> share;
-  std::optional<ResolutionRule> resolution;
-  ScaleRule counts;
-  Count wire_count;  ///< wires to measure in each direction
+  bool graded = true;                        ///< false: the edition knows no grades, and asking for one is an error
+  SpreadRule spread;                         ///< how the spread is judged
+  std::optional<ShareRule> share;            ///< how many apertures may lie above the intermediate limit
+  std::optional<ResolutionRule> resolution;  ///< how finely an instrument has to read
+  ScaleRule counts;                          ///< what counts grow with
+  Count wire_count;                          ///< wires to measure in each direction
 };
 
+/// What numbers were taken from.
 struct Source {
   std::string_view id;     ///< as in tables/sources.yaml
   std::string_view title;  ///< what to look up
@@ -136,20 +148,21 @@ struct Erratum {
   std::string_view date;          ///< ISO 8601
   std::string_view printed;       ///< what the source prints; empty where nothing
   std::string_view used;          ///< what the table uses
-  std::string_view reason;
+  std::string_view reason;        ///< why
 };
 
 /// A whole edition: views into tables built in, or into a TableFile that must outlive it.
 struct Edition {
-  std::string_view name;       ///< `astm-e11-17`
-  std::string_view title;      ///< `ASTM E11-17`
-  std::string_view rests_on;   ///< one sentence: what the numbers of this table were taken from
-  std::string_view table_set;  ///< version of the table set it belongs to; an owner's own table says so
-  Rules rules;
-  std::span<const Row> rows;  ///< nominal apertures from the largest to the smallest
-  std::span<const Source> sources;
-  std::span<const Erratum> errata;
+  std::string_view name;            ///< `astm-e11-17`
+  std::string_view title;           ///< `ASTM E11-17`
+  std::string_view rests_on;        ///< one sentence: what the numbers of this table were taken from
+  std::string_view table_set;       ///< version of the table set it belongs to; an owner's own table says so
+  Rules rules;                      ///< how this edition decides
+  std::span<const Row> rows;        ///< nominal apertures from the largest to the smallest
+  std::span<const Source> sources;  ///< what Basis::source counts through
+  std::span<const Erratum> errata;  ///< corrections and doubts, as listed in the table
 
+  /// What a number was taken from.
   constexpr const Source& source(Basis basis) const noexcept { return sources[basis.source]; }
 };
 

@@ -20,6 +20,7 @@ struct Standing {
   CriterionId criterion = CriterionId::viewing;  ///< which criterion rejects, the first in their order; only where failed
   std::optional<Direction> direction;            ///< in which direction; empty for viewing
 
+  /// Equal in every member.
   bool operator==(const Standing&) const = default;
 };
 
@@ -47,10 +48,12 @@ class Inspector {
   /// Takes one reading. Result: empty, or why it was refused: malformed_number (not finite), not_positive, too_large,
   /// too_many_readings. A double is rounded once, to the nearest picometre, ties to even.
   std::optional<ErrorCode> add(Quantity quantity, Direction direction, Length reading) noexcept;
+  /// The same for a double.
   std::optional<ErrorCode> add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept;
 
   /// Takes all readings of one quantity and direction. Result: empty, or why the first of those refused was; the others are taken.
   std::optional<ErrorCode> add(Quantity quantity, Direction direction, std::span<const Length> readings) noexcept;
+  /// The same for doubles.
   std::optional<ErrorCode> add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept;
 
   /// Takes what `other` took of the same piece. Result: empty, or why nothing was merged: inspectors_differ (another specification,
@@ -66,9 +69,9 @@ class Inspector {
   /// nothing is claimed that a coarse step of the readings could still leave undecided.
   Standing standing() const noexcept;
 
-  const Specification& specification() const noexcept { return specification_; }
-  const Conditions& conditions() const noexcept { return conditions_; }
-  const Sample& sample() const noexcept { return sample_; }
+  const Specification& specification() const noexcept { return specification_; }  ///< as given
+  const Conditions& conditions() const noexcept { return conditions_; }  ///< as given, with merged shares and recorded viewing
+  const Sample& sample() const noexcept { return sample_; }              ///< the readings so far
 
   /// Exactly what `assess` gives for `sample()` and `conditions()`. Allocates. Errors: piece_contradicted.
   Result<Assessment> finish() const;

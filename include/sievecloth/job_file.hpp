@@ -27,6 +27,7 @@ struct PieceRecord {
   std::string condition;  ///< on receipt
 };
 
+/// Who answers for the report. Empty where not given.
 struct LaboratoryRecord {
   std::string name;
   std::string address;
@@ -92,6 +93,7 @@ struct ReadingsSource {
   std::int64_t indentation = 0;  ///< characters before each line of the inline text
 };
 
+/// Everything that a job file says. Empty where it says nothing.
 struct Job {
   std::optional<Located> standard;
   std::optional<Located> size;

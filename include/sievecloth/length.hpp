@@ -13,6 +13,7 @@ namespace sievecloth {
 /// Holds sums of deviations and of their squares. GCC and Clang on 64-bit machines have it.
 __extension__ typedef __int128 int128;
 
+/// What a number of readings is in.
 enum class Unit { micrometre, millimetre, inch };
 
 /// `um`, `mm` or `in`.
@@ -32,16 +33,20 @@ constexpr std::int64_t picometres(Unit unit) noexcept {
 class Length {
  public:
   constexpr Length() = default;
+  /// Whole picometres, exact.
   static constexpr Length from_pm(std::int64_t pm) noexcept { return Length(pm); }
   /// Whole units, exact. |count| times the unit must not exceed 10 km.
   static constexpr Length of(std::int64_t count, Unit unit) noexcept { return Length(count * picometres(unit)); }
 
-  constexpr std::int64_t pm() const noexcept { return pm_; }
+  constexpr std::int64_t pm() const noexcept { return pm_; }  ///< whole picometres
   /// The nearest double [um].
   constexpr double um() const noexcept { return static_cast<double>(pm_) / 1e6; }
 
+  /// Exact.
   constexpr auto operator<=>(const Length&) const = default;
+  /// Exact.
   constexpr Length operator+(Length other) const noexcept { return Length(pm_ + other.pm_); }
+  /// Exact.
   constexpr Length operator-(Length other) const noexcept { return Length(pm_ - other.pm_); }
 
  private:
@@ -52,6 +57,7 @@ class Length {
 /// No text or double is read as a longer length, either way from zero: 10 km.
 inline constexpr Length k_longest = Length::from_pm(10'000'000'000'000'000);
 
+/// What stands before the decimals.
 enum class DecimalMark : char { point = '.', comma = ',' };
 
 /// Reads plain digits with at most one decimal mark, a `-` before them allowed: `75`, `75.31`, `-0.5`.

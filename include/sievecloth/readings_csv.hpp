@@ -12,6 +12,7 @@
 
 namespace sievecloth {
 
+/// How a text of readings is to be taken.
 struct CsvOptions {
   std::optional<Unit> unit;      ///< of columns that do not name theirs; an error where every column does
   bool ignore_columns = false;   ///< take other columns as notes instead of complaining
@@ -37,9 +38,12 @@ class CsvReader {
   /// Called for each row that holds a reading, in order, after it was checked.
   using Sink = std::function<void(const Reading&)>;
 
+  /// Nothing is read yet.
   CsvReader(CsvOptions options, Sink sink);
   ~CsvReader();
+  /// Moves the reading under way.
   CsvReader(CsvReader&&) noexcept;
+  /// Moves the reading under way.
   CsvReader& operator=(CsvReader&&) noexcept;
 
   /// Takes the next bytes. After `k_most_complaints` complaints it reads no further and answers false.

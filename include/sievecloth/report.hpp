@@ -24,6 +24,7 @@ struct Wording {
 
 /// A laboratory's own face. Empty where not given.
 struct Letterhead {
+  /// What the bytes of the logo are.
   enum class LogoKind : std::uint8_t { none, png, svg };
   std::string name;
   std::vector<std::string> address;  ///< lines
@@ -48,20 +49,25 @@ struct ReportSource {
 struct Paragraph {
   std::string text;
 };
+/// Short remarks, a line each.
 struct Notes {
   std::vector<std::string> items;
 };
+/// A name and its value, as shown.
 struct Fact {
   std::string name;
   std::string value;
 };
+/// Facts below each other.
 struct Facts {
   std::vector<Fact> facts;
 };
+/// One cell of a table.
 struct TableCell {
   std::string text;
   bool strong = false;
 };
+/// One column of a table.
 struct TableColumn {
   std::string title;
   bool number = false;  ///< set to the right
@@ -71,6 +77,7 @@ struct Table {
   std::vector<TableColumn> columns;
   std::vector<std::vector<TableCell>> rows;
 };
+/// A drawing with its title.
 struct Picture {
   std::string title;
   Drawing drawing;
@@ -86,6 +93,7 @@ struct Signatures {
 };
 using Block = std::variant<Paragraph, Notes, Facts, Table, Pictures, Signatures>;
 
+/// A part of the report under a title.
 struct Section {
   std::string id;  ///< the same in every language: `piece`, `criteria`
   std::string title;

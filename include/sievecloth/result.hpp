@@ -87,18 +87,18 @@ enum class ErrorCode : int {
 
 /// A place in a file. Lines and columns count from 1, a column in characters; 0 means that the place is not known.
 struct Where {
-  std::string file;
-  std::int64_t line = 0;
-  std::int64_t column = 0;
+  std::string file;         ///< as named by the caller
+  std::int64_t line = 0;    ///< of the file
+  std::int64_t column = 0;  ///< of the line
 };
 
 /// One complaint.
 struct Error {
-  ErrorCode code = ErrorCode::internal;
-  std::string message;   ///< what is wrong and, where it helps, what to do
-  std::string found;     ///< what stood there, control characters escaped; empty where there was nothing
-  std::string expected;  ///< what would have been right; empty where the message says it
-  Where where;
+  ErrorCode code = ErrorCode::internal;  ///< what a program branches on
+  std::string message;                   ///< what is wrong and, where it helps, what to do
+  std::string found;                     ///< what stood there, control characters escaped; empty where there was nothing
+  std::string expected;                  ///< what would have been right; empty where the message says it
+  Where where;                           ///< where it stood
 };
 
 /// `FILE:LINE:COLUMN: message: found 'x', expected y`, without the parts that are not known. One line, no line end.
@@ -107,6 +107,7 @@ std::string to_text(const Error& error);
 /// Untrusted text made safe to show: control characters and bytes that are not UTF-8 escaped as `\xNN`, cut at `limit` bytes.
 std::string printable(std::string_view text, std::size_t limit = 60);
 
+/// Complaints in the order in which they were found.
 using Errors = std::vector<Error>;
 
 /// So many complaints about one file come at once; the rest would only repeat them.
@@ -115,7 +116,9 @@ inline constexpr std::size_t k_most_complaints = 20;
 /// Thrown by `Result::value()` alone.
 class ErrorException : public std::runtime_error {
  public:
+  /// `errors` must not be empty; what() is the first of them.
   explicit ErrorException(Errors errors);
+  /// All that was wrong.
   const Errors& errors() const noexcept { return errors_; }
 
  private:
@@ -126,27 +129,37 @@ class ErrorException : public std::runtime_error {
 template <class T>
 class [[nodiscard]] Result {
  public:
+  /// A success.
   Result(T value) : state_(std::in_place_index<0>, std::move(value)) {}
+  /// A failure with one error.
   Result(Error error) : state_(std::in_place_index<1>, Errors{std::move(error)}) {}
   /// `errors` must not be empty.
   Result(Errors errors) : state_(std::in_place_index<1>, std::move(errors)) {}
 
+  /// Whether there is a value.
   bool ok() const noexcept { return state_.index() == 0; }
+  /// The same as ok().
   explicit operator bool() const noexcept { return ok(); }
 
   /// The value. Throws ErrorException where there is none.
   T& value() & { return require(), *std::get_if<0>(&state_); }
+  /// As above.
   const T& value() const& { return require(), *std::get_if<0>(&state_); }
+  /// As above.
   T&& value() && { return require(), std::move(*std::get_if<0>(&state_)); }
 
   /// The value, unchecked: only after `ok()`.
   T& operator*() noexcept { return *std::get_if<0>(&state_); }
+  /// As above.
   const T& operator*() const noexcept { return *std::get_if<0>(&state_); }
+  /// As above.
   T* operator->() noexcept { return std::get_if<0>(&state_); }
+  /// As above.
   const T* operator->() const noexcept { return std::get_if<0>(&state_); }
 
   /// The first error, and all of them, unchecked: only after `!ok()`.
   const Error& error() const noexcept { return std::get_if<1>(&state_)->front(); }
+  /// As above.
   const Errors& errors() const noexcept { return *std::get_if<1>(&state_); }
 
  private:

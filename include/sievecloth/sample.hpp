@@ -14,6 +14,7 @@ namespace sievecloth {
 /// The line along which one measures. `warp`: along the warp wires, so that the aperture is the gap between two weft wires and the
 /// wire is a weft wire.
 enum class Direction : std::uint8_t { warp, weft };
+/// Both directions in their order.
 inline constexpr std::array k_directions{Direction::warp, Direction::weft};
 
 /// `warp` or `weft`.
@@ -23,37 +24,43 @@ std::string_view to_text(Direction direction) noexcept;
 /// share.
 enum class Role : std::uint8_t { sample, suspect };
 
+/// One value for each direction.
 template <class T>
 struct PerDirection {
-  T warp;
-  T weft;
+  T warp;  ///< measured along the warp wires
+  T weft;  ///< measured along the weft wires
+  /// The value of a direction.
   constexpr T& operator[](Direction direction) noexcept { return direction == Direction::warp ? warp : weft; }
+  /// The value of a direction.
   constexpr const T& operator[](Direction direction) const noexcept { return direction == Direction::warp ? warp : weft; }
 
+  /// Equal in every member.
   bool operator==(const PerDirection&) const = default;
 };
 
 /// One row of readings as it was read.
 struct Reading {
-  Direction direction = Direction::warp;
-  Role role = Role::sample;
-  std::optional<Length> aperture;
-  std::optional<Length> wire;
-  std::optional<Length> x;  ///< position on the piece; both or none
-  std::optional<Length> y;
-  std::string field;      ///< the instrument's field of view; empty where not given
-  std::int64_t line = 0;  ///< line of the file it stood in
+  Direction direction = Direction::warp;  ///< the line along which it was measured
+  Role role = Role::sample;               ///< of the aperture
+  std::optional<Length> aperture;         ///< empty where none was measured
+  std::optional<Length> wire;             ///< empty where none was measured
+  std::optional<Length> x;                ///< position on the piece; both or none
+  std::optional<Length> y;                ///< the other coordinate
+  std::string field;                      ///< the instrument's field of view; empty where not given
+  std::int64_t line = 0;                  ///< line of the file it stood in
 };
 
+/// All readings of one direction.
 struct DirectionSample {
-  Summary aperture;
-  Summary wire;
-  Summary suspect;
-  // Readings that an instrument delivered but that were none: not a number, not above 0, too large. They never enter; that they
-  // came leaves the verdict undecided where it would accept.
+  Summary aperture;  ///< apertures of the sample
+  Summary wire;      ///< wires crossed
+  Summary suspect;   ///< apertures singled out in viewing
+  /// Readings that an instrument delivered but that were none: not a number, not above 0, too large. They never enter; that they
+  /// came leaves the verdict undecided where it would accept.
   std::int64_t refused_apertures = 0;
-  std::int64_t refused_wires = 0;
+  std::int64_t refused_wires = 0;  ///< the same of wires
 
+  /// Equal in every member.
   bool operator==(const DirectionSample&) const = default;
 };
 
@@ -64,46 +71,54 @@ class Sample {
   /// `aperture`: what apertures and suspects are held against. `wire_nominal`: where wire deviations are taken from.
   Sample(const Thresholds& aperture, Length wire_nominal) noexcept;
 
+  /// Takes one row; its lengths are above 0 and at most 100 m.
   void add(const Reading& reading) noexcept;
   /// `other` must have the same thresholds.
   void merge(const Sample& other) noexcept;
 
+  /// The readings of a direction.
   DirectionSample& operator[](Direction direction) noexcept { return directions_[direction]; }
+  /// The readings of a direction.
   const DirectionSample& operator[](Direction direction) const noexcept { return directions_[direction]; }
   /// Readings of every kind together.
   std::int64_t count() const noexcept;
 
+  /// Equal in every member.
   bool operator==(const Sample&) const = default;
 
  private:
   PerDirection<DirectionSample> directions_;
 };
 
+/// What shape a sieve has.
 enum class FrameShape : std::uint8_t { round, square };
 
 /// The frame of a mounted sieve: its nominal diameter, or the side of a square one.
 struct Frame {
-  FrameShape shape = FrameShape::round;
-  Length size;
+  FrameShape shape = FrameShape::round;  ///< round or square
+  Length size;                           ///< diameter or side
 
+  /// Equal in every member.
   bool operator==(const Frame&) const = default;
 };
 
 /// Cloth on the roll.
 struct Roll {
-  Length width;
-  Length length;
+  Length width;   ///< across the cloth
+  Length length;  ///< along the cloth
 
+  /// Equal in every member.
   bool operator==(const Roll&) const = default;
 };
 
 /// What a verdict needs to know of the piece besides its readings.
 struct Piece {
-  std::optional<Frame> frame;
-  std::optional<Roll> roll;
+  std::optional<Frame> frame;                      ///< of a mounted sieve
+  std::optional<Roll> roll;                        ///< of cloth before mounting
   std::optional<std::int64_t> apertures_in_piece;  ///< full apertures, N
   bool all_apertures = false;                      ///< every full aperture was measured: n = N in both directions
 
+  /// Equal in every member.
   bool operator==(const Piece&) const = default;
 };
 

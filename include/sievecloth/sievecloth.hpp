@@ -3,6 +3,7 @@
 
 #include "sievecloth/assessment.hpp"
 #include "sievecloth/edition.hpp"
+#include "sievecloth/inspector.hpp"
 #include "sievecloth/length.hpp"
 #include "sievecloth/readings_csv.hpp"
 #include "sievecloth/result.hpp"

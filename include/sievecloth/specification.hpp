@@ -12,9 +12,9 @@ namespace sievecloth {
 
 /// What a piece is checked against: a row of an edition and, where the edition has grades, the grade.
 struct Specification {
-  const Edition* edition = nullptr;
-  const Row* row = nullptr;
-  std::optional<Grade> grade;  ///< empty exactly where the edition has no grades
+  const Edition* edition = nullptr;  ///< must outlive the specification
+  const Row* row = nullptr;          ///< one of the edition's rows
+  std::optional<Grade> grade;        ///< empty exactly where the edition has no grades
 
   /// The grade to look values up with: in an edition without grades all three hold the same.
   constexpr Grade lookup_grade() const noexcept { return grade.value_or(Grade::inspection); }

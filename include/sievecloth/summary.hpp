@@ -22,6 +22,7 @@ struct Thresholds {
   std::optional<Length> intermediate;  ///< readings strictly above are counted
   std::optional<Length> largest;       ///< readings strictly above are counted
 
+  /// Equal in every member.
   bool operator==(const Thresholds&) const = default;
 };
 
@@ -30,6 +31,7 @@ struct Thresholds {
 class Summary {
  public:
   Summary() = default;
+  /// No readings yet.
   explicit Summary(const Thresholds& thresholds) noexcept : thresholds_(thresholds) {}
 
   /// Takes one reading within +-100 m; at most 10^10 in one summary. Who reads text or doubles checks both before.
@@ -48,15 +50,15 @@ class Summary {
   /// Takes all readings of `other`, which must have the same thresholds.
   void merge(const Summary& other) noexcept;
 
-  const Thresholds& thresholds() const noexcept { return thresholds_; }
-  std::int64_t count() const noexcept { return count_; }
-  bool empty() const noexcept { return count_ == 0; }
-  int128 sum_of_deviations() const noexcept { return sum_; }              ///< [pm]
-  int128 sum_of_squared_deviations() const noexcept { return squares_; }  ///< [pm^2]
-  Length minimum() const noexcept { return minimum_; }                    ///< only after a reading
-  Length maximum() const noexcept { return maximum_; }                    ///< only after a reading
-  std::int64_t count_above_intermediate() const noexcept { return above_intermediate_; }
-  std::int64_t count_above_largest() const noexcept { return above_largest_; }
+  const Thresholds& thresholds() const noexcept { return thresholds_; }                   ///< as constructed
+  std::int64_t count() const noexcept { return count_; }                                  ///< readings
+  bool empty() const noexcept { return count_ == 0; }                                     ///< no reading yet
+  int128 sum_of_deviations() const noexcept { return sum_; }                              ///< [pm]
+  int128 sum_of_squared_deviations() const noexcept { return squares_; }                  ///< [pm^2]
+  Length minimum() const noexcept { return minimum_; }                                    ///< only after a reading
+  Length maximum() const noexcept { return maximum_; }                                    ///< only after a reading
+  std::int64_t count_above_intermediate() const noexcept { return above_intermediate_; }  ///< 0 without that threshold
+  std::int64_t count_above_largest() const noexcept { return above_largest_; }            ///< 0 without that threshold
 
   /// The double nearest to the exact mean [um]; none without a reading.
   std::optional<double> mean_um() const;
@@ -69,22 +71,24 @@ class Summary {
 
   /// All that a summary holds besides its thresholds: what a snapshot keeps.
   struct Figures {
-    std::int64_t count = 0;
+    std::int64_t count = 0;                ///< readings
     int128 sum_of_deviations = 0;          ///< [pm]
     int128 sum_of_squared_deviations = 0;  ///< [pm^2]
-    Length minimum;
-    Length maximum;
-    std::int64_t above_intermediate = 0;
-    std::int64_t above_largest = 0;
-    std::int64_t divisor_pm = 0;  ///< divides every reading; 0 before the first, 1 for any divisor up to 1 um
-    bool three_values = false;    ///< some reading differs from both the smallest and the largest
+    Length minimum;                        ///< smallest reading; 0 before the first
+    Length maximum;                        ///< largest reading; 0 before the first
+    std::int64_t above_intermediate = 0;   ///< readings strictly above that threshold
+    std::int64_t above_largest = 0;        ///< readings strictly above that threshold
+    std::int64_t divisor_pm = 0;           ///< divides every reading; 0 before the first, 1 for any divisor up to 1 um
+    bool three_values = false;             ///< some reading differs from both the smallest and the largest
 
+    /// Equal in every member.
     bool operator==(const Figures&) const = default;
   };
-  Figures figures() const noexcept;
+  Figures figures() const noexcept;  ///< as they are now
   /// The summary with these figures; none where no readings above 0 could have given them.
   static std::optional<Summary> from_figures(const Thresholds& thresholds, const Figures& figures) noexcept;
 
+  /// Equal in every member.
   bool operator==(const Summary&) const = default;
 
  private:

@@ -12,9 +12,11 @@ namespace sievecloth {
 /// An edition together with the storage that its views point into. Movable; the edition's address stays.
 class TableFile {
  public:
+  /// What the views of the edition point into.
   struct Storage;
+  /// Made by `read_table`.
   explicit TableFile(std::shared_ptr<const Storage> storage) : storage_(std::move(storage)) {}
-  const Edition& edition() const noexcept;
+  const Edition& edition() const noexcept;  ///< lives as long as any copy of this
 
  private:
   std::shared_ptr<const Storage> storage_;
