@@ -6,6 +6,7 @@
 #include <string_view>
 #include <vector>
 
+#include "sievecloth/decision.hpp"
 #include "sievecloth/sample.hpp"
 #include "sievecloth/specification.hpp"
 
@@ -44,10 +45,13 @@ enum class Reason : std::uint8_t {
   share_of_few,          ///< so few apertures that one of them decides
   too_coarse,            ///< instrument, or common step of the readings, coarser than asked
   viewing_not_recorded,
-  left_out,            ///< by option
-  not_in_edition,      ///< the edition has no such criterion
-  not_in_row,          ///< the edition asks it of other sizes only
-  count_not_known,     ///< the edition's count is not in the table
+  left_out,                  ///< by option
+  not_in_edition,            ///< the edition has no such criterion
+  not_in_row,                ///< the edition asks it of other sizes only
+  count_not_known,           ///< the edition's count is not in the table
+  uncertainty_not_known,     ///< the rule of decision needs the uncertainty of measurement
+  instrument_too_uncertain,  ///< 2 U reaches the width of the tolerance
+  within_guard_band,         ///< nearer to the limit than the guard band: a conditional pass or fail
   plan_not_fulfilled,  ///< fewer apertures than were planned
   readings_refused,    ///< the instrument delivered readings that were none
 };
@@ -77,6 +81,7 @@ struct Criterion {
   std::optional<double> observed_um;  ///< what was compared
   std::optional<Length> lower;        ///< smallest that is met
   std::optional<Length> upper;        ///< largest that is met
+  std::optional<Length> guard;        ///< how far the rule of decision moves the limits; empty under simple acceptance
   std::optional<double> margin_um;    ///< distance to the nearer limit, negative beyond it; the nearest double
 
   // About a count or a share [%] of apertures. The limit is empty where every full aperture is asked and their number is not known.
@@ -111,6 +116,7 @@ struct Conditions {
   bool measured_only = false;          ///< leave viewing out
   bool apertures_only = false;         ///< leave the wires out
   bool only_seen = false;              ///< a provisional verdict becomes undecided
+  Decision decision;                   ///< how the uncertainty of measurement enters; simple acceptance unless said
   /// Apertures to be measured in each direction, fixed before the first reading. Until then nothing is accepted, and what no
   /// further readings can bring back is rejected.
   std::optional<PerDirection<std::int64_t>> planned;

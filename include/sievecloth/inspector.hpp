@@ -42,7 +42,7 @@ using Snapshot = std::array<std::byte, k_snapshot_size>;
 class Inspector {
  public:
   /// Errors: piece_contradicted, as in `assess`; option_value (a negative plan or one above 10^10, or above the apertures in the
-  /// piece).
+  /// piece); option_conflict (a rule of decision other than simple acceptance, whose limits move with the sample).
   static Result<Inspector> create(const Specification& specification, const Conditions& conditions);
 
   /// Takes one reading. Result: empty, or why it was refused: malformed_number (not finite), not_positive, too_large,

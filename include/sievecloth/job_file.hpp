@@ -104,6 +104,11 @@ struct Job {
   MeasurementRecord measured;
   std::optional<ViewingRecord> viewing;
   PaperRecord paper;
+  UncertaintySources uncertainty;        ///< resolution as in `measured`
+  std::optional<Prior> process;          ///< of the mean apertures of pieces
+  std::optional<Located> decision_rule;  ///< as to_text(DecisionRule) has it
+  std::optional<double> guard_factor;    ///< r: the guard band is r U
+  bool contiguous = false;               ///< readings follow each other on the cloth, gap by gap
   bool measured_only = false;
   bool apertures_only = false;
   bool only_seen = false;

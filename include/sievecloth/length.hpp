@@ -66,6 +66,10 @@ enum class DecimalMark : char { point = '.', comma = ',' };
 /// too_fine (not a whole number of picometres); too_large (beyond +-10 km). Their `where` is empty.
 Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark = DecimalMark::point);
 
+/// Reads a number above 0 and its unit, `um`, `\u00b5m`, `mm`, `m` or `in`, blanks between them allowed: `200 mm`, `30m`, `48in`.
+/// Errors: malformed_number (anything else, and a length without its unit, which would be a guess); those of parse_length.
+Result<Length> parse_length_with_unit(std::string_view text);
+
 /// The picometre nearest to `value` units, ties to even.
 /// Errors: malformed_number (not finite), too_large (beyond +-10 km).
 Result<Length> round_to_length(double value, Unit unit);

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "sievecloth/assessment.hpp"
+#include "sievecloth/diagnosis.hpp"
 #include "sievecloth/drawing.hpp"
 #include "sievecloth/job_file.hpp"
 
@@ -41,6 +42,7 @@ struct ReportSource {
   std::vector<Reading> readings;       ///< in the order of measurement, for pictures and annex; may be empty
   std::int64_t readings_left_out = 0;  ///< further readings that are in the assessment but not in `readings`
   bool annex = false;                  ///< list all readings
+  std::optional<Diagnosis> diagnosis;  ///< for the sections `how-sure` and `weave`, which are left out without it
   std::string readings_file;           ///< name of the file they came from
   std::string readings_sha256;         ///< of that file's bytes, in hexadecimal digits
 };
@@ -146,6 +148,12 @@ std::string to_json(const Report& report);
 /// One JSON document, `"schema": "sievecloth-assessment/1"`; docs/assessment.schema.json describes it. `*_um` are micrometres;
 /// every number is the shortest decimal that gives back the nearest double.
 std::string to_json(const Assessment& assessment);
+
+/// The same with the members `how_sure`, `how_sure_warp`, `how_sure_weft` and `weave`, where there is a diagnosis.
+std::string to_json(const Assessment& assessment, const std::optional<Diagnosis>& diagnosis);
+
+/// Plain text, English: how sure the assessment is, and the signs of weave faults, a sentence beside each figure.
+std::string to_text(const Assessment& assessment, const Diagnosis& diagnosis);
 
 /// Plain text: the verdict, a line for each criterion and direction, what was not examined, what makes it provisional.
 std::string to_text(const Assessment& assessment);

@@ -122,4 +122,23 @@ struct Piece {
   bool operator==(const Piece&) const = default;
 };
 
+/// Standard uncertainties of one reading, by where they come from. The scale's are systematic: the same in every reading of both
+/// directions, so that measuring more does not lessen them. Repeatability is random. Resolution is random where the readings spread
+/// wider than it, else systematic.
+struct UncertaintySources {
+  std::optional<Length> resolution;                    ///< q: a reading is rounded to whole steps of it
+  std::optional<double> scale_factor;                  ///< relative standard uncertainty of the scale's factor, 0.0002 for 0.02 %
+  std::optional<Length> scale_offset;                  ///< standard uncertainty of what the scale adds to every reading
+  std::optional<Length> repeatability;                 ///< standard deviation of repeated readings of one aperture
+  std::optional<std::int64_t> repeatability_readings;  ///< that it was found from; empty: as many as one likes
+
+  /// Whether scale, repeatability and resolution are all known: a decision needs them all, a lower bound is no uncertainty.
+  bool complete() const noexcept { return resolution && (scale_factor || scale_offset) && repeatability; }
+};
+
+/// What is known of a process before a piece of it is measured: normal.
+struct Prior {
+  double mean = 0;                ///< [um]
+  double standard_deviation = 0;  ///< [um]
+};
 }  // namespace sievecloth

@@ -1,5 +1,6 @@
 #include "sievecloth/length.hpp"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
@@ -24,6 +25,15 @@ Error malformed(std::string_view text, DecimalMark mark) {
 Error too_large(std::string_view text) {
   return number_error(ErrorCode::too_large, text, "longer than 10 km", "a length in the unit that the column names");
 }
+
+struct UnitName {
+  std::string_view text;
+  Unit unit;
+  std::int64_t times;
+};
+constexpr std::array k_unit_names{UnitName{"um", Unit::micrometre, 1},      UnitName{k_um_symbol, Unit::micrometre, 1},
+                                  UnitName{"\u03bcm", Unit::micrometre, 1}, UnitName{"mm", Unit::millimetre, 1},
+                                  UnitName{"m", Unit::millimetre, 1000},    UnitName{"in", Unit::inch, 1}};
 
 /// The digits of a decimal without leading zeros and without trailing zeros after the mark.
 struct Digits {
@@ -85,6 +95,22 @@ Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark) 
   const int128 pm = whole * per_unit + part * per_unit / scale;
   if (pm > k_longest.pm()) return too_large(text);
   return Length::from_pm(static_cast<std::int64_t>(negative ? -pm : pm));
+}
+
+Result<Length> parse_length_with_unit(std::string_view text) {
+  const Error error = number_error(ErrorCode::malformed_number, text, "not a length with its unit",
+                                   "a length above 0 such as \"200 mm\", in um, mm, m or in");
+  const std::size_t digits = std::min(text.find_first_not_of("0123456789."), text.size());
+  const std::string_view unit = trimmed(text.substr(digits));
+  for (const UnitName& name : k_unit_names) {
+    if (name.text != unit) continue;
+    const Result<Length> length = parse_length(text.substr(0, digits), name.unit);
+    if (!length.ok()) return length.error();
+    if (*length <= Length()) return error;
+    if (length->pm() > k_longest.pm() / name.times) return too_large(text);
+    return Length::from_pm(length->pm() * name.times);
+  }
+  return error;
 }
 
 Result<Length> round_to_length(double value, Unit unit) {

@@ -35,11 +35,31 @@ double mean_margin_um(const Summary& summary, Length lower, Length upper) {
   return nearest_um(std::min(above, below), n);
 }
 
-void compare_mean(Criterion& criterion, const Summary& summary) {
+Guards guards_of(const Case& c, Direction direction) { return c.conditions.decision.guards[direction]; }
+
+/// Compares under the rule of decision. `width`: of the tolerance. `within(inwards)`: the exact predicate with its limits moved
+/// inwards by that much, outwards where it is negative.
+template <class Within>
+void decide(Criterion& criterion, const Case& c, const std::optional<Guard>& guard, Length width, Within within) {
+  const DecisionRule rule = c.conditions.decision.rule;
+  if (rule == DecisionRule::simple) {
+    criterion.outcome = within(Length()) ? Outcome::met : Outcome::not_met;
+    return;
+  }
+  if (!guard) return undecide(criterion, Reason::uncertainty_not_known);
+  criterion.guard = guard->band;
+  if (guard->expanded + guard->expanded >= width) return undecide(criterion, Reason::instrument_too_uncertain);
+  criterion.outcome = within(guard->band) ? Outcome::met : Outcome::not_met;
+  const bool guarded = rule == DecisionRule::guarded || criterion.outcome == Outcome::met;
+  if (!guarded && within(Length() - guard->band)) undecide(criterion, Reason::within_guard_band);
+}
+
+void compare_mean(Criterion& criterion, const Summary& summary, const Case& c, const std::optional<Guard>& guard) {
   if (summary.empty()) return undecide(criterion, Reason::no_readings);
   criterion.observed_um = summary.mean_um();
   criterion.margin_um = mean_margin_um(summary, *criterion.lower, *criterion.upper);
-  criterion.outcome = mean_within(summary, *criterion.lower, *criterion.upper) ? Outcome::met : Outcome::not_met;
+  decide(criterion, c, guard, *criterion.upper - *criterion.lower,
+         [&](Length inwards) { return mean_within(summary, *criterion.lower + inwards, *criterion.upper - inwards); });
 }
 
 // Below the count the figures are "so far": shown, not decided.
@@ -104,7 +124,7 @@ Criterion average_aperture(const Case& c, Direction direction) {
   criterion.lower = row.smallest_mean();
   criterion.upper = row.largest_mean();
   criterion.grounds = {ground(Ground::Kind::limit, row.average_tolerance.basis), count_ground(c)};
-  compare_mean(criterion, aperture);
+  compare_mean(criterion, aperture, c, guards_of(c, direction).average);
   if (!mean_is_lost(c, direction)) undecide_below_count(criterion, c);
   undecide_coarse(criterion, c);
   return criterion;
@@ -125,12 +145,21 @@ Criterion maximum_aperture(const Case& c, Direction direction) {
                                                 : std::max(side.aperture.maximum(), side.suspect.maximum());
   criterion.observed_um = largest.um();
   criterion.margin_um = (*criterion.upper - largest).um();
-  criterion.outcome = largest <= *criterion.upper ? Outcome::met : Outcome::not_met;
+  decide(criterion, c, guards_of(c, direction).reading, c.row().maximum_tolerance.value,
+         [&](Length inwards) { return largest <= *criterion.upper - inwards; });
   if (side.aperture.empty() && criterion.outcome == Outcome::met) undecide(criterion, Reason::no_readings);
   // A whole step above the limit is above it however coarse the reading was.
   const std::optional<Length> step = coarse_step(c, direction);
   if (step && largest - *step <= *criterion.upper) undecide_coarse(criterion, c);
   return criterion;
+}
+
+void compare_deviation(Criterion& criterion, const Summary& aperture, const Case& c, const std::optional<Guard>& guard,
+                       Length limit) {
+  decide(criterion, c, guard, limit, [&](Length inwards) {
+    const Length moved = limit - inwards;
+    return moved >= Length() && standard_deviation_within(aperture, moved);
+  });
 }
 
 // K s is held against the limit by holding s against the limit divided by K.
@@ -139,11 +168,17 @@ void compare_with_factor(Criterion& criterion, const Summary& aperture, const Ca
   const double factor = standard_deviation_factor(criterion.n, rule.tail_millionths[c.specification.lookup_grade()]);
   criterion.factor = factor;
   criterion.observed_um = factor * *aperture.standard_deviation_um();
-  if (standard_deviation_within(aperture, limit_without_factor(*criterion.upper, factor))) {
-    criterion.outcome = Outcome::met;
-  } else if (rule.settled || !standard_deviation_within(aperture, *criterion.upper)) {
+  const std::optional<Guard> guard = guards_of(c, *criterion.direction).standard_deviation;
+  compare_deviation(criterion, aperture, c, guard, limit_without_factor(*criterion.upper, factor));
+  if (rule.settled || criterion.outcome == Outcome::met) return;
+  // Without K the outcome may be another: only where both reject is it settled.
+  Criterion without = criterion;
+  without.reasons.clear();
+  compare_deviation(without, aperture, c, guard, *criterion.upper);
+  if (without.outcome == Outcome::not_met) {
     criterion.outcome = Outcome::not_met;
-  } else {
+    criterion.reasons.clear();
+  } else if (criterion.reasons.empty()) {
     undecide(criterion, Reason::rule_not_seen);
   }
 }
@@ -154,7 +189,7 @@ void compare_spread(Criterion& criterion, const Summary& aperture, const Case& c
     compare_with_factor(criterion, aperture, c);
   } else {
     criterion.observed_um = aperture.standard_deviation_um();
-    criterion.outcome = standard_deviation_within(aperture, *criterion.upper) ? Outcome::met : Outcome::not_met;
+    compare_deviation(criterion, aperture, c, guards_of(c, *criterion.direction).standard_deviation, *criterion.upper);
   }
   criterion.margin_um = criterion.upper->um() - *criterion.observed_um;
 }
@@ -182,6 +217,18 @@ Criterion aperture_standard_deviation(const Case& c, Direction direction) {
   return criterion;
 }
 
+// The limit of the share moves, not the percentage: the apertures above the moved limit were counted by whoever had the readings.
+void compare_share(Criterion& criterion, const Case& c, std::int64_t above, std::int32_t percent) {
+  const Decision& decision = c.conditions.decision;
+  const std::optional<GuardedCounts>& counts = decision.shares[*criterion.direction];
+  const bool counted = decision.rule == DecisionRule::simple || counts;
+  const std::optional<Guard> guard = counted ? guards_of(c, *criterion.direction).reading : std::nullopt;
+  decide(criterion, c, guard, c.row().intermediate_limit->value - c.row().nominal, [&](Length inwards) {
+    const std::int64_t count = inwards == Length() ? above : inwards > Length() ? counts->above_lowered : counts->above_raised;
+    return share_within(count, criterion.n, percent);
+  });
+}
+
 Criterion share_above_intermediate(const Case& c, Direction direction) {
   const Summary& aperture = c.sample[direction].aperture;
   const std::optional<Limit>& limit = c.row().intermediate_limit;
@@ -196,7 +243,7 @@ Criterion share_above_intermediate(const Case& c, Direction direction) {
   }
   const std::int64_t above = aperture.count_above_intermediate();
   criterion.observed = nearest_quotient(int512(100) * above, aperture.count());
-  criterion.outcome = share_within(above, aperture.count(), rule->percent) ? Outcome::met : Outcome::not_met;
+  compare_share(criterion, c, above, rule->percent);
   if (share_is_lost(c, direction)) return criterion;
   undecide_below_count(criterion, c);
   if (one_decides(aperture.count(), rule->percent) && !c.all_measured) undecide(criterion, Reason::share_of_few);
@@ -211,7 +258,7 @@ Criterion wire_diameter(const Case& c, Direction direction) {
   criterion.upper = c.row().wire.maximum.value;
   criterion.grounds = {ground(Ground::Kind::lower_limit, c.row().wire.minimum.basis),
                        ground(Ground::Kind::upper_limit, c.row().wire.maximum.basis), ground(Ground::Kind::count, count.basis)};
-  compare_mean(criterion, wire);
+  compare_mean(criterion, wire, c, guards_of(c, direction).wire);
   if (criterion.n > 0 && criterion.n < count.value) undecide(criterion, Reason::too_few_wires);
   if (c.sample[direction].refused_wires > 0) undecide(criterion, Reason::readings_refused);
   return c.conditions.apertures_only ? not_applicable(criterion, Reason::left_out) : criterion;

@@ -4,34 +4,16 @@
 
 #include <fmt/format.h>
 
-#include "base/text.hpp"
 #include "base/yaml_file.hpp"
 
 namespace sievecloth {
 namespace {
 
-struct UnitName {
-  std::string_view text;
-  Unit unit;
-  std::int64_t times;
-};
-constexpr std::array k_unit_names{UnitName{"um", Unit::micrometre, 1},      UnitName{"\u00b5m", Unit::micrometre, 1},
-                                  UnitName{"\u03bcm", Unit::micrometre, 1}, UnitName{"mm", Unit::millimetre, 1},
-                                  UnitName{"m", Unit::millimetre, 1000},    UnitName{"in", Unit::inch, 1}};
-
 // `200 mm`: a number and its unit, since a length without a unit is a guess.
 std::optional<Length> read_length(const YamlNode* node, Complaints& complaints) {
   const std::optional<std::string> text = yaml_text(node, complaints);
   if (!text) return std::nullopt;
-  const std::size_t digits = std::min(text->find_first_not_of("0123456789."), text->size());
-  const std::string_view number = std::string_view(*text).substr(0, digits);
-  const std::string_view unit = trimmed(std::string_view(*text).substr(digits));
-  for (const UnitName& name : k_unit_names) {
-    if (name.text != unit) continue;
-    const Result<Length> length = parse_length(number, name.unit);
-    if (length.ok() && *length > Length() && length->pm() <= k_longest.pm() / name.times)
-      return Length::from_pm(length->pm() * name.times);
-  }
+  if (const Result<Length> length = parse_length_with_unit(*text); length.ok()) return *length;
   complaints.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "not a length with its unit", *text,
                  "a length above 0 such as \"200 mm\", in um, mm, m or in");
   return std::nullopt;
@@ -47,7 +29,8 @@ class JobReader {
     const YamlMapping job(&root.value(), "a job",
                           {{"schema", "readings"},
                            {"standard", "size", "grade", "piece", "all_apertures", "apertures_in_piece", "laboratory", "measured",
-                            "viewing", "report", "measured_only", "apertures_only", "only_seen", "unit", "ignore_columns"}},
+                            "viewing", "report", "uncertainty", "process", "decision", "contiguous", "measured_only",
+                            "apertures_only", "only_seen", "unit", "ignore_columns"}},
                           complaints_);
     constexpr std::array<std::string_view, 1> schemas{"sievecloth-job/1"};
     yaml_choice(job["schema"], schemas, complaints_);
@@ -60,6 +43,10 @@ class JobReader {
     read_measured(job["measured"]);
     read_viewing(job["viewing"]);
     read_paper(job["report"]);
+    read_sources(job["uncertainty"]);
+    read_process(job["process"]);
+    read_decision(job["decision"]);
+    job_.contiguous = truth(job["contiguous"]);
     job_.measured_only = truth(job["measured_only"]);
     job_.apertures_only = truth(job["apertures_only"]);
     job_.only_seen = truth(job["only_seen"]);
@@ -174,6 +161,39 @@ class JobReader {
     const YamlMapping uncertainty(node, "uncertainty", {{"budget"}, {"expanded", "coverage_factor"}}, complaints_);
     job_.measured.uncertainty = UncertaintyRecord{text(uncertainty["budget"]), read_optional_length(uncertainty["expanded"]),
                                                   text(uncertainty["coverage_factor"])};
+  }
+
+  void read_sources(const YamlNode* node) {
+    const YamlMapping sources(node, "uncertainty",
+                              {{}, {"scale_factor", "scale_offset", "repeatability", "repeatability_readings"}}, complaints_);
+    job_.uncertainty = {job_.measured.resolution, read_fraction(sources["scale_factor"]),
+                        read_optional_length(sources["scale_offset"]), read_optional_length(sources["repeatability"]),
+                        yaml_integer(sources["repeatability_readings"], 2, k_most_readings, complaints_)};
+  }
+
+  void read_process(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping process(node, "process", {{"mean", "standard_deviation"}, {}}, complaints_);
+    const std::optional<Length> mean = read_length(process["mean"], complaints_);
+    const std::optional<Length> deviation = read_length(process["standard_deviation"], complaints_);
+    if (mean && deviation) job_.process = Prior{mean->um(), deviation->um()};
+  }
+
+  void read_decision(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping decision(node, "decision", {{"rule"}, {"guard_factor"}}, complaints_);
+    job_.decision_rule = located(decision["rule"]);
+    job_.guard_factor = read_fraction(decision["guard_factor"]);
+  }
+
+  // A plain number from 0 to 1, exact to nine decimals.
+  std::optional<double> read_fraction(const YamlNode* node) {
+    const std::optional<Length> number = yaml_length(node, Unit::millimetre, complaints_);
+    if (!number) return std::nullopt;
+    if (*number >= Length() && *number <= Length::of(1, Unit::millimetre)) return number->um() / 1000;
+    complaints_.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "not a part", node->text,
+                    "a number from 0 to 1, in quotes");
+    return std::nullopt;
   }
 
   void read_paper(const YamlNode* node) {

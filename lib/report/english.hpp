@@ -71,6 +71,11 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"reason.left-out-wires", "left out: apertures only"},
     {"reason.not-in-edition", "this edition does not ask it"},
     {"reason.not-in-row", "this edition does not ask it of this size and grade"},
+    {"reason.uncertainty-not-known",
+     "the rule of decision needs the uncertainty of measurement, which is not fully known (resolution, scale, repeatability)"},
+    {"reason.instrument-too-uncertain",
+     "twice the uncertainty of measurement reaches the tolerance's width: this instrument cannot decide"},
+    {"reason.within-guard-band", "nearer to the limit than the guard band: a conditional pass or a conditional fail"},
     {"reason.plan-not-fulfilled", "{n} measured so far, {planned} planned"},
     {"reason.readings-refused", "the instrument delivered readings that were none: not a number, not above 0, or too large"},
     {"reason.count-not-known", "how many apertures this edition asks is not in the table"},
@@ -103,6 +108,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"section.figures", "Measured figures"},
     {"section.criteria", "Requirements"},
     {"section.pictures", "Pictures of the readings"},
+    {"section.how-sure", "How sure"},
+    {"section.weave", "The weave"},
     {"section.rules", "Rules of decision and where the limits come from"},
     {"section.open", "Undecided"},
     {"section.not-examined", "Not examined"},
@@ -229,6 +236,12 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "accepted with a probability of up to 50 % when the measured value lies on the limit, less the further it lies inside; the "
      "same "
      "holds for a rejection outside."},
+    {"rule.guarded",
+     "Guarded acceptance: every limit is moved inwards by a guard band, a multiple of the expanded uncertainty of measurement; what "
+     "lies between the moved limit and the limit is rejected."},
+    {"rule.four-outcomes",
+     "Four outcomes (ILAC-G8): within the limit by more than the guard band passes, beyond it by more than the guard band fails; "
+     "between them a conditional pass or fail leaves the requirement undecided."},
     {"rule.verdict",
      "Any requirement not met: does not conform. Otherwise any requirement undecided: undecided. Otherwise: conforms."},
 

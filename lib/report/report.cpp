@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
+#include "report/doubt_words.hpp"
 #include "report/phrases.hpp"
 #include "report/pictures.hpp"
 #include "report/shown.hpp"
@@ -540,13 +541,43 @@ class ReportMaker {
     add_notes("open", reasons(Outcome::undecided));
     add_notes("provisional", weak_grounds());
     add_pictures();
-    add("rules",
-        {rules_table(), Paragraph{words_("rule.simple")}, Paragraph{words_("rule.risk")}, Paragraph{words_("rule.verdict")}});
+    add_diagnosis();
+    add("rules", rules());
     add_notes("not-examined", reasons(Outcome::not_applicable));
     add_notes("cautions", caution_notes());
     add("data", {data_facts()});
     add("signatures", {signatures()});
     if (report_.source.annex) add("readings", {readings_table()});
+  }
+
+  std::vector<Block> rules() const {
+    std::vector<Block> blocks{rules_table(), Paragraph{words_("rule.simple")}};
+    switch (assessment_.conditions.decision.rule) {
+      case DecisionRule::simple: blocks.emplace_back(Paragraph{words_("rule.risk")}); break;
+      case DecisionRule::guarded: blocks.emplace_back(Paragraph{words_("rule.guarded")}); break;
+      case DecisionRule::four_outcomes: blocks.emplace_back(Paragraph{words_("rule.four-outcomes")}); break;
+    }
+    blocks.emplace_back(Paragraph{words_("rule.verdict")});
+    return blocks;
+  }
+
+  // Written in English whatever the report's language is.
+  void add_diagnosis() {
+    if (!report_.source.diagnosis) return;
+    add_figures("how-sure", how_sure_figures(assessment_, *report_.source.diagnosis));
+    add_figures("weave", weave_figures(*report_.source.diagnosis));
+  }
+
+  void add_figures(std::string_view id, const std::vector<FigureGroup>& groups) {
+    std::vector<Block> blocks;
+    for (const FigureGroup& group : groups) {
+      blocks.emplace_back(Paragraph{group.title});
+      Facts facts;
+      for (const Figure& figure : group.figures) add_fact(facts, figure.name, fmt::format("{}: {}", figure.shown, figure.sentence));
+      if (!facts.facts.empty()) blocks.emplace_back(std::move(facts));
+      if (!group.notes.empty()) blocks.emplace_back(Notes{group.notes});
+    }
+    add(id, std::move(blocks));
   }
 
   void add_pictures() {

@@ -1,3 +1,4 @@
+#include "report/doubt_words.hpp"
 #include "report/json.hpp"
 #include "sievecloth/report.hpp"
 #include "sievecloth/version.hpp"
@@ -51,6 +52,7 @@ void write_criterion(JsonWriter& json, const Criterion& criterion, const Assessm
     json.member("lower_um", criterion.lower);
     json.member("upper_um", criterion.upper);
     json.member("margin_um", criterion.margin_um);
+    json.member("guard_um", criterion.guard);
     json.member("factor", criterion.factor);
     json.member("observed", criterion.observed);
     json.member("limit", criterion.limit);
@@ -95,6 +97,8 @@ void write_assessment(JsonWriter& json, const Assessment& assessment) {
   json.member("measured_only", conditions.measured_only);
   json.member("apertures_only", conditions.apertures_only);
   json.member("only_seen", conditions.only_seen);
+  if (assessment.conditions.decision.rule != DecisionRule::simple)
+    json.member("decision_rule", to_text(assessment.conditions.decision.rule));
   json.member("standard", specification.edition->name);
   json.member("designation", specification.row->designation);
   json.key("alternative");
@@ -261,10 +265,20 @@ std::string to_json(const Assessment& assessment) {
   return json.text();
 }
 
+std::string to_json(const Assessment& assessment, const std::optional<Diagnosis>& diagnosis) {
+  JsonWriter json;
+  json.object([&] {
+    write_assessment(json, assessment);
+    if (diagnosis) write_diagnosis(json, assessment, *diagnosis);
+  });
+  return json.text();
+}
+
 std::string to_json(const Report& report) {
   JsonWriter json;
   json.object([&] {
     write_assessment(json, report.assessment);
+    if (report.source.diagnosis) write_diagnosis(json, report.assessment, *report.source.diagnosis);
     write_report(json, report);
   });
   return json.text();

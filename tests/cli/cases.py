@@ -1,6 +1,7 @@
 # boundary: what each command answers; the rules are those of docs/cli.md, the inputs the ones that real files get wrong
 """The cases of cli_test.py. Readings of `good` lie in steps of 1 um around 75 um; nothing here is a real measurement."""
 
+import doubt_cases
 from cli_test import Case
 
 E11 = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection"]
@@ -288,4 +289,4 @@ TABLES = [
     Case("tables: no table", ["check", "d.csv", *PASSED, "--tables", "own.yaml"], 65, err=("own.yaml:1:",), files={"d.csv": good(), "own.yaml": TABLE}),
 ]
 
-CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + JOBS + TABLES
+CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + JOBS + TABLES + doubt_cases.CASES

@@ -1,9 +1,12 @@
 // sievecloth check: the readings of one piece, or of several, against a size of an edition.
 #include <algorithm>
+#include <atomic>
 #include <filesystem>
 #include <memory>
+#include <thread>
 
 #include <fmt/format.h>
+#include <sched.h>
 
 #include "output.hpp"
 #include "owners_table.hpp"
@@ -24,27 +27,38 @@ struct Options {
   bool json = false;
 };
 
+constexpr unsigned k_most_threads = 256;
+
+unsigned available_processors() {
+  cpu_set_t set;
+  if (::sched_getaffinity(0, sizeof(set), &set) != 0) return 1;
+  return std::clamp(static_cast<unsigned>(CPU_COUNT(&set)), 1u, k_most_threads);
+}
+
 void say_warnings(const Assessment& assessment, const std::string& where) {
   for (const Warning& warning : assessment.warnings) say(fmt::format("{}warning: {}", where, to_text(warning, assessment)));
 }
 
 // Checks one file and writes its reports.
-Result<Assessment> check_file(const std::string& file, const Options& options, const std::optional<TableFile>& table,
-                              const ReportWriter& reports) {
+Result<CheckedPiece> check_file(const std::string& file, const Options& options, const std::optional<TableFile>& table,
+                                const ReportWriter& reports) {
   Result<CheckedPiece> piece = check_piece(file, options.check, table);
   if (!piece.ok()) return piece.errors();
   if (reports.wanted()) {
     if (std::optional<Errors> errors = reports.write(*piece, file)) return *std::move(errors);
   }
-  return std::move(piece->assessment);
+  return *std::move(piece);
 }
 
 int check_one(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, const CLI::App& verb) {
-  const Result<Assessment> assessment = check_file(options.files.front(), options, table, reports);
-  if (!assessment.ok()) return complain(assessment.errors(), options.json, &verb);
-  if (!options.json) say_warnings(*assessment, "");
-  const int failed = answer(options.json ? to_json(*assessment) : to_text(*assessment));
-  return failed != 0 ? failed : exit_code(assessment->verdict);
+  const Result<CheckedPiece> piece = check_file(options.files.front(), options, table, reports);
+  if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
+  const Assessment& assessment = piece->assessment;
+  if (!options.json) say_warnings(assessment, "");
+  std::string text = options.json ? to_json(assessment, piece->diagnosis) : to_text(assessment);
+  if (!options.json && piece->diagnosis) text += "\n" + to_text(assessment, *piece->diagnosis);
+  const int failed = answer(text);
+  return failed != 0 ? failed : exit_code(assessment.verdict);
 }
 
 // ---- several pieces
@@ -84,15 +98,36 @@ int worst(const std::vector<BatchPiece>& batch) {
   return exit_code(verdict);
 }
 
+// Each file is checked by one thread. Reports are written one after the other: what draws them is not made for more.
+std::vector<BatchPiece> check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
+  Options of_piece = options;
+  of_piece.check.threads = 1;
+  std::vector<std::optional<Result<Assessment>>> results(options.files.size());
+  std::atomic<std::size_t> next = 0;
+  const auto work = [&] {
+    for (std::size_t i = next++; i < results.size(); i = next++) {
+      Result<CheckedPiece> piece = check_file(options.files[i], of_piece, table, reports);
+      results[i] = piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors();
+    }
+  };
+  {
+    const std::size_t threads = reports.wanted() ? 1 : std::min<std::size_t>(options.check.threads, results.size());
+    std::vector<std::jthread> others;
+    for (std::size_t i = 1; i < threads; ++i) others.emplace_back(work);
+    work();
+  }
+  std::vector<BatchPiece> batch;
+  for (std::size_t i = 0; i < results.size(); ++i) batch.push_back({options.files[i], *std::move(results[i])});
+  return batch;
+}
+
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
   if (const std::optional<Error> error = find_shared_target(options, reports)) return complain({*error}, options.json);
-  std::vector<BatchPiece> batch;
-  for (const std::string& file : options.files) {
-    batch.push_back({file, check_file(file, options, table, reports)});
-    const Result<Assessment>& result = batch.back().result;
-    if (options.json) continue;
-    if (!result.ok()) complain(result.errors(), false);
-    if (result.ok()) say_warnings(*result, printable(file, 4096) + ": ");
+  const std::vector<BatchPiece> batch = check_files(options, table, reports);
+  for (const BatchPiece& piece : batch) {
+    if (options.json) break;
+    if (!piece.result.ok()) complain(piece.result.errors(), false);
+    if (piece.result.ok()) say_warnings(*piece.result, printable(piece.name, 4096) + ": ");
   }
   if (const std::optional<Error> error = write_summaries(options, batch)) return complain({*error}, options.json);
   const int failed = answer(options.json ? to_json(batch) : to_text(batch));
@@ -106,6 +141,10 @@ int run(Options options, const CLI::App& verb) {
   if (!reports.ok()) return complain(reports.errors(), options.json, &verb);
   options.check.for_report = reports->wanted();
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
+  if (batch && options.check.how_sure && !reports->wanted()) {
+    return complain({{ErrorCode::option_conflict, "--how-sure answers for one piece", "", "one file, or --report as well", {}}},
+                    options.json, &verb);
+  }
   return batch ? check_batch(options, *table, *reports) : check_one(options, *table, *reports, verb);
 }
 
@@ -129,6 +168,7 @@ void add_check(CLI::App& app, int& exit) {
                "  sievecloth check job.yaml --report job.pdf\n"
                "  sievecloth check jobs/*.yaml --report reports/{}.pdf --summary summary.csv");
   const auto options = std::make_shared<Options>();
+  options->check.threads = available_processors();
   verb->add_option("FILE", options->files, "Readings as CSV, or a job file; - is standard input")->required();
   add_check_options(*verb, options->check, options->tables);
   verb->add_flag("--json", options->json, "One JSON document");

@@ -1,7 +1,11 @@
 // Files and standard input, read in blocks.
 #pragma once
 
+#include <cstddef>
+#include <cstdint>
 #include <functional>
+#include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -9,6 +13,26 @@
 
 namespace sievecloth::tool {
 
+/// A file, or standard input where the path is `-`, open for reading.
+class Input {
+ public:
+  /// Errors: file_missing, file_unreadable, file_is_directory.
+  static Result<Input> open(const std::string& path);
+  ~Input();
+  Input(Input&& other) noexcept;
+  Input& operator=(Input&&) = delete;
+
+  /// Fills the span with the next bytes. Result: how many, 0 at the end. Error: read_failed.
+  Result<std::size_t> read(std::span<char> bytes);
+  /// Size of a regular file [bytes].
+  std::optional<std::int64_t> size() const;
+
+ private:
+  Input(std::string path, int file) : path_(std::move(path)), file_(file) {}
+
+  std::string path_;
+  int file_;
+};
 /// Reads `path`, or standard input where it is `-`, and hands over its bytes in blocks until `take` answers false.
 /// Result: true once the end was reached, false where `take` stopped.
 /// At the end of a file that may grow, `wait` is asked whether to try again.

@@ -36,6 +36,10 @@ int run(int count, char** arguments) {
   add_check(app, exit);
   add_size(app, exit);
   add_editions(app, exit);
+  add_plan(app, exit);
+  add_cloth(app, exit);
+  add_match(app, exit);
+  add_gauge(app, exit);
   add_watch(app, exit);
   try {
     app.parse(count, arguments);

@@ -9,6 +9,7 @@
 #include <CLI/App.hpp>
 
 #include "sievecloth/assessment.hpp"
+#include "sievecloth/diagnosis.hpp"
 #include "sievecloth/job_file.hpp"
 #include "sievecloth/table_file.hpp"
 
@@ -22,6 +23,10 @@ struct CheckOptions {
   bool only_seen = false;
   bool ignore_columns = false;
   bool for_report = false;  ///< keep the readings and digest their bytes
+  unsigned threads = 1;     ///< that read one piece
+  std::string decision;     ///< rule of decision
+  bool how_sure = false;    ///< diagnose
+  bool contiguous = false;
 };
 
 /// So many readings are kept for a report; the verdict rests on all of them.
@@ -32,7 +37,9 @@ struct CheckedPiece {
   Assessment assessment;
   std::optional<Job> job;
 
-  // Only for a report.
+  std::optional<Diagnosis> diagnosis;  ///< only where it was asked for
+
+  // Only for a report or a diagnosis.
   std::vector<Reading> readings;  ///< at most k_most_kept_readings, in the order of the file
   std::string readings_file;      ///< name of the file whose bytes were digested
   std::string readings_sha256;
@@ -40,6 +47,7 @@ struct CheckedPiece {
 
 /// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must
 /// outlive the result. Options win over the job file. Errors: everything that options, files and their contents can cause.
+/// May be called by several threads at a time.
 Result<CheckedPiece> check_piece(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
 
 /// The options that say what a piece is checked against and how, and an owner's own table.

@@ -132,6 +132,7 @@ ReportSource ReportWriter::source_of(const CheckedPiece& piece) const {
   const auto kept = static_cast<std::int64_t>(piece.readings.size());
   if (piece.readings.size() == k_most_kept_readings) source.readings_left_out = std::max<std::int64_t>(0, sample.count() - kept);
   source.annex = annex_;
+  source.diagnosis = piece.diagnosis;
   source.readings_file = piece.readings_file;
   source.readings_sha256 = piece.readings_sha256;
   return source;

@@ -53,6 +53,10 @@ const CLI::App& deepest(const CLI::App& app);
 void add_check(CLI::App& app, int& exit);
 void add_size(CLI::App& app, int& exit);
 void add_editions(CLI::App& app, int& exit);
+void add_cloth(CLI::App& app, int& exit);
+void add_gauge(CLI::App& app, int& exit);
+void add_match(CLI::App& app, int& exit);
+void add_plan(CLI::App& app, int& exit);
 void add_watch(CLI::App& app, int& exit);
 
 }  // namespace sievecloth::tool

@@ -1,0 +1,85 @@
+// How sure an assessment is, and what the readings say about the loom.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+
+#include "sievecloth/assessment.hpp"
+#include "sievecloth/sampling.hpp"
+#include "sievecloth/uncertainty.hpp"
+#include "sievecloth/weave.hpp"
+
+namespace sievecloth {
+
+/// Confidence of every interval and bound here.
+inline constexpr double k_confidence = 0.95;
+/// From this share of the piece measured on, its finite number counts.
+inline constexpr double k_finite_share = 0.05;
+
+/// What was put together before intervals were computed.
+enum class Dependence : std::uint8_t {
+  assumed_independent,  ///< neither positions nor fields were given
+  by_gap,               ///< readings of one gap share its two wires
+  by_field,
+};
+/// `assumed-independent`, `by-gap`, `by-field`.
+std::string_view to_text(Dependence dependence) noexcept;
+
+/// Why the tail of a normal distribution is not shown.
+enum class NoModel : std::uint8_t { too_few, no_spread, sorted_out, not_normal };
+/// `too-few`, `no-spread`, `sorted-out`, `not-normal`.
+std::string_view to_text(NoModel reason) noexcept;
+
+/// The apertures of one direction that nobody measured. Lengths [um], shares from 0 to 1. What is not defined is empty.
+struct DirectionDoubt {
+  std::int64_t n = 0;
+  Dependence dependence = Dependence::assumed_independent;
+  std::optional<Clustering> groups;  ///< where there are gaps or fields
+  double effective_n = 0;
+  bool finite = false;                            ///< the finite number of apertures entered
+  std::optional<Interval> mean_um;                ///< of the whole piece, from sampling alone
+  std::optional<Interval> standard_deviation_um;  ///< likewise
+
+  std::int64_t above_largest = 0;            ///< of the n, above w + X
+  std::optional<double> share_above_bound;   ///< on the whole piece, whatever the distribution
+  std::optional<double> expected_number;     ///< on the whole piece, if the rest is like the sample
+  std::optional<double> number_above_bound;  ///< on the whole piece
+  std::optional<double> model_share_bound;   ///< the same share by the normal model
+  std::optional<NoModel> no_model;           ///< why there is none
+
+  std::optional<std::int64_t> needed_for_mean;  ///< readings at which the mean's interval would lie on one side of its nearer limit
+  std::optional<std::int64_t>
+      needed_for_spread;  ///< readings at which K s would be within its limit, if s stays; empty if it never is
+
+  // By measurement: empty unless something is known of the instrument.
+  std::optional<Uncertainty> mean_uncertainty;     ///< of the apertures measured
+  std::optional<Uncertainty> reading_uncertainty;  ///< of the largest
+  std::optional<Uncertainty> deviation_uncertainty;
+  std::optional<double> corrected_deviation_um;
+  std::optional<double>
+      mean_conformity;         ///< probability that the piece's mean lies within its limits: measurement and sampling together
+  std::optional<Risks> risks;  ///< of accepting and rejecting by the mean, where the process is known
+};
+
+/// What is known besides the assessment.
+struct DiagnosisSettings {
+  UncertaintySources uncertainty;
+  std::optional<Prior> process;  ///< of the means of pieces [um]
+  bool contiguous = false;       ///< readings follow each other on the cloth, gap by gap
+};
+
+struct Diagnosis {
+  std::optional<std::int64_t> apertures_in_piece;  ///< as stated, or counted at the nominal pitch
+  bool apertures_stated = false;
+  bool readings_complete = false;  ///< else neither gaps nor fields nor the weave could be looked at
+  bool uncertainty_complete = false;
+  PerDirection<DirectionDoubt> doubt;
+  std::optional<Weave> weave;
+};
+
+/// `readings`: all that the assessment's sample was made from; where they are fewer, what needs them is left out and said so.
+/// Time: a sort of the readings.
+Diagnosis diagnose(const Assessment& assessment, std::span<const Reading> readings, const DiagnosisSettings& settings);
+
+}  // namespace sievecloth

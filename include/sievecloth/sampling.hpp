@@ -1,0 +1,86 @@
+// What a sample says about the apertures that nobody measured.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+
+namespace sievecloth {
+
+/// Figures are doubles in the unit of the values given; shares and probabilities are from 0 to 1. What is not defined is empty.
+/// Accuracy: 1e-9 relative unless stated. No allocation unless stated; thread-safe.
+
+struct Interval {
+  double lower = 0;
+  double upper = 0;
+};
+
+/// Mean, standard deviation and lag-1 autocorrelation of values in order. Empty below two values (for r: below two, or no spread).
+struct Moments {
+  std::int64_t n = 0;
+  std::optional<double> mean;
+  std::optional<double> standard_deviation;  ///< with n - 1
+};
+Moments moments(std::span<const double> values) noexcept;
+/// Sum of (x_i - m)(x_(i+1) - m) over the sum of (x_i - m)^2. Source: NIST StRD, univariate summary statistics.
+std::optional<double> lag1_correlation(std::span<const double> values) noexcept;
+
+/// Two-sided interval for a mean known with `standard_error` and `freedom` degrees of freedom (Student's t). freedom >= 1.
+/// Source: e-Handbook of Statistical Methods, 1.3.5.2.
+Interval mean_interval(double mean, double standard_error, double freedom, double confidence);
+
+/// Two-sided interval for a standard deviation (chi-square). freedom >= 1. Source: e-Handbook, 1.3.5.8.
+Interval standard_deviation_interval(double standard_deviation, double freedom, double confidence);
+
+/// (n - 1) s^2 / sigma^2. Source: e-Handbook, 7.2.3 and 1.3.5.8.
+double variance_statistic(double standard_deviation, std::int64_t n, double sigma) noexcept;
+
+/// One-sided upper bound on the share of a large lot, `count` of `n` having been found (Clopper and Pearson). 0 <= count <= n, n
+/// >= 1.
+double share_upper_bound(std::int64_t count, std::int64_t n, double confidence);
+
+/// The same for a lot of `total`: the greatest number in the whole lot that the sample does not rule out (hypergeometric).
+/// n <= total <= 2^31.
+std::int64_t number_upper_bound(std::int64_t count, std::int64_t n, std::int64_t total, double confidence);
+
+/// One-sided upper bound on the share above `limit` of a normal population, by the non-central t distribution. n >= 2, s > 0. `n`
+/// may be an effective number. Rests on the normal model, in the far tail on nothing else.
+double normal_share_upper_bound(double mean, double standard_deviation, double n, double limit, double confidence);
+
+/// k such that mean + k s is above the share `covered` of a normal population, with this confidence (non-central t). n >= 2.
+/// Source: e-Handbook, 7.2.6.3, computed there approximately.
+double one_sided_tolerance_factor(std::int64_t n, double covered, double confidence);
+/// k such that mean - k s .. mean + k s holds the share `covered`, with this confidence, exactly (by integration). n >= 2.
+double two_sided_tolerance_factor(std::int64_t n, double covered, double confidence);
+
+/// Readings that come in groups: one gap between two wires, or one field of view.
+struct Clustering {
+  std::int64_t n = 0;
+  std::int64_t clusters = 0;
+  double correlation = 0;          ///< within a group, from 0 to 1
+  double design_effect = 1;        ///< how many readings are worth one, at least 1
+  double effective_n = 0;          ///< n / design effect, never above n
+  double mean_standard_error = 0;  ///< of the mean of all readings
+  double mean_freedom = 0;         ///< clusters - 1 where readings of a group agree, else n - 1
+  double standard_deviation = 0;   ///< of the population: within and between groups together
+  double deviation_freedom = 0;    ///< effective degrees of freedom of that (Welch and Satterthwaite)
+};
+
+/// Splits the spread of `values` into between and within groups (one-way analysis of variance, unequal sizes). `group[i]`, from 0,
+/// is the group of `values[i]`. Empty below two groups, or with no spread. Allocates one entry for each group.
+std::optional<Clustering> clustering(std::span<const double> values, std::span<const std::int32_t> group);
+
+/// One-way analysis of variance: sums of squares between and within groups, and their ratio.
+struct OneWay {
+  std::int64_t between_freedom = 0;
+  std::int64_t within_freedom = 0;
+  double between_square = 0;  ///< sum of squares
+  double within_square = 0;   ///< sum of squares
+  double f() const noexcept {
+    return between_square / static_cast<double>(between_freedom) / (within_square / static_cast<double>(within_freedom));
+  }
+};
+/// Empty below two groups, or where no group has a second value.
+std::optional<OneWay> one_way(std::span<const double> values, std::span<const std::int32_t> group);
+
+}  // namespace sievecloth

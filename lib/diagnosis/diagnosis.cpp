@@ -1,0 +1,248 @@
+#include "sievecloth/diagnosis.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+
+#include <boost/math/distributions/normal.hpp>
+
+#include "diagnosis/gaps.hpp"
+#include "diagnosis/grid.hpp"
+#include "diagnosis/shape.hpp"
+#include "judgement/factor.hpp"
+
+namespace sievecloth {
+namespace {
+
+constexpr double k_fewest_for_model = 20;
+constexpr std::int64_t k_most_needed = 1'000'000;
+constexpr std::int64_t k_largest_lot = std::numeric_limits<std::int32_t>::max();
+
+Length pitch_of(const Row& row) { return row.nominal + row.wire.preferred.value; }
+
+// Full apertures of a mounted sieve or a roll, at the nominal pitch.
+std::optional<std::int64_t> count_apertures(const Row& row, const Piece& piece) {
+  if (piece.roll) return ApertureGrid::on_roll(*piece.roll, row.nominal, pitch_of(row)).count();
+  if (!piece.frame || piece.frame->size <= k_frame_allowance) return std::nullopt;
+  return ApertureGrid::in_frame(piece.frame->shape, piece.frame->size - k_frame_allowance, row.nominal, pitch_of(row)).count();
+}
+
+// Whether the readings at hand are all that the sample was made from.
+bool complete(const Sample& sample, std::span<const Reading> readings) {
+  std::int64_t count = 0;
+  for (const Reading& reading : readings) count += (reading.aperture ? 1 : 0) + (reading.wire ? 1 : 0);
+  return count > 0 && count == sample.count();
+}
+
+class DirectionDiagnosis {
+ public:
+  DirectionDiagnosis(const Assessment& assessment, const Diagnosis& diagnosis, const DiagnosisSettings& settings,
+                     std::span<const Reading> readings, Direction direction)
+      : assessment_(assessment),
+        diagnosis_(diagnosis),
+        settings_(settings),
+        row_(*assessment.specification.row),
+        side_(assessment.sample[direction]),
+        gathered_(gather(readings, direction, Quantity::aperture, pitch_of(row_))) {}
+
+  DirectionDoubt make() {
+    doubt_.n = side_.aperture.count();
+    if (doubt_.n == 0) return doubt_;
+    find_dependence();
+    find_intervals();
+    find_tail();
+    find_needed();
+    find_uncertainty();
+    return doubt_;
+  }
+
+ private:
+  void find_dependence() {
+    doubt_.effective_n = static_cast<double>(doubt_.n);
+    if (gathered_.grouping == Grouping::none) return;
+    doubt_.groups = clustering(gathered_.values, gathered_.group);
+    if (!doubt_.groups) return;
+    doubt_.dependence = gathered_.grouping == Grouping::gap ? Dependence::by_gap : Dependence::by_field;
+    doubt_.effective_n = doubt_.groups->effective_n;
+  }
+
+  // What remains unknown of a mean when a good part of a piece was chosen at random.
+  double finite_factor() {
+    const std::optional<std::int64_t>& total = diagnosis_.apertures_in_piece;
+    if (assessment_.all_measured) return 0;
+    if (!total || doubt_.n >= *total || settings_.contiguous) return 1;
+    const double share = static_cast<double>(doubt_.n) / static_cast<double>(*total);
+    doubt_.finite = share >= k_finite_share;
+    return doubt_.finite ? std::sqrt(1 - share) : 1;
+  }
+
+  void find_intervals() {
+    const std::optional<double> s = side_.aperture.standard_deviation_um();
+    if (doubt_.n < 3 || !(*s > 0)) return;
+    const double mean = *side_.aperture.mean_um();
+    const double n = static_cast<double>(doubt_.n);
+    const double factor = finite_factor();
+    standard_error_ = factor * (doubt_.groups ? doubt_.groups->mean_standard_error : *s / std::sqrt(n));
+    doubt_.mean_um = mean_interval(mean, standard_error_, doubt_.groups ? doubt_.groups->mean_freedom : n - 1, k_confidence);
+    if (assessment_.all_measured) return;  // then s is the piece's own
+    doubt_.standard_deviation_um = doubt_.groups ? standard_deviation_interval(doubt_.groups->standard_deviation,
+                                                                               doubt_.groups->deviation_freedom, k_confidence)
+                                                 : standard_deviation_interval(*s, n - 1, k_confidence);
+  }
+
+  void find_tail() {
+    doubt_.above_largest = side_.aperture.count_above_largest();
+    const std::optional<std::int64_t>& total = diagnosis_.apertures_in_piece;
+    const double n = static_cast<double>(doubt_.n);
+    if (assessment_.all_measured) {
+      doubt_.share_above_bound = static_cast<double>(doubt_.above_largest) / n;
+      doubt_.expected_number = doubt_.number_above_bound = static_cast<double>(doubt_.above_largest);
+      return;
+    }
+    // Readings that are worth fewer count as fewer; those above count in full.
+    const auto worth = std::max<std::int64_t>(1, static_cast<std::int64_t>(doubt_.effective_n));
+    const auto above =
+        static_cast<std::int64_t>(std::ceil(static_cast<double>(doubt_.above_largest) * static_cast<double>(worth) / n));
+    const bool finite = total && *total <= k_largest_lot && doubt_.n <= *total && n / static_cast<double>(*total) >= k_finite_share;
+    if (finite && !settings_.contiguous && worth == doubt_.n) {
+      doubt_.number_above_bound = static_cast<double>(number_upper_bound(above, worth, *total, k_confidence));
+      doubt_.share_above_bound = *doubt_.number_above_bound / static_cast<double>(*total);
+    } else {
+      doubt_.share_above_bound = share_upper_bound(above, worth, k_confidence);
+      if (total) doubt_.number_above_bound = *doubt_.share_above_bound * static_cast<double>(*total);
+    }
+    if (total) doubt_.expected_number = static_cast<double>(doubt_.above_largest) / n * static_cast<double>(*total);
+    find_model_tail();
+  }
+
+  // A passed test does not support the tail beyond the data, a failed one forbids it.
+  void find_model_tail() {
+    const std::optional<double> s = side_.aperture.standard_deviation_um();
+    if (doubt_.effective_n < k_fewest_for_model) {
+      doubt_.no_model = NoModel::too_few;
+    } else if (!(*s > 0)) {
+      doubt_.no_model = NoModel::no_spread;
+    } else if (!side_.suspect.empty()) {
+      doubt_.no_model = NoModel::sorted_out;
+    } else if (diagnosis_.readings_complete && !looks_normal(*s)) {
+      doubt_.no_model = NoModel::not_normal;
+    } else {
+      const double deviation = doubt_.groups ? doubt_.groups->standard_deviation : *s;
+      doubt_.model_share_bound = normal_share_upper_bound(*side_.aperture.mean_um(), deviation, doubt_.effective_n,
+                                                          row_.largest_aperture().um(), k_confidence);
+    }
+  }
+
+  bool looks_normal(double s) const {
+    constexpr double k_level = 0.05;
+    constexpr double k_fine_step = 0.02;
+    if (gathered_.step.um() > k_fine_step * s) {
+      const std::optional<BinnedNormal> fitted = binned_normal(gathered_.values, gathered_.step.um(), k_level);
+      return fitted && fitted->test && fitted->test->p_value > k_level;
+    }
+    const std::optional<AndersonDarling> tested = anderson_darling(gathered_.values, k_level);
+    return tested && tested->test.p_value > k_level;
+  }
+
+  void find_needed() {
+    const std::optional<double> s = side_.aperture.standard_deviation_um();
+    if (doubt_.n < 3 || !(*s > 0) || assessment_.all_measured) return;
+    const double mean = *side_.aperture.mean_um();
+    const double margin = std::min(std::fabs(mean - row_.smallest_mean().um()), std::fabs(mean - row_.largest_mean().um()));
+    const double design = doubt_.groups ? doubt_.groups->design_effect : 1;
+    const double z = quantile(boost::math::normal_distribution<double>(), 1 - (1 - k_confidence) / 2);
+    const double needed = std::ceil(design * std::pow(z * *s / margin, 2));
+    if (needed <= static_cast<double>(k_most_needed))
+      doubt_.needed_for_mean = std::max<std::int64_t>(3, static_cast<std::int64_t>(needed));
+    find_needed_for_spread(*s);
+  }
+
+  void find_needed_for_spread(double s) {
+    const Specification& specification = assessment_.specification;
+    const SpreadRule& rule = specification.edition->rules.spread;
+    const Grade grade = specification.lookup_grade();
+    const std::optional<Limit>& limit = row_.standard_deviation_limit[grade];
+    if (!limit || !rule.factor || s >= limit->value.um()) return;
+    const auto passes = [&](std::int64_t n) {
+      return standard_deviation_factor(n, rule.tail_millionths[grade]) * s <= limit->value.um();
+    };
+    if (!passes(k_most_needed)) return;
+    std::int64_t low = 1;
+    std::int64_t high = k_most_needed;
+    while (high - low > 1) {
+      const std::int64_t middle = low + (high - low) / 2;
+      (passes(middle) ? high : low) = middle;
+    }
+    doubt_.needed_for_spread = high;
+  }
+
+  void find_uncertainty() {
+    const UncertaintySources& sources = settings_.uncertainty;
+    if (!sources.resolution && !sources.scale_factor && !sources.scale_offset && !sources.repeatability) return;
+    const double mean = *side_.aperture.mean_um();
+    const std::optional<double> s = side_.aperture.standard_deviation_um();
+    doubt_.mean_uncertainty = mean_uncertainty(sources, mean, s, doubt_.n);
+    doubt_.reading_uncertainty = reading_uncertainty(sources, side_.aperture.maximum().um());
+    if (s) {
+      doubt_.deviation_uncertainty = deviation_uncertainty(sources, *s, doubt_.n);
+      doubt_.corrected_deviation_um = corrected_deviation_um(sources, *s);
+    }
+    if (!sources.complete() || !doubt_.mean_um) return;
+    const double u = std::hypot(doubt_.mean_uncertainty->combined_um, standard_error_);
+    const double lower = row_.smallest_mean().um();
+    const double upper = row_.largest_mean().um();
+    doubt_.mean_conformity = conformity_probability(mean, u, lower, upper);
+    if (settings_.process) doubt_.risks = global_risks(*settings_.process, u, lower, upper, guard_um());
+  }
+
+  double guard_um() const {
+    const std::optional<Guard>& guard = assessment_.conditions.decision.guards[Direction::warp].average;
+    const bool guarded = assessment_.conditions.decision.rule != DecisionRule::simple && guard;
+    return guarded ? guard->band.um() : 0;
+  }
+
+  const Assessment& assessment_;
+  const Diagnosis& diagnosis_;
+  const DiagnosisSettings& settings_;
+  const Row& row_;
+  const DirectionSample& side_;
+  Gathered gathered_;
+  double standard_error_ = 0;
+  DirectionDoubt doubt_;
+};
+
+WeaveConditions weave_conditions(const Row& row, bool contiguous) {
+  const Length range = row.wire.maximum.value - row.wire.minimum.value;
+  return {pitch_of(row), row.average_tolerance.value, Length::from_pm(range.pm() / 2), contiguous};
+}
+
+}  // namespace
+
+std::string_view to_text(Dependence dependence) noexcept {
+  constexpr std::array<std::string_view, 3> names{"assumed-independent", "by-gap", "by-field"};
+  return names[static_cast<std::size_t>(dependence)];
+}
+
+std::string_view to_text(NoModel reason) noexcept {
+  constexpr std::array<std::string_view, 4> names{"too-few", "no-spread", "sorted-out", "not-normal"};
+  return names[static_cast<std::size_t>(reason)];
+}
+
+Diagnosis diagnose(const Assessment& assessment, std::span<const Reading> readings, const DiagnosisSettings& settings) {
+  const Row& row = *assessment.specification.row;
+  const Piece& piece = assessment.conditions.piece;
+  Diagnosis diagnosis;
+  diagnosis.apertures_stated = piece.apertures_in_piece.has_value();
+  diagnosis.apertures_in_piece = piece.apertures_in_piece ? piece.apertures_in_piece : count_apertures(row, piece);
+  diagnosis.readings_complete = complete(assessment.sample, readings);
+  diagnosis.uncertainty_complete = settings.uncertainty.complete();
+  const std::span<const Reading> usable = diagnosis.readings_complete ? readings : std::span<const Reading>();
+  for (const Direction direction : k_directions) {
+    diagnosis.doubt[direction] = DirectionDiagnosis(assessment, diagnosis, settings, usable, direction).make();
+  }
+  if (diagnosis.readings_complete) diagnosis.weave = find_signs(readings, weave_conditions(row, settings.contiguous));
+  return diagnosis;
+}
+
+}  // namespace sievecloth

@@ -1,0 +1,97 @@
+#include "diagnosis/gaps.hpp"
+
+#include <algorithm>
+#include <numeric>
+#include <string_view>
+#include <unordered_map>
+
+namespace sievecloth {
+namespace {
+
+// The coordinate in which the gaps of a direction lie one after the other.
+const std::vector<double>& across(const std::vector<double>& x, const std::vector<double>& y, Direction direction) {
+  return direction == Direction::warp ? y : x;
+}
+
+std::vector<std::int32_t> number_gaps(const std::vector<double>& places, double pitch_um) {
+  std::vector<std::size_t> order(places.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return places[a] < places[b]; });
+  std::vector<std::int32_t> gaps(places.size());
+  std::int32_t gap = -1;
+  double begin = 0;  // of the gap, so that a gap cannot grow from reading to reading
+  for (const std::size_t i : order) {
+    if (gap < 0 || places[i] - begin > pitch_um / 2) {
+      ++gap;
+      begin = places[i];
+    }
+    gaps[i] = gap;
+  }
+  return gaps;
+}
+
+std::vector<std::int32_t> number_fields(const std::vector<std::string_view>& fields) {
+  std::unordered_map<std::string_view, std::int32_t> known;
+  std::vector<std::int32_t> numbers;
+  for (const std::string_view field : fields)
+    numbers.push_back(known.try_emplace(field, static_cast<std::int32_t>(known.size())).first->second);
+  return numbers;
+}
+
+}  // namespace
+
+Gathered gather(std::span<const Reading> readings, Direction direction, Quantity quantity, Length pitch) {
+  Gathered gathered;
+  std::vector<std::string_view> fields;
+  bool positions = true;
+  bool named = true;
+  std::int64_t step = 0;
+  for (const Reading& reading : readings) {
+    const std::optional<Length>& value = quantity == Quantity::aperture ? reading.aperture : reading.wire;
+    if (reading.direction != direction || reading.role != Role::sample || !value) continue;
+    gathered.values.push_back(value->um());
+    gathered.lines.push_back(reading.line);
+    step = std::gcd(step, value->pm());
+    positions = positions && reading.x && reading.y;
+    named = named && !reading.field.empty();
+    gathered.x.push_back(reading.x ? reading.x->um() : 0);
+    gathered.y.push_back(reading.y ? reading.y->um() : 0);
+    fields.push_back(reading.field);
+  }
+  gathered.step = Length::from_pm(step);
+  if (positions && !gathered.values.empty()) {
+    gathered.grouping = Grouping::gap;
+    gathered.group = number_gaps(across(gathered.x, gathered.y, direction), pitch.um());
+    return gathered;
+  }
+  gathered.x.clear();
+  gathered.y.clear();
+  if (named && !gathered.values.empty()) {
+    gathered.grouping = Grouping::field;
+    gathered.group = number_fields(fields);
+  }
+  return gathered;
+}
+
+Units units_of(const Gathered& gathered, Direction direction, Length pitch) {
+  if (gathered.grouping != Grouping::gap) return {gathered.values, {}, {}, gathered.lines, false};
+  const auto count = static_cast<std::size_t>(*std::max_element(gathered.group.begin(), gathered.group.end())) + 1;
+  Units units{std::vector<double>(count), std::vector<double>(count), std::vector<double>(count), {}, true};
+  std::vector<double> sizes(count);
+  for (std::size_t i = 0; i < gathered.values.size(); ++i) {
+    const auto gap = static_cast<std::size_t>(gathered.group[i]);
+    sizes[gap] += 1;
+    units.values[gap] += (gathered.values[i] - units.values[gap]) / sizes[gap];
+    units.x[gap] += (gathered.x[i] - units.x[gap]) / sizes[gap];
+    units.y[gap] += (gathered.y[i] - units.y[gap]) / sizes[gap];
+  }
+  const std::vector<double>& places = across(units.x, units.y, direction);
+  for (std::size_t i = 1; i < count; ++i) units.neighbours = units.neighbours && places[i] - places[i - 1] < 1.5 * pitch.um();
+  if (count == gathered.values.size()) {  // one reading in each gap: the unit is that reading
+    units.lines.resize(count);
+    for (std::size_t i = 0; i < count; ++i) units.lines[static_cast<std::size_t>(gathered.group[i])] = gathered.lines[i];
+  }
+  return units;
+}
+
+}  // namespace sievecloth

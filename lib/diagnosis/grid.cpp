@@ -1,0 +1,79 @@
+#include "diagnosis/grid.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace sievecloth {
+namespace {
+
+constexpr std::int64_t k_lanes = 3;
+
+// Twice the distance of an aperture's far edge from the middle, in its row or column `index` [pm].
+int128 doubled_edge(std::int64_t index, Length aperture, Length pitch) {
+  return 2 * static_cast<int128>(std::abs(index)) * pitch.pm() + aperture.pm();
+}
+
+bool fits(FrameShape shape, Length clear, int128 doubled_x, int128 doubled_y) {
+  const int128 size = clear.pm();
+  if (shape == FrameShape::square) return doubled_x <= size && doubled_y <= size;
+  return doubled_x * doubled_x + doubled_y * doubled_y <= size * size;
+}
+
+// Apertures from the middle of the row outwards, the middle one not counted; -1 where not even that one fits.
+std::int64_t half_row(FrameShape shape, Length clear, Length aperture, Length pitch, std::int64_t row, std::int64_t at_most) {
+  const int128 y = doubled_edge(row, aperture, pitch);
+  std::int64_t low = -1;
+  std::int64_t high = at_most + 1;
+  while (high - low > 1) {
+    const std::int64_t middle = low + (high - low) / 2;
+    (fits(shape, clear, doubled_edge(middle, aperture, pitch), y) ? low : high) = middle;
+  }
+  return low;
+}
+
+}  // namespace
+
+ApertureGrid ApertureGrid::in_frame(FrameShape shape, Length clear, Length aperture, Length pitch) {
+  ApertureGrid grid(aperture, pitch);
+  const std::int64_t half = half_row(shape, clear, aperture, pitch, 0, clear.pm() / pitch.pm() + 1);
+  for (std::int64_t row = -half; row <= half; ++row) {
+    const std::int64_t side = half_row(shape, clear, aperture, pitch, row, half);
+    if (side >= 0) grid.begins_.push_back(grid.begins_.back() + 2 * side + 1);
+  }
+  return grid;
+}
+
+ApertureGrid ApertureGrid::on_roll(const Roll& roll, Length aperture, Length pitch) {
+  ApertureGrid grid(aperture, pitch);
+  grid.roll_ = true;
+  const std::int64_t columns = roll.width.pm() / pitch.pm();
+  const std::int64_t rows = roll.length.pm() / pitch.pm();
+  for (std::int64_t lane = 1; lane <= k_lanes; ++lane) {
+    grid.columns_.push_back(columns * lane / k_lanes);
+    grid.begins_.push_back(grid.columns_.back() * rows);
+  }
+  return grid;
+}
+
+ApertureGrid::Cell ApertureGrid::cell_on_roll(std::int64_t number) const {
+  const auto lane = std::upper_bound(begins_.begin(), begins_.end(), number) - begins_.begin() - 1;
+  const auto index = static_cast<std::size_t>(lane);
+  const std::int64_t width = columns_[index + 1] - columns_[index];
+  const std::int64_t row = (number - begins_[index]) / width;
+  const std::int64_t column = columns_[index] + (number - begins_[index]) % width;
+  const std::int64_t half = pitch_.pm() / 2;
+  return {Length::from_pm(column * pitch_.pm() + half), Length::from_pm(row * pitch_.pm() + half), static_cast<Lane>(lane)};
+}
+
+ApertureGrid::Cell ApertureGrid::cell(std::int64_t number, Direction direction) const {
+  if (roll_) return cell_on_roll(number);
+  const auto row = std::upper_bound(begins_.begin(), begins_.end(), number) - begins_.begin() - 1;
+  const auto index = static_cast<std::size_t>(row);
+  const std::int64_t half_rows = static_cast<std::int64_t>(begins_.size() - 2) / 2;
+  const std::int64_t half_length = (begins_[index + 1] - begins_[index] - 1) / 2;
+  const Length across = Length::from_pm((row - half_rows) * pitch_.pm());
+  const Length along = Length::from_pm((number - begins_[index] - half_length) * pitch_.pm());
+  return direction == Direction::warp ? Cell{along, across, std::nullopt} : Cell{across, along, std::nullopt};
+}
+
+}  // namespace sievecloth

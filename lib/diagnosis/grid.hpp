@@ -1,0 +1,41 @@
+// The full apertures of a piece, numbered so that neighbouring numbers lie near each other.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "sievecloth/plan.hpp"
+
+namespace sievecloth {
+
+/// Full apertures of cloth at one aperture and pitch. One instance answers for both directions.
+class ApertureGrid {
+ public:
+  struct Cell {
+    Length x;
+    Length y;
+    std::optional<Lane> lane;
+  };
+
+  /// `clear`: diameter or side that is not covered by the frame. One aperture has its middle in the frame's.
+  static ApertureGrid in_frame(FrameShape shape, Length clear, Length aperture, Length pitch);
+  static ApertureGrid on_roll(const Roll& roll, Length aperture, Length pitch);
+
+  std::int64_t count() const { return begins_.back(); }
+  /// The aperture of that number, from 0: gap after gap as they lie across `direction`; on a roll lane by lane, along the length.
+  Cell cell(std::int64_t number, Direction direction) const;
+
+ private:
+  ApertureGrid(Length aperture, Length pitch) : aperture_(aperture), pitch_(pitch) {}
+  Cell cell_on_roll(std::int64_t number) const;
+
+  Length aperture_;
+  Length pitch_;
+  bool roll_ = false;
+  std::vector<std::int64_t> begins_{
+      0};  // in a frame: number of the first aperture of each row; on a roll: of each lane; then the end
+  std::vector<std::int64_t> columns_{0};  // on a roll: first column of each lane; then the end
+};
+
+}  // namespace sievecloth

@@ -1,0 +1,83 @@
+#include "sievecloth/match.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "sievecloth/sampling.hpp"
+
+namespace sievecloth {
+namespace {
+
+std::optional<double> mean_aperture_um(std::span<const Reading> readings) {
+  std::vector<double> values;
+  for (const Reading& reading : readings) {
+    if (reading.aperture && reading.role == Role::sample) values.push_back(reading.aperture->um());
+  }
+  return moments(values).mean;
+}
+
+bool any_wire(std::span<const Reading> readings) {
+  return std::any_of(readings.begin(), readings.end(), [](const Reading& reading) { return reading.wire.has_value(); });
+}
+
+std::vector<Specification> candidates(const Edition& edition, double mean_um) {
+  std::vector<Specification> found;
+  for (const Row& row : edition.rows) {
+    const double ratio = row.nominal.um() / mean_um;
+    if (ratio > k_match_ratio || ratio < 1 / k_match_ratio) continue;
+    if (!edition.rules.graded) found.push_back({&edition, &row, std::nullopt});
+    if (!edition.rules.graded) continue;
+    for (const Grade grade : k_grades) found.push_back({&edition, &row, grade});
+  }
+  return found;
+}
+
+double worst_excess(const Assessment& assessment) {
+  double worst = 0;
+  for (const Criterion& criterion : assessment.criteria) {
+    if (criterion.outcome == Outcome::not_met) worst = std::max(worst, excess_of(criterion, *assessment.specification.row));
+  }
+  return worst;
+}
+
+}  // namespace
+
+double excess_of(const Criterion& criterion, const Row& row) noexcept {
+  const auto beyond = [&](double tolerance_um) {
+    return criterion.margin_um ? std::max(0.0, -*criterion.margin_um / tolerance_um) : 0;
+  };
+  switch (criterion.id) {
+    case CriterionId::average_aperture: return beyond(row.average_tolerance.value.um());
+    case CriterionId::maximum_aperture: return beyond(row.maximum_tolerance.value.um());
+    case CriterionId::aperture_standard_deviation: return beyond(criterion.upper->um());
+    case CriterionId::wire_diameter: return beyond((*criterion.upper - *criterion.lower).um() / 2);
+    case CriterionId::share_above_intermediate: return std::max(0.0, *criterion.observed / *criterion.limit - 1);
+    case CriterionId::viewing:
+    case CriterionId::sample_size: break;
+  }
+  return 0;
+}
+
+Result<std::vector<Match>> find_matches(std::span<const Reading> readings, std::span<const Edition* const> editions,
+                                        Conditions conditions) {
+  std::vector<Match> matches;
+  const std::optional<double> mean = mean_aperture_um(readings);
+  if (!mean) return matches;
+  conditions.apertures_only = conditions.apertures_only || !any_wire(readings);
+  for (const Edition* edition : editions) {
+    for (const Specification& specification : candidates(*edition, *mean)) {
+      Sample sample = make_sample(specification);
+      for (const Reading& reading : readings) sample.add(reading);
+      Result<Assessment> assessment = assess(specification, sample, conditions);
+      if (!assessment.ok()) return assessment.errors();
+      const double excess = worst_excess(*assessment);
+      if (excess <= k_farthest_miss) matches.push_back({*std::move(assessment), excess});
+    }
+  }
+  std::stable_sort(matches.begin(), matches.end(), [](const Match& a, const Match& b) {
+    return a.assessment.verdict != b.assessment.verdict ? a.assessment.verdict < b.assessment.verdict : a.excess < b.excess;
+  });
+  return matches;
+}
+
+}  // namespace sievecloth

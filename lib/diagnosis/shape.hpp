@@ -1,0 +1,73 @@
+// Tests of how values are distributed: normal or not, outliers, two populations, one value too often.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <vector>
+
+namespace sievecloth {
+
+/// What a test found. `critical` belongs to the level that was asked for.
+struct TestResult {
+  double statistic = 0;
+  double critical = 0;
+  double p_value = 1;
+};
+
+/// Anderson-Darling for normality, mean and deviation estimated: A^2 (1 + 0.75 / n + 2.25 / n^2) is the statistic. Needs 8 values
+/// with a spread. p to 2 digits. Source: D'Agostino and Stephens, Goodness-of-Fit Techniques (1986), table 4.9.
+struct AndersonDarling {
+  double a_squared = 0;  ///< as published values state it, without the factor
+  TestResult test;
+};
+std::optional<AndersonDarling> anderson_darling(std::span<const double> values, double level);
+
+/// A normal distribution seen through a step: fitted by maximum likelihood to the counts of the bins, and held against them by
+/// chi-square. For readings in whole steps, which are no sample of a continuous distribution.
+struct BinnedNormal {
+  double mean = 0;
+  double deviation = 0;
+  double distance = 0;             ///< greatest difference of the distribution functions at the bins' ends
+  std::optional<TestResult> test;  ///< empty below four bins with five expected values each
+};
+/// Empty without a spread. step > 0.
+std::optional<BinnedNormal> binned_normal(std::span<const double> values, double step, double level);
+/// Greatest distance of the sample's distribution function from the normal one of the same mean and deviation.
+double distance_from_normal(std::span<const double> values);
+
+/// Generalized extreme studentized deviate test, many-sided. Source: Rosner (1983), as in e-Handbook 1.3.5.17.3.
+struct ExtremeDeviates {
+  struct Step {
+    std::size_t index = 0;  ///< of the value taken out
+    double statistic = 0;
+    double critical = 0;
+  };
+  std::vector<Step> steps;
+  std::size_t outliers = 0;  ///< the first so many steps are outliers
+};
+/// At most `most` outliers; needs most + 3 values.
+ExtremeDeviates extreme_deviates(std::span<const double> values, std::size_t most, double level);
+
+/// Two normal populations of one deviation against one: the likelihood ratio 2 log(L2 / L1).
+struct TwoPopulations {
+  double lower_mean = 0;
+  double upper_mean = 0;
+  double deviation = 0;  ///< within each
+  double upper_share = 0;
+  TestResult test;
+};
+/// Needs 20 values with a spread. Accuracy of p: it errs on the large side (docs/statistics.md).
+std::optional<TwoPopulations> two_populations(std::span<const double> values, double level);
+
+/// The value that occurs too often beside what a normal distribution seen through the step would give: binomial, times the number
+/// of different values.
+struct FrequentValue {
+  double value = 0;
+  std::int64_t count = 0;
+  double expected = 0;
+  TestResult test;  ///< the statistic is the count
+};
+std::optional<FrequentValue> frequent_value(std::span<const double> values, double step, double level);
+
+}  // namespace sievecloth

@@ -1,0 +1,41 @@
+// Figures with a sentence beside each, for whoever does not read statistics: the answer of the smaller verbs.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "report/json.hpp"
+
+namespace sievecloth {
+
+/// One figure. `id` is its key in JSON.
+struct Figure {
+  std::string id;
+  std::string name;
+  std::string shown;  ///< with its unit, rounded for reading
+  std::string sentence;
+  std::optional<double> value;  ///< unrounded; where there is none, JSON carries what is shown
+};
+
+struct FigureGroup {
+  std::string id;
+  std::string title;
+  std::vector<Figure> figures;
+  std::vector<std::string> notes;
+};
+
+/// Title, a line for each figure, a list of notes.
+std::string to_text(std::span<const FigureGroup> groups);
+
+/// Each group as an object of that id: figures by id, each with its value, what is shown and its sentence; then the notes.
+void write_figures(JsonWriter& json, std::span<const FigureGroup> groups);
+
+/// Four significant digits, without an exponent.
+std::string shown_number(double value, int digits = 4);
+/// um below 1 mm, mm from there, as the standards print a size; four significant digits.
+std::string shown_length(double um, int digits = 4);
+
+}  // namespace sievecloth

@@ -1,0 +1,226 @@
+#include "report/plan_report.hpp"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "base/text.hpp"
+#include "sievecloth/version.hpp"
+
+namespace sievecloth {
+namespace {
+
+// The field of a reading: its number, on a roll after its lane. `w` marks where the wire is measured too.
+std::string field_of(const PlannedReading& reading) {
+  return fmt::format("{}{}{}", reading.lane ? fmt::format("{} ", to_text(*reading.lane)) : "", reading.number,
+                     reading.wire ? "w" : "");
+}
+
+std::string_view direction_phrase(Direction direction) {
+  return direction == Direction::warp ? "along warp (between weft wires)" : "along weft (between warp wires)";
+}
+
+std::string title_of(const Plan& plan) {
+  const Specification& specification = plan.specification;
+  std::string title = fmt::format("Plan for {}", specification.row->designation);
+  if (!specification.row->alternative.empty()) title += fmt::format(" ({})", specification.row->alternative);
+  title += fmt::format(", {}", specification.edition->title);
+  if (specification.grade) title += fmt::format(", {} grade", to_text(*specification.grade));
+  return title;
+}
+
+std::string piece_sentence(const Plan& plan) {
+  if (plan.piece.roll) {
+    return fmt::format("full apertures on a roll {} wide and {} long, at the nominal pitch", to_text(plan.piece.roll->width),
+                       to_text(plan.piece.roll->length));
+  }
+  return fmt::format("full apertures within the clear {} of {}, at the nominal pitch",
+                     plan.piece.frame->shape == FrameShape::round ? "diameter" : "side", to_text(*plan.clear));
+}
+
+std::string count_sentence(const Plan& plan) {
+  if (plan.all) return "every full aperture, in each direction";
+  std::string sentence = "to measure in each direction";
+  if (plan.required->scaled) sentence += ", scaled to this piece by the edition's rule";
+  if (plan.required->size_assumed) sentence += "; the piece's size is not known, so the edition's count is taken as it stands";
+  sentence += fmt::format(" (count: {})", to_text(plan.required->basis.provenance));
+  return sentence;
+}
+
+std::string outlook_sentence(const Plan& plan) {
+  const SpreadOutlook& outlook = *plan.spread;
+  std::string sentence = "chance that cloth with a true standard deviation of 0.7 times the limit passes with this count";
+  if (outlook.factor) sentence += fmt::format(", since the factor K is {}", shown_number(*outlook.factor));
+  if (outlook.pass_probability < 0.5)
+    sentence += ": the test is hopeless, good cloth fails more often than it passes; measure more";
+  return sentence;
+}
+
+void add_outlook(FigureGroup& group, const Plan& plan) {
+  if (!plan.spread) return;
+  const SpreadOutlook& outlook = *plan.spread;
+  group.figures.push_back({"spread_pass_probability", "spread, chance to pass",
+                           shown_number(100 * outlook.pass_probability, 3) + " %", outlook_sentence(plan),
+                           outlook.pass_probability});
+  if (!outlook.least_count) return;
+  const std::int64_t proposed = std::max(*outlook.least_count, *plan.apertures);
+  group.figures.push_back({"proposed_apertures", "apertures proposed", fmt::format("{}", proposed),
+                           "the least number, and not below what is asked, at which such cloth passes with 90 %",
+                           static_cast<double>(proposed)});
+}
+
+std::string millimetres(Length length) { return to_text(length, Unit::millimetre); }
+
+void add_notes(FigureGroup& group, const Plan& plan) {
+  if (plan.readings.empty()) {
+    group.notes.emplace_back("No frame or roll is known: no places are listed.");
+  } else {
+    group.notes.push_back(fmt::format(
+        "Every full aperture has the same chance of being measured; the places follow from the seed {} alone.", plan.seed));
+    group.notes.emplace_back(
+        plan.piece.roll ? "x runs across the roll from its left edge, y along it from its beginning; left, centre and right "
+                          "are thirds of the width."
+                        : "x runs across the sieve along the weft wires, y along the warp wires, both from the middle.");
+    group.notes.emplace_back(
+        "Find each place as nearly as the instrument allows, and measure the aperture that is there, whatever it looks like.");
+  }
+  if (plan.piece.frame && plan.clear == plan.piece.frame->size - k_frame_allowance) {
+    group.notes.emplace_back("The clear part is taken as 0.5 in. less than the frame's size (from memory); --clear says better.");
+  }
+  group.notes.emplace_back("The two viewing tests look at every aperture; no plan replaces them.");
+}
+
+std::string_view colour_of(Direction direction) { return direction == Direction::warp ? "#1b5e9b" : "#b3541e"; }
+
+/// Where the piece stands in the picture, y upwards. A sieve is drawn to scale; a roll is too long for that.
+struct View {
+  double left_um, top_um;  // position that comes to the corner
+  double width, height;    // of the piece [px]
+  double x_per_um, y_per_um;
+
+  double x(Length length) const { return 20 + (length.um() - left_um) * x_per_um; }
+  double y(Length length) const { return 40 + (top_um - length.um()) * y_per_um; }
+};
+
+View view_of(const Plan& plan) {
+  constexpr double k_side = 560;
+  if (const std::optional<Roll>& roll = plan.piece.roll) {
+    return {0, roll->length.um(), k_side / 2, k_side, k_side / 2 / roll->width.um(), k_side / roll->length.um()};
+  }
+  const double clear = plan.clear->um();
+  return {-clear / 2, clear / 2, k_side, k_side, k_side / clear, k_side / clear};
+}
+
+std::string outline_of(const Plan& plan, const View& view) {
+  constexpr std::string_view k_style = "fill=\"none\" stroke=\"#444\"";
+  if (plan.piece.frame && plan.piece.frame->shape == FrameShape::round) {
+    return fmt::format("<circle cx=\"{:.2f}\" cy=\"{:.2f}\" r=\"{:.2f}\" {}/>\n", 20 + view.width / 2, 40 + view.height / 2,
+                       view.width / 2, k_style);
+  }
+  return fmt::format("<rect x=\"20\" y=\"40\" width=\"{:.2f}\" height=\"{:.2f}\" {}/>\n", view.width, view.height, k_style);
+}
+
+// A stroke along the direction of measurement; thick where the wire is measured too.
+std::string stroke_of(const PlannedReading& reading, const View& view) {
+  const double x = view.x(reading.x);
+  const double y = view.y(reading.y);
+  const double dx = reading.direction == Direction::warp ? 0 : 3;
+  const double dy = 3 - dx;
+  return fmt::format("<line x1=\"{:.2f}\" y1=\"{:.2f}\" x2=\"{:.2f}\" y2=\"{:.2f}\" stroke=\"{}\" stroke-width=\"{}\"/>\n", x - dx,
+                     y - dy, x + dx, y + dy, colour_of(reading.direction), reading.wire ? 3 : 1);
+}
+
+}  // namespace
+
+std::vector<FigureGroup> plan_figures(const Plan& plan) {
+  FigureGroup group{"plan", title_of(plan), {}, {}};
+  if (plan.apertures) {
+    group.figures.push_back(
+        {"apertures", "apertures", fmt::format("{}", *plan.apertures), count_sentence(plan), static_cast<double>(*plan.apertures)});
+  } else {
+    group.figures.push_back(
+        {"apertures", "apertures", plan.all ? "all" : "not known",
+         plan.all ? "every full aperture; how many depends on the frame or roll" : "how many this edition asks is not in the table",
+         std::nullopt});
+  }
+  group.figures.push_back({"wires", "wires", fmt::format("{}", plan.wires),
+                           "to measure in each direction, beside apertures marked w", static_cast<double>(plan.wires)});
+  if (plan.apertures_in_piece) {
+    group.figures.push_back({"apertures_in_piece", "apertures in the piece", fmt::format("about {}", *plan.apertures_in_piece),
+                             piece_sentence(plan), static_cast<double>(*plan.apertures_in_piece)});
+  }
+  group.figures.push_back({"resolution_um", "resolution", to_text(plan.resolution),
+                           fmt::format("the instrument must resolve this or finer: 1 {} or Y/4, whichever is greater{}",
+                                       k_um_symbol, plan.resolution_asked ? "" : " (ISO 3310-1 asks it; this edition does not)"),
+                           plan.resolution.um()});
+  add_outlook(group, plan);
+  add_notes(group, plan);
+  return {std::move(group)};
+}
+
+std::string plan_list(const Plan& plan) {
+  std::string text;
+  for (const PlannedReading& reading : plan.readings) {
+    if (reading.number == 1) text += fmt::format("\nMeasured {}: field, x in mm, y in mm\n", direction_phrase(reading.direction));
+    text += fmt::format("  {:>12}  {:>12}  {:>12}\n", field_of(reading), millimetres(reading.x), millimetres(reading.y));
+  }
+  return text;
+}
+
+std::string plan_csv(const Plan& plan) {
+  std::string text = fmt::format("# {}; seed {}\n", title_of(plan), plan.seed);
+  text += "# Fill in the apertures; where the field ends in w, measure the wire too.\n";
+  text += "direction,field,x_mm,y_mm,aperture_um,wire_um\n";
+  for (const PlannedReading& reading : plan.readings) {
+    text += fmt::format("{},{},{},{},,\n", to_text(reading.direction), field_of(reading), millimetres(reading.x),
+                        millimetres(reading.y));
+  }
+  return text;
+}
+
+std::string plan_svg(const Plan& plan) {
+  if (plan.readings.empty()) return "";
+  const View view = view_of(plan);
+  const double width = std::max(view.width + 40, 480.0);
+  std::string svg = fmt::format(
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0:.0f}\" height=\"{1:.0f}\" viewBox=\"0 0 {0:.0f} {1:.0f}\" "
+      "font-family=\"sans-serif\" font-size=\"12\">\n",
+      width, view.height + 80);
+  svg += fmt::format("<title>{0}</title>\n<text x=\"20\" y=\"24\">{0}</text>\n", title_of(plan));
+  svg += outline_of(plan, view);
+  for (const PlannedReading& reading : plan.readings) svg += stroke_of(reading, view);
+  double x = 20;
+  for (const Direction direction : k_directions) {
+    svg += fmt::format("<text x=\"{:.0f}\" y=\"{:.0f}\" fill=\"{}\">{}</text>\n", x, view.height + 64, colour_of(direction),
+                       direction_phrase(direction));
+    x += 220;
+  }
+  return svg + "</svg>\n";
+}
+
+std::string plan_json(const Plan& plan) {
+  const std::vector<FigureGroup> groups = plan_figures(plan);
+  JsonWriter json;
+  json.object([&] {
+    json.member("schema", "sievecloth-plan/1");
+    json.member("standard", plan.specification.edition->name);
+    json.member("designation", plan.specification.row->designation);
+    if (plan.specification.grade) json.member("grade", to_text(*plan.specification.grade));
+    json.member("seed", plan.seed);
+    json.member("all_apertures", plan.all);
+    write_figures(json, groups);
+    json.array("readings", plan.readings, [&](const PlannedReading& reading) {
+      json.object([&] {
+        json.member("direction", to_text(reading.direction));
+        json.member("field", field_of(reading));
+        json.member("x_mm", reading.x.um() / 1000);
+        json.member("y_mm", reading.y.um() / 1000);
+        json.member("wire", reading.wire);
+      });
+    });
+    json.member("library", k_version);
+  });
+  return json.text();
+}
+
+}  // namespace sievecloth

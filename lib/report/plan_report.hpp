@@ -1,0 +1,26 @@
+// A plan as figures, as readings to fill in, and as a picture.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "report/figures.hpp"
+#include "sievecloth/plan.hpp"
+
+namespace sievecloth {
+
+std::vector<FigureGroup> plan_figures(const Plan& plan);
+
+/// One line for each reading: number, direction, field, x, y, and where the wire is measured too.
+std::string plan_list(const Plan& plan);
+
+/// The readings as `check` reads them, apertures and wires empty. Comment lines say what to do.
+std::string plan_csv(const Plan& plan);
+
+/// The piece and the places to measure, as one SVG document with real text.
+std::string plan_svg(const Plan& plan);
+
+/// One JSON document, `"schema": "sievecloth-plan/1"`.
+std::string plan_json(const Plan& plan);
+
+}  // namespace sievecloth

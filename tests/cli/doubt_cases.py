@@ -1,0 +1,116 @@
+# boundary: what plan, cloth, match and gauge answer, as docs/cli.md has it; no real measurement
+"""Cases of cli_test.py for the verbs beside check."""
+
+from cli_test import Case
+
+PLAN = ["plan", "--standard", "iso-3310-1-2016", "--size", "75um", "--grade", "inspection"]
+
+
+def readings(mean, spread, n=110, wire=50, wires=10):
+    lines = ["direction,aperture_um,wire_um"]
+    for direction in ("warp", "weft"):
+        for i in range(n):
+            lines.append(f"{direction},{mean + (i % 11 - 5) * spread / 3.2:.3f},{wire if i < wires else ''}")
+    return "\n".join(lines) + "\n"
+
+
+def study(shift):
+    """One person's readings: five apertures, three times each; a little off in turn."""
+    lines = ["direction,field,aperture_um"]
+    for trial in range(3):
+        for aperture in range(5):
+            lines.append(f"warp,{aperture},{70 + 2 * aperture + shift + (trial + aperture) % 3 * 0.1:.1f}")
+    return "\n".join(lines) + "\n"
+
+
+STUDY = {"anna.csv": study(0), "ben.csv": study(0.2), "carla.csv": study(-0.1)}
+GAUGE = ["gauge", "anna.csv", "ben.csv", "carla.csv"]
+
+CHECK = ["check", "d.csv", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--viewing", "passed"]
+JOB = """schema: sievecloth-job/1
+standard: astm-e11-17
+size: "No. 200"
+grade: inspection
+measured: {resolution: "0.5 um"}
+uncertainty: {scale_factor: "0.0005", scale_offset: "0.1 um", repeatability: "0.4 um", repeatability_readings: 20}
+process: {mean: "75.2 um", standard_deviation: "0.9 um"}
+decision: {rule: guarded-acceptance, guard_factor: "1"}
+viewing: {result: passed}
+readings: d.csv
+"""
+COARSE = JOB.replace("0.1 um", "4 um")  # U of 8 um against 2 Y = 8.2 um
+
+
+def in_order(alternating):
+    """Gaps in their order: neighbours share a wire, and with a displaced reed dent they are wide and narrow in turn."""
+    lines = ["direction,aperture_um"]
+    state = 1
+    for direction in ("warp", "weft"):
+        for i in range(120):
+            state = state * 48271 % 2147483647
+            lines.append(f"{direction},{75 + (state % 9001 - 4500) / 1500 + alternating * (3 if i % 2 else -3):.3f}")
+    return "\n".join(lines) + "\n"
+
+
+CASES = [
+    Case("how sure: text", [*CHECK, "--how-sure"], 0, files={"d.csv": readings(75, 3)},
+         out=("conforms", "How sure", "simple-acceptance", "along warp", "independent is assumed", "above 104", "model only", "all", "The weave")),
+    Case("how sure: JSON", [*CHECK, "--how-sure", "--json"], 0, files={"d.csv": readings(75, 3)}, json={"verdict": "conforms"}),
+    Case("how sure: job", ["check", "job.yaml", "--how-sure"], 0, files={"job.yaml": JOB, "d.csv": readings(75, 3)},
+         out=("conforms", "guarded-acceptance", "U of the mean", "conformity", "consumer's risk", "producer's risk")),
+    Case("how sure: a displaced reed dent", [*CHECK, "--apertures-only", "--how-sure", "--contiguous"], 0, files={"d.csv": in_order(1)},
+         out=("The weave", "wide and narrow in turn", "lag-1 correlation", "displaced reed dents", "common practice")),
+    Case("how sure: good cloth in order", [*CHECK, "--apertures-only", "--how-sure", "--contiguous"], 0, files={"d.csv": in_order(0)},
+         out=("The weave", "0 of"), without=("wide and narrow",)),
+    Case("how sure: contiguous alone", [*CHECK, "--contiguous"], 64, files={"d.csv": readings(75, 3)}, err=("--how-sure",)),
+    Case("decision: guarded, near the limit", ["check", "job.yaml"], 1, files={"job.yaml": JOB, "d.csv": readings(79, 3)},
+         out=("does-not-conform", "guarded-acceptance")),
+    Case("decision: the same under simple acceptance", ["check", "job.yaml", "--decision", "simple-acceptance"], 0,
+         files={"job.yaml": JOB, "d.csv": readings(79, 3)}, out=("conforms",)),
+    Case("decision: four outcomes", ["check", "job.yaml", "--decision", "four-outcomes"], 2, files={"job.yaml": JOB, "d.csv": readings(79, 3)},
+         out=("undecided", "conditional")),
+    Case("decision: an instrument that cannot", ["check", "job.yaml"], 2, files={"job.yaml": COARSE, "d.csv": readings(75, 3)},
+         out=("undecided", "cannot decide")),
+    Case("decision: nothing known of the uncertainty", [*CHECK, "--decision", "guarded-acceptance"], 2, files={"d.csv": readings(75, 3)},
+         out=("undecided", "not fully known")),
+    Case("decision: unknown rule", ["check", "job.yaml"], 65, files={"job.yaml": JOB.replace("guarded-", "great-"), "d.csv": readings(75, 3)},
+         at=[("job.yaml", 8, None, "great-acceptance")]),
+    Case("decision: no part", ["check", "job.yaml"], 65, files={"job.yaml": JOB.replace('"1"', '"2"'), "d.csv": readings(75, 3)},
+         at=[("job.yaml", 8, None, "2")]),
+    Case("plan: a mounted sieve", [*PLAN, "--frame", "200mm", "--seed", "7"], 0,
+         out=("ISO 3310-1:2016", "apertures", "100", "wires", "10", "resolution", "same chance", "seed 7", "along warp", "1", "100", "along weft")),
+    Case("plan: JSON", [*PLAN, "--frame", "200mm", "--json"], 0, json={"schema": "sievecloth-plan/1", "standard": "iso-3310-1-2016", "seed": 1}),
+    Case("plan: a roll", [*PLAN, "--width", "48in", "--length", "30m"], 0, out=("1219.2 mm wide", "30000 mm long", "left", "centre", "right")),
+    Case("plan: a table to fill in", [*PLAN, "--square", "300mm", "--csv", "-"], 0, out=("direction,field,x_mm,y_mm,aperture_um,wire_um", "warp,1,", "weft,")),
+    Case("plan: a picture", [*PLAN, "--frame", "200mm", "--picture", "-"], 0, out=("<svg", "<title>", "<circle", "along warp", "</svg>")),
+    Case("plan: nothing known of the piece", PLAN, 0, out=("100", "No frame or roll")),
+    Case("plan: no places to write", [*PLAN, "--csv", "p.csv"], 64, err=("--frame",)),
+    Case("plan: cannot be created", [*PLAN, "--frame", "200mm", "--csv", "no/p.csv"], 73, err=("no/p.csv",)),
+    Case("plan: no unit", [*PLAN, "--frame", "200"], 64, err=("200", "unit")),
+    Case("plan: frame and roll", [*PLAN, "--frame", "200mm", "--width", "1m", "--length", "1m"], 64, err=("--width",)),
+    Case("plan: half a roll", [*PLAN, "--width", "1m"], 64, err=("--length",)),
+    Case("plan: a clear part wider than the frame", [*PLAN, "--frame", "200mm", "--clear", "201mm"], 64, err=("201 mm", "200 mm")),
+    Case("plan: no aperture fits", [*PLAN[:-3], "125mm", "--grade", "inspection", "--frame", "100mm"], 64, err=("full aperture",)),
+    Case("cloth: aperture and wire", ["cloth", "--aperture", "75um", "--wire", "50um", "--alloy", "304"], 0,
+         out=("125 \u00b5m", "203.20", "36.00 %", "6400", "0.2491 kg/m2", "ASTM E11-17", "75 \u00b5m (No. 200)", "within the permitted")),
+    Case("cloth: mesh and wire", ["cloth", "--mesh", "203.2", "--wire", "0.05mm"], 0, out=("75 \u00b5m", "Mass needs a material")),
+    Case("cloth: JSON", ["cloth", "--pitch", "125um", "--wire", "50um", "--json"], 0, json={"schema": "sievecloth-cloth/1"}),
+    Case("cloth: one measure", ["cloth", "--aperture", "75um"], 64, err=("two of",)),
+    Case("cloth: contradiction", ["cloth", "--aperture", "75um", "--wire", "50um", "--pitch", "130um"], 64, err=("contradict",)),
+    Case("cloth: no number", ["cloth", "--aperture", "75um", "--mesh", "many"], 64, err=("many",)),
+    Case("cloth: unknown alloy", ["cloth", "--aperture", "75um", "--wire", "50um", "--alloy", "gold"], 64, err=("gold",)),
+    Case("match: a No. 200", ["match", "d.csv", "--viewing", "passed"], 0, files={"d.csv": readings(75, 3)},
+         out=("Met", "75 \u00b5m (No. 200), ASTM E11-17, inspection", "Nearest misses")),
+    Case("match: off grade", ["match", "d.csv"], 0, files={"d.csv": readings(82, 3)},
+         out=("Nearest misses", "average-aperture", "Judged by measured quantities alone")),
+    Case("match: JSON", ["match", "d.csv", "--json"], 0, files={"d.csv": readings(75, 3)}, json={"schema": "sievecloth-match/1"}),
+    Case("match: no such file", ["match", "none.csv"], 66, err=("none.csv",)),
+    Case("match: bad data", ["match", "d.csv"], 65, files={"d.csv": "direction,aperture_um\nwarp,x\n"}, at=[("d.csv", 2, 6, "x")]),
+    Case("gauge: three people", [*GAUGE, "--standard", "astm-e11-17", "--size", "75um"], 0, files=STUDY,
+         out=("5 apertures, 3 people, 3 readings each", "repeatability", "reproducibility", "categories", "one reading", "maximum")),
+    Case("gauge: without a tolerance", GAUGE, 0, files=STUDY, out=("--standard and --size",)),
+    Case("gauge: JSON", [*GAUGE, "--json"], 0, files=STUDY, json={"schema": "sievecloth-gauge/1"}),
+    Case("gauge: one person", ["gauge", "anna.csv"], 65, files=STUDY, err=("at least two apertures, two people",)),
+    Case("gauge: a reading missing", GAUGE, 65, files=STUDY | {"ben.csv": study(0.2).rsplit("\n", 2)[0] + "\n"}, err=("equally often",)),
+    Case("gauge: no field", GAUGE, 65, files=STUDY | {"ben.csv": "direction,aperture_um\nwarp,75\n"}, err=("ben.csv:2", "field")),
+]

@@ -1,0 +1,107 @@
+// property: intervals and bounds hold what they name as often as they say, within three standard deviations of a simulation with
+// fixed seeds
+#include <algorithm>
+#include <cmath>
+
+#include <gtest/gtest.h>
+
+#include "sievecloth/sampling.hpp"
+#include "support/loom.hpp"
+
+namespace sievecloth {
+namespace {
+
+using test::normal;
+
+constexpr int k_trials = 2000;
+const double k_error = 3 * std::sqrt(0.05 * 0.95 / k_trials);
+
+bool holds(const Interval& interval, double value) { return interval.lower <= value && value <= interval.upper; }
+
+TEST(Coverage, IndependentReadings) {
+  // property: mean and standard deviation of 25 normal readings, 95 %
+  RandomEngine engine(11);
+  int mean = 0;
+  int deviation = 0;
+  for (int trial = 0; trial < k_trials; ++trial) {
+    std::vector<double> values(25);
+    for (double& value : values) value = 75 + 3 * normal(engine);
+    const Moments known = moments(values);
+    mean += holds(mean_interval(*known.mean, *known.standard_deviation / 5, 24, 0.95), 75) ? 1 : 0;
+    deviation += holds(standard_deviation_interval(*known.standard_deviation, 24, 0.95), 3) ? 1 : 0;
+  }
+  EXPECT_NEAR(static_cast<double>(mean) / k_trials, 0.95, k_error);
+  EXPECT_NEAR(static_cast<double>(deviation) / k_trials, 0.95, k_error);
+}
+
+class ClusteredReadings : public testing::TestWithParam<double> {};
+
+TEST_P(ClusteredReadings, CoverAtLeast) {
+  // property: 20 gaps of 1 to 9 readings, from no agreement within a gap to nearly complete one: at least 95 %, less three
+  // deviations
+  const double of_gaps = GetParam();
+  RandomEngine engine(12);
+  int mean = 0;
+  int deviation = 0;
+  for (int trial = 0; trial < k_trials; ++trial) {
+    std::vector<double> values;
+    std::vector<std::int32_t> gaps;
+    for (std::int32_t gap = 0; gap < 20; ++gap) {
+      const double common = std::sqrt(of_gaps) * normal(engine);
+      for (int i = 0; i <= gap % 9; ++i) {
+        values.push_back(75 + 3 * (common + std::sqrt(1 - of_gaps) * normal(engine)));
+        gaps.push_back(gap);
+      }
+    }
+    const Clustering groups = *clustering(values, gaps);
+    ASSERT_LE(groups.effective_n, static_cast<double>(values.size()));
+    mean += holds(mean_interval(*moments(values).mean, groups.mean_standard_error, groups.mean_freedom, 0.95), 75) ? 1 : 0;
+    deviation += holds(standard_deviation_interval(groups.standard_deviation, groups.deviation_freedom, 0.95), 3) ? 1 : 0;
+  }
+  EXPECT_GE(static_cast<double>(mean) / k_trials, 0.95 - k_error);
+  EXPECT_GE(static_cast<double>(deviation) / k_trials, 0.95 - k_error);
+}
+
+INSTANTIATE_TEST_SUITE_P(Agreement, ClusteredReadings, testing::Values(0.0, 0.1, 0.5, 0.9));
+
+TEST(Coverage, ShareBounds) {
+  // property: 3 % of the apertures are above the limit: the distribution-free bound on 100 readings holds at least 95 %, the normal
+  // one 95 %
+  RandomEngine engine(13);
+  const double limit = 75 + 3 * 1.8807936081512509;  // 97 % of a normal distribution
+  int any = 0;
+  int model = 0;
+  constexpr int k_fewer = 400;
+  for (int trial = 0; trial < k_fewer; ++trial) {
+    std::vector<double> values(100);
+    for (double& value : values) value = 75 + 3 * normal(engine);
+    const auto above = std::count_if(values.begin(), values.end(), [&](double value) { return value > limit; });
+    const Moments known = moments(values);
+    any += share_upper_bound(above, 100, 0.95) >= 0.03 ? 1 : 0;
+    model += normal_share_upper_bound(*known.mean, *known.standard_deviation, 100, limit, 0.95) >= 0.03 ? 1 : 0;
+  }
+  const double error = 3 * std::sqrt(0.05 * 0.95 / k_fewer);
+  EXPECT_GE(static_cast<double>(any) / k_fewer, 0.95 - error);
+  EXPECT_NEAR(static_cast<double>(model) / k_fewer, 0.95, error);
+}
+
+TEST(Coverage, FiniteLots) {
+  // property: 40 of 120 apertures measured, 9 of the 120 above the limit: the hypergeometric bound holds at least 95 %
+  RandomEngine engine(14);
+  int holds_count = 0;
+  for (int trial = 0; trial < k_trials; ++trial) {
+    int above = 0;
+    int left = 9;
+    for (int i = 0; i < 40; ++i) {
+      if (uniform_below(engine, static_cast<std::uint64_t>(120 - i)) < static_cast<std::uint64_t>(left)) {
+        ++above;
+        --left;
+      }
+    }
+    holds_count += number_upper_bound(above, 40, 120, 0.95) >= 9 ? 1 : 0;
+  }
+  EXPECT_GE(static_cast<double>(holds_count) / k_trials, 0.95 - k_error);
+}
+
+}  // namespace
+}  // namespace sievecloth

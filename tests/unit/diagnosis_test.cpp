@@ -1,0 +1,152 @@
+#include "sievecloth/diagnosis.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <gtest/gtest.h>
+
+#include "support/judging.hpp"
+
+namespace sievecloth {
+namespace {
+
+using namespace test;
+
+/// Readings of both directions, 70 to 80 um in steps of 1 um again and again; with positions, `each` in every gap.
+std::vector<Reading> readings(int n, int each = 0) {
+  std::vector<Reading> all;
+  for (const Direction direction : k_directions) {
+    for (int i = 0; i < n; ++i) {
+      Reading reading;
+      reading.direction = direction;
+      const int gap = each == 0 ? i : i / each;
+      reading.aperture = um(70 + gap * 7 % 11);
+      if (each > 0) {
+        const Length across = um(125 * (i % each));
+        const Length along = um(250 * gap);
+        reading.x = direction == Direction::warp ? across : along;
+        reading.y = direction == Direction::warp ? along : across;
+      }
+      all.push_back(reading);
+    }
+  }
+  return all;
+}
+
+Assessment judged(const std::vector<Reading>& all, const Conditions& conditions = {.viewing_passed = true}) {
+  const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
+  Sample sample = make_sample(size);
+  for (const Reading& reading : all) sample.add(reading);
+  return assess(size, sample, conditions).value();
+}
+
+DirectionDoubt warp_of(const std::vector<Reading>& all, const Conditions& conditions = {.viewing_passed = true},
+                       const DiagnosisSettings& settings = {}) {
+  return diagnose(judged(all, conditions), all, settings).doubt.warp;
+}
+
+TEST(Diagnosis, IndependenceIsAssumedAndSaid) {
+  // identity: none of 100 above w + X leaves 2.95 %; without positions and fields all readings count
+  const DirectionDoubt doubt = warp_of(readings(100));
+  EXPECT_EQ(doubt.dependence, Dependence::assumed_independent);
+  EXPECT_EQ(doubt.effective_n, 100);
+  EXPECT_NEAR(*doubt.share_above_bound, 0.0295, 5e-5);
+  EXPECT_FALSE(doubt.number_above_bound);  // nothing is known of the piece
+}
+
+TEST(Diagnosis, AThousandReadingsOfTwentyGapsAreTwenty) {
+  // boundary: the bound is that of 20 readings, 13.9 %, and the mean has 19 degrees of freedom
+  const DirectionDoubt doubt = warp_of(readings(1000, 50));
+  EXPECT_EQ(doubt.dependence, Dependence::by_gap);
+  EXPECT_EQ(doubt.groups->clusters, 20);
+  EXPECT_NEAR(doubt.effective_n, 20, 1e-6);
+  EXPECT_NEAR(*doubt.share_above_bound, 1 - std::pow(0.05, 1.0 / 20), 0.01);
+  EXPECT_EQ(doubt.groups->mean_freedom, 19);
+}
+
+TEST(Diagnosis, AllMeasuredLeavesNoDoubtOfSampling) {
+  // boundary: with every aperture measured the mean is the piece's and the number above is counted
+  const Conditions all{.piece = {.apertures_in_piece = 100, .all_apertures = true}, .viewing_passed = true};
+  const DirectionDoubt doubt = warp_of(readings(100), all);
+  EXPECT_EQ(doubt.mean_um->lower, doubt.mean_um->upper);
+  EXPECT_EQ(*doubt.number_above_bound, 0);
+  EXPECT_FALSE(doubt.standard_deviation_um);
+}
+
+TEST(Diagnosis, AGoodPartOfThePieceCounts) {
+  // identity: 100 of 400 narrow the mean by sqrt(3/4); the bound is hypergeometric and below the one of an endless piece
+  const DirectionDoubt endless = warp_of(readings(100));
+  const DirectionDoubt finite = warp_of(readings(100), {.piece = {.apertures_in_piece = 400}, .viewing_passed = true});
+  EXPECT_TRUE(finite.finite);
+  const double ratio = (finite.mean_um->upper - finite.mean_um->lower) / (endless.mean_um->upper - endless.mean_um->lower);
+  EXPECT_NEAR(ratio, std::sqrt(0.75), 1e-9);
+  EXPECT_EQ(*finite.number_above_bound, static_cast<double>(number_upper_bound(0, 100, 400, 0.95)));
+  EXPECT_LT(*finite.share_above_bound, *endless.share_above_bound);
+  DiagnosisSettings in_order;
+  in_order.contiguous = true;  // neighbours are no random choice
+  EXPECT_FALSE(warp_of(readings(100), {.piece = {.apertures_in_piece = 400}, .viewing_passed = true}, in_order).finite);
+}
+
+TEST(Diagnosis, NoNormalTailWhereSuspectsWereSingledOut) {
+  // boundary: a suspect among the readings, or fewer than 20 readings, leave the model out
+  std::vector<Reading> all = readings(100);
+  Reading suspect;
+  suspect.aperture = um(90);
+  suspect.role = Role::suspect;
+  all.push_back(suspect);
+  EXPECT_EQ(warp_of(all).no_model, NoModel::sorted_out);
+  EXPECT_EQ(warp_of(readings(19)).no_model, NoModel::too_few);
+}
+
+TEST(Diagnosis, UndefinedIsSaid) {
+  // boundary: no reading, two readings, equal readings: no interval, no model, no number
+  for (const int n : {0, 2}) {
+    const DirectionDoubt doubt = warp_of(readings(n));
+    EXPECT_FALSE(doubt.mean_um);
+    EXPECT_FALSE(doubt.standard_deviation_um);
+    EXPECT_FALSE(doubt.needed_for_mean);
+    EXPECT_FALSE(doubt.model_share_bound);
+  }
+  std::vector<Reading> equal = readings(50);
+  for (Reading& reading : equal) reading.aperture = um(75);
+  EXPECT_FALSE(warp_of(equal).mean_um);
+  EXPECT_EQ(warp_of(equal).no_model, NoModel::no_spread);
+}
+
+TEST(Diagnosis, ReadingsThatWereNotKept) {
+  // boundary: with fewer readings at hand than were judged, nothing that needs them is said
+  const std::vector<Reading> all = readings(1000, 50);
+  const Diagnosis diagnosis = diagnose(judged(all), std::span(all).first(100), {});
+  EXPECT_FALSE(diagnosis.readings_complete);
+  EXPECT_FALSE(diagnosis.weave);
+  EXPECT_EQ(diagnosis.doubt.warp.dependence, Dependence::assumed_independent);
+}
+
+TEST(Diagnosis, NeededReadings) {
+  // identity: z s / margin squared: at that number the interval's half width is the margin
+  const std::vector<Reading> all = readings(110);
+  const DirectionDoubt doubt = warp_of(all);
+  const double s = *judged(all).sample[Direction::warp].aperture.standard_deviation_um();
+  const double margin = 4.1;  // the mean is 75 um
+  EXPECT_EQ(*doubt.needed_for_mean,
+            std::max<std::int64_t>(3, static_cast<std::int64_t>(std::ceil(std::pow(1.959964 * s / margin, 2)))));
+}
+
+TEST(Guards, AreEmptyWithoutTheWholeBudget) {
+  // boundary: resolution alone is a lower bound, no uncertainty; with scale and repeatability the guard is rounded up
+  const DirectionSample side = judged(readings(100)).sample[Direction::warp];
+  UncertaintySources sources;
+  sources.resolution = um(1);
+  EXPECT_FALSE(make_guards(sources, 1, side, um(104)).average);
+  sources.scale_offset = um(1);
+  sources.repeatability = um(1);
+  const Guards guards = make_guards(sources, 0.5, side, um(104));
+  const double expanded = mean_uncertainty(sources, 75, side.aperture.standard_deviation_um(), 100).expanded_um;
+  EXPECT_NEAR(guards.average->expanded.um(), expanded, 0.01);
+  EXPECT_NEAR(guards.average->band.um(), expanded / 2, 0.01);
+  EXPECT_GE(guards.reading->expanded.um(), reading_uncertainty(sources, 104).expanded_um);
+  EXPECT_FALSE(guards.wire);
+}
+
+}  // namespace
+}  // namespace sievecloth

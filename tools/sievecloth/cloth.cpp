@@ -1,0 +1,193 @@
+// sievecloth cloth: the geometry of a cloth from any two of its measures.
+#include "sievecloth/cloth.hpp"
+
+#include <charconv>
+#include <memory>
+
+#include <fmt/format.h>
+
+#include "report/figures.hpp"
+#include "sievecloth/version.hpp"
+#include "verbs.hpp"
+
+namespace sievecloth::tool {
+namespace {
+
+struct Options {
+  std::string aperture, wire, pitch, mesh, alloy, density, standard;
+  std::string crimp = "straight";
+  bool json = false;
+};
+
+struct Material {
+  std::string name;
+  double density = 0;
+};
+
+Error bad_value(std::string_view option, const std::string& found, std::string expected) {
+  return {ErrorCode::option_value, fmt::format("{} has no such value", option), printable(found), std::move(expected), {}};
+}
+
+Result<std::optional<double>> read_positive(std::string_view option, const std::string& text) {
+  if (text.empty()) return std::optional<double>();
+  double value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed);
+  if (error != std::errc() || end != text.data() + text.size() || !(value > 0)) return bad_value(option, text, "a number above 0");
+  return std::optional(value);
+}
+
+Result<std::optional<Length>> read_length(const std::string& text) {
+  if (text.empty()) return std::optional<Length>();
+  const Result<Length> length = parse_length_with_unit(text);
+  if (!length.ok()) return length.errors();
+  return std::optional(*length);
+}
+
+Result<Cloth> read_cloth(const Options& options) {
+  const Result<std::optional<Length>> aperture = read_length(options.aperture);
+  const Result<std::optional<Length>> wire = read_length(options.wire);
+  const Result<std::optional<Length>> pitch = read_length(options.pitch);
+  const Result<std::optional<double>> mesh = read_positive("--mesh", options.mesh);
+  for (const auto* length : {&aperture, &wire, &pitch}) {
+    if (!length->ok()) return length->errors();
+  }
+  if (!mesh.ok()) return mesh.errors();
+  return complete_cloth({*aperture, *wire, *pitch, *mesh});
+}
+
+Result<std::optional<Material>> read_material(const Options& options) {
+  if (!options.density.empty()) {
+    const Result<std::optional<double>> density = read_positive("--density", options.density);
+    if (!density.ok()) return density.errors();
+    return std::optional(Material{fmt::format("{} kg/dm3", options.density), **density});
+  }
+  for (const Alloy& alloy : alloys()) {
+    if (alloy.name == options.alloy) {
+      return std::optional(Material{fmt::format("{}, {} kg/dm3 (from memory)", alloy.name, alloy.density), alloy.density});
+    }
+  }
+  return std::optional<Material>();
+}
+
+Crimp crimp_named(const std::string& name) {
+  for (const Crimp crimp : k_crimps) {
+    if (to_text(crimp) == name) return crimp;
+  }
+  return Crimp::straight;
+}
+
+std::string_view crimp_source(Crimp crimp) {
+  switch (crimp) {
+    case Crimp::straight: return "wires taken as straight";
+    case Crimp::trade: return "3 % for crimp, as the trade's 12.7 d2/p for steel has it (from memory)";
+    case Crimp::plain: return "plain weave, wires taken as sine waves that touch where they cross (computed)";
+    case Crimp::twill: break;
+  }
+  return "2/2 twill, wires taken as sine waves that cross every second pitch (computed)";
+}
+
+FigureGroup geometry(const Cloth& cloth) {
+  constexpr std::string_view k_trade = "trade literature";
+  FigureGroup group{
+      "cloth",
+      fmt::format("Cloth with the same pitch both ways: {} aperture, {} wire", to_text(cloth.aperture), to_text(cloth.wire)),
+      {},
+      {}};
+  group.figures = {{"aperture_um", "aperture w", to_text(cloth.aperture), "the clear opening between two neighbouring wires",
+                    cloth.aperture.um()},
+                   {"wire_um", "wire diameter d", to_text(cloth.wire), "how thick the wire is", cloth.wire.um()},
+                   {"pitch_um", "pitch p", to_text(cloth.pitch),
+                    fmt::format("from the middle of one wire to the next: p = w + d ({})", k_trade), cloth.pitch.um()},
+                   {"mesh_per_inch", "mesh count", shown_number(cloth.mesh_per_inch(), 5),
+                    fmt::format("openings to the inch: 25.4 mm / p ({})", k_trade), cloth.mesh_per_inch()},
+                   {"open_area_percent", "open area", shown_number(cloth.open_area_percent()) + " %",
+                    fmt::format("the part of the cloth that is opening: (w / p)2 ({})", k_trade), cloth.open_area_percent()},
+                   {"apertures_per_cm2", "apertures", shown_number(cloth.apertures_per_cm2()) + " per cm2",
+                    fmt::format("openings in a square centimetre: 1 / p2 ({})", k_trade), cloth.apertures_per_cm2()}};
+  return group;
+}
+
+void add_mass(FigureGroup& group, const Cloth& cloth, const Material& material, Crimp crimp) {
+  const double mass = mass_per_area(cloth, material.density, crimp);
+  group.figures.push_back({"mass_kg_per_m2", "mass", shown_number(mass) + " kg/m2",
+                           fmt::format("of {}: density (pi/2) d2/p (computed); {}", material.name, crimp_source(crimp)), mass});
+  group.figures.push_back({"crimp_factor", "crimp", shown_number(crimp_factor(cloth, crimp), 5),
+                           "length of wire in a length of cloth", crimp_factor(cloth, crimp)});
+}
+
+std::string sentence(const NearestSize& size) {
+  const WireRange& wire = size.row->wire;
+  return fmt::format("aperture {}{} from nominal: {} the limits of the mean; the wire is {} the permitted {} to {}",
+                     size.difference < Length() ? "" : "+", shown_length(size.difference.um()),
+                     size.mean_fits ? "within" : "outside", size.wire_permitted ? "within" : "outside", to_text(wire.minimum.value),
+                     to_text(wire.maximum.value));
+}
+
+FigureGroup nearest(const std::vector<NearestSize>& sizes) {
+  FigureGroup group{"nearest_sizes", "Nearest standard sizes, taking these measures as means", {}, {}};
+  for (const NearestSize& size : sizes) {
+    std::string name(size.row->designation);
+    if (!size.row->alternative.empty()) name += fmt::format(" ({})", size.row->alternative);
+    group.figures.push_back({std::string(size.edition->name), std::string(size.edition->title), std::move(name), sentence(size),
+                             size.row->nominal.um()});
+  }
+  return group;
+}
+
+Result<std::vector<NearestSize>> sizes_of(const Cloth& cloth, const std::string& standard) {
+  if (standard.empty()) return nearest_sizes(cloth, built_in_editions());
+  const Result<const Edition*> edition = find_edition(standard);
+  if (!edition.ok()) return edition.errors();
+  const Edition* const one = *edition;
+  return nearest_sizes(cloth, {&one, 1});
+}
+
+std::string json_of(std::span<const FigureGroup> groups) {
+  JsonWriter json;
+  json.object([&] {
+    json.member("schema", "sievecloth-cloth/1");
+    write_figures(json, groups);
+    json.member("library", k_version);
+  });
+  return json.text();
+}
+
+int run(const Options& options, const CLI::App& verb) {
+  const Result<Cloth> cloth = read_cloth(options);
+  if (!cloth.ok()) return complain(cloth.errors(), options.json, &verb);
+  const Result<std::optional<Material>> material = read_material(options);
+  if (!material.ok()) return complain(material.errors(), options.json, &verb);
+  const Result<std::vector<NearestSize>> sizes = sizes_of(*cloth, options.standard);
+  if (!sizes.ok()) return complain(sizes.errors(), options.json, &verb);
+  std::vector<FigureGroup> groups{geometry(*cloth), nearest(*sizes)};
+  if (*material) {
+    add_mass(groups.front(), *cloth, **material, crimp_named(options.crimp));
+  } else {
+    groups.front().notes.emplace_back("Mass needs a material: --alloy or --density.");
+  }
+  return answer(options.json ? json_of(groups) : to_text(groups));
+}
+
+}  // namespace
+
+void add_cloth(CLI::App& app, int& exit) {
+  CLI::App* verb = add_verb(app, "cloth", "Completes a cloth from any two of aperture, wire, pitch and mesh count.",
+                            "  sievecloth cloth --aperture 75um --wire 50um --alloy 304\n"
+                            "  sievecloth cloth --mesh 200 --wire 0.0021in");
+  const auto options = std::make_shared<Options>();
+  verb->add_option("--aperture", options->aperture, "Aperture with its unit, such as 75um");
+  verb->add_option("--wire", options->wire, "Wire diameter with its unit");
+  verb->add_option("--pitch", options->pitch, "Pitch with its unit: aperture + wire");
+  verb->add_option("--mesh", options->mesh, "Mesh count: openings to the inch");
+  std::vector<std::string> names;
+  for (const Alloy& alloy : alloys()) names.emplace_back(alloy.name);
+  CLI::Option* alloy = verb->add_option("--alloy", options->alloy, "Material, for the mass")->check(CLI::IsMember(names));
+  verb->add_option("--density", options->density, "Density in kg/dm3, for the mass")->excludes(alloy);
+  verb->add_option("--crimp", options->crimp, "How the wires run: straight, trade (3 % longer), plain or twill")
+      ->check(CLI::IsMember({"straight", "trade", "plain", "twill"}));
+  verb->add_option("--standard", options->standard, "The nearest size of this edition alone");
+  verb->add_flag("--json", options->json, "One JSON document");
+  verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
+}
+
+}  // namespace sievecloth::tool

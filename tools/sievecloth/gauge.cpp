@@ -1,0 +1,183 @@
+// sievecloth gauge: whether an instrument and the people who use it can decide a tolerance.
+#include "sievecloth/gauge.hpp"
+
+#include <map>
+#include <memory>
+
+#include <fmt/format.h>
+
+#include "kept_readings.hpp"
+#include "report/figures.hpp"
+#include "sievecloth/specification.hpp"
+#include "sievecloth/version.hpp"
+#include "verbs.hpp"
+
+namespace sievecloth::tool {
+namespace {
+
+struct Options {
+  std::vector<std::string> files;
+  std::string standard, size, unit;
+  bool wires = false;
+  bool ignore_columns = false;
+  bool json = false;
+};
+
+std::optional<Unit> unit_named(const std::string& name) {
+  for (const Unit unit : {Unit::micrometre, Unit::millimetre, Unit::inch}) {
+    if (name == to_text(unit)) return unit;
+  }
+  return std::nullopt;
+}
+
+/// Apertures by direction and field, numbered as they come.
+class Study {
+ public:
+  std::optional<Error> add(const std::vector<Reading>& readings, std::int32_t person, bool wires, const std::string& file) {
+    for (const Reading& reading : readings) {
+      const std::optional<Length>& value = wires ? reading.wire : reading.aperture;
+      if (!value) continue;
+      if (reading.field.empty()) {
+        return Error{ErrorCode::column_missing,
+                     "which aperture was read is not said",
+                     "",
+                     "its name in the column field",
+                     {file, reading.line, 0}};
+      }
+      const auto item =
+          items_.try_emplace({reading.direction, reading.field}, static_cast<std::int32_t>(items_.size())).first->second;
+      readings_.push_back({item, person, value->um()});
+    }
+    return std::nullopt;
+  }
+  const std::vector<GaugeReading>& readings() const { return readings_; }
+
+ private:
+  std::map<std::pair<Direction, std::string>, std::int32_t> items_;
+  std::vector<GaugeReading> readings_;
+};
+
+Result<Gauge> read_study(const Options& options) {
+  Study study;
+  for (std::size_t i = 0; i < options.files.size(); ++i) {
+    const Result<std::vector<Reading>> readings =
+        keep_readings(options.files[i], {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns});
+    if (!readings.ok()) return readings.errors();
+    if (std::optional<Error> error = study.add(*readings, static_cast<std::int32_t>(i), options.wires, options.files[i]))
+      return *std::move(error);
+  }
+  Result<Gauge> gauge = study_gauge(study.readings());
+  if (gauge.ok()) return gauge;
+  Error error = gauge.error();
+  error.where.file = options.files.front();
+  return error;
+}
+
+FigureGroup study_figures(const Gauge& gauge) {
+  FigureGroup group{"gauge",
+                    fmt::format("Gauge study: {} apertures, {} people, {} readings each", gauge.items, gauge.people, gauge.trials),
+                    {},
+                    {}};
+  const auto add = [&](const char* id, const char* name, double um, const char* sentence) {
+    group.figures.push_back({id, name, shown_length(um), sentence, um});
+  };
+  add("repeatability_um", "repeatability", gauge.repeatability,
+      "standard deviation when one person reads one aperture again and again");
+  add("reproducibility_um", "reproducibility", gauge.reproducibility, "standard deviation from person to person");
+  if (!gauge.pooled) {
+    add("interaction_um", "interaction", gauge.interaction_deviation,
+        "people differ from aperture to aperture: their ways of reading differ");
+  }
+  add("combined_um", "both together", gauge.combined, "standard deviation of a reading, whoever takes it");
+  add("between_apertures_um", "apertures", gauge.between_items, "standard deviation of the apertures themselves");
+  group.figures.push_back(
+      {"percent_of_total", "part of the whole", shown_number(gauge.percent_of_total, 4) + " %",
+       "of the spread seen comes from measuring: below 10 % is good, above 30 % is not usable (common practice)",
+       gauge.percent_of_total});
+  group.figures.push_back({"categories", "categories", fmt::format("{}", gauge.whole_categories()),
+                           "groups of apertures that the readings can tell apart: five or more are wanted (common practice)",
+                           gauge.categories});
+  group.figures.push_back({"interaction_p", "interaction, p", shown_number(gauge.interaction_p, 3),
+                           gauge.pooled ? "above 0.25: taken together with the repeatability" : "at most 0.25: counted by itself",
+                           gauge.interaction_p});
+  return group;
+}
+
+std::string_view fitness_sentence(GaugeFitness fitness) {
+  switch (fitness) {
+    case GaugeFitness::fit: return "the instrument can decide it";
+    case GaugeFitness::marginal: return "the instrument can decide it with a guard band";
+    case GaugeFitness::unfit: return "the instrument is too uncertain for it";
+    case GaugeFitness::cannot: break;
+  }
+  return "twice the uncertainty of a reading reaches the width: the instrument cannot decide it";
+}
+
+void add_verdict(FigureGroup& group, const Gauge& gauge, const char* id, const std::string& name, double width_um) {
+  const GaugeVerdict verdict = judge_gauge(gauge, width_um);
+  group.figures.push_back(
+      {id, name, fmt::format("{} %", shown_number(verdict.percent, 3)),
+       fmt::format("{}: six standard deviations of a reading against the width {}; {} (10 and 30 % are common practice)",
+                   to_text(verdict.fitness), shown_length(width_um), fitness_sentence(verdict.fitness)),
+       verdict.percent});
+}
+
+FigureGroup tolerance_figures(const Gauge& gauge, const Row& row, bool wires) {
+  FigureGroup group{"tolerance", fmt::format("Against the tolerances of {}", row.designation), {}, {}};
+  if (wires) {
+    add_verdict(group, gauge, "wire", "wire diameter", (row.wire.maximum.value - row.wire.minimum.value).um());
+    return group;
+  }
+  add_verdict(group, gauge, "average", "one reading, w \u00b1 Y", 2 * row.average_tolerance.value.um());
+  add_verdict(group, gauge, "maximum", "maximum, X", row.maximum_tolerance.value.um());
+  group.notes.emplace_back(
+      "The mean of many readings is less uncertain by what repeatability averages out; the scale's own error is in no gauge "
+      "study.");
+  return group;
+}
+
+int run(const Options& options, const CLI::App& verb) {
+  const Result<Gauge> gauge = read_study(options);
+  if (!gauge.ok()) return complain(gauge.errors(), options.json, &verb);
+  std::vector<FigureGroup> groups{study_figures(*gauge)};
+  if (!options.size.empty()) {
+    const Result<const Edition*> edition = find_edition(options.standard);
+    if (!edition.ok()) return complain(edition.errors(), options.json, &verb);
+    const Result<const Row*> row = find_size(**edition, options.size);
+    if (!row.ok()) return complain(row.errors(), options.json, &verb);
+    groups.push_back(tolerance_figures(*gauge, **row, options.wires));
+  } else {
+    groups.front().notes.emplace_back("--standard and --size say whether the instrument can decide a tolerance.");
+  }
+  if (!options.json) return answer(to_text(groups));
+  JsonWriter json;
+  json.object([&] {
+    json.member("schema", "sievecloth-gauge/1");
+    write_figures(json, groups);
+    json.member("library", k_version);
+  });
+  return answer(json.text());
+}
+
+}  // namespace
+
+void add_gauge(CLI::App& app, int& exit) {
+  CLI::App* verb =
+      add_verb(app, "gauge", "Says how well people and instrument repeat each other, and whether they can decide a tolerance.",
+               "  sievecloth gauge anna.csv ben.csv carla.csv --standard astm-e11-17 --size \"No. 200\"");
+  const auto options = std::make_shared<Options>();
+  verb->add_option("FILE", options->files,
+                   "Readings as CSV, one file for each person; the column field names the aperture, and every person reads every "
+                   "aperture equally often")
+      ->required();
+  CLI::Option* standard = verb->add_option("--standard", options->standard, "Edition, as `sievecloth editions` lists them");
+  CLI::Option* size = verb->add_option("--size", options->size, "Size whose tolerances are to be decided")->needs(standard);
+  standard->needs(size);
+  verb->add_flag("--wires", options->wires, "Study the wires instead of the apertures");
+  verb->add_option("--unit", options->unit, "Unit of columns that do not name theirs")->check(CLI::IsMember({"um", "mm", "in"}));
+  verb->add_flag("--ignore-columns", options->ignore_columns, "Take columns of other names as notes");
+  verb->add_flag("--json", options->json, "One JSON document");
+  verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
+}
+
+}  // namespace sievecloth::tool

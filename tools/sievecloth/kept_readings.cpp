@@ -1,0 +1,31 @@
+#include "kept_readings.hpp"
+
+#include <fmt/format.h>
+
+#include "input.hpp"
+
+namespace sievecloth::tool {
+
+Result<std::vector<Reading>> keep_readings(const std::string& file, CsvOptions options) {
+  std::vector<Reading> readings;
+  bool too_many = false;
+  options.file = file;
+  CsvReader reader(std::move(options), [&](const Reading& reading) {
+    too_many = readings.size() == k_most_kept;
+    if (!too_many) readings.push_back(reading);
+  });
+  const Result<bool> end = read_blocks(file, [&](std::string_view block) { return reader.feed(block) && !too_many; });
+  if (!end.ok()) return end.errors();
+  if (too_many) {
+    return Error{ErrorCode::too_many_readings,
+                 "more readings than this verb keeps",
+                 "",
+                 fmt::format("at most {}", k_most_kept),
+                 {file, 0, 0}};
+  }
+  const Result<std::int64_t> rows = reader.finish();
+  if (!rows.ok()) return rows.errors();
+  return readings;
+}
+
+}  // namespace sievecloth::tool

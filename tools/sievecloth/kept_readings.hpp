@@ -1,0 +1,18 @@
+// Readings kept in memory, for the verbs that look at them more than once.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "sievecloth/readings_csv.hpp"
+
+namespace sievecloth::tool {
+
+/// So many readings are kept; it bounds the memory of a verb to some 50 MB.
+inline constexpr std::size_t k_most_kept = 200'000;
+
+/// Reads a whole file of readings; `-` is standard input.
+/// Errors: those of the reader; too_many_readings; files that are missing or cannot be read.
+Result<std::vector<Reading>> keep_readings(const std::string& file, CsvOptions options);
+
+}  // namespace sievecloth::tool

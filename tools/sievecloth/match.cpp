@@ -1,0 +1,167 @@
+// sievecloth match: every size that a measured cloth meets.
+#include "sievecloth/match.hpp"
+
+#include <algorithm>
+#include <memory>
+
+#include <fmt/format.h>
+
+#include "kept_readings.hpp"
+#include "report/figures.hpp"
+#include "sievecloth/version.hpp"
+#include "verbs.hpp"
+
+namespace sievecloth::tool {
+namespace {
+
+constexpr std::size_t k_most_misses = 10;
+
+struct Options {
+  std::string file, viewing, unit;
+  bool apertures_only = false;
+  bool ignore_columns = false;
+  bool json = false;
+};
+
+std::string name_of(const Assessment& assessment) {
+  const Specification& specification = assessment.specification;
+  std::string name(specification.row->designation);
+  if (!specification.row->alternative.empty()) name += fmt::format(" ({})", specification.row->alternative);
+  name += fmt::format(", {}", specification.edition->title);
+  if (specification.grade) name += fmt::format(", {}", to_text(*specification.grade));
+  return name;
+}
+
+std::string criterion_name(const Criterion& criterion) {
+  return criterion.direction ? fmt::format("{} along {}", to_text(criterion.id), to_text(*criterion.direction))
+                             : std::string(to_text(criterion.id));
+}
+
+std::string miss_of(const Criterion& criterion) {
+  if (criterion.margin_um) return fmt::format("{} by {}", criterion_name(criterion), shown_length(-*criterion.margin_um, 3));
+  if (criterion.observed && criterion.limit) {
+    return fmt::format("{}: {} instead of at most {}", criterion_name(criterion), shown_number(*criterion.observed, 3),
+                       shown_number(*criterion.limit, 3));
+  }
+  return criterion_name(criterion);
+}
+
+std::string listed(const Assessment& assessment, Outcome outcome) {
+  std::string text;
+  for (const Criterion& criterion : assessment.criteria) {
+    if (criterion.outcome != outcome) continue;
+    if (!text.empty()) text += "; ";
+    text += outcome == Outcome::not_met ? miss_of(criterion) : criterion_name(criterion);
+  }
+  return text;
+}
+
+std::string sentence_of(const Match& match) {
+  const Assessment& assessment = match.assessment;
+  switch (assessment.verdict) {
+    case Verdict::conforms: return assessment.provisional ? "met (provisional: not every limit, count or rule was seen)" : "met";
+    case Verdict::undecided: return fmt::format("nothing fails; open: {}", listed(assessment, Outcome::undecided));
+    case Verdict::does_not_conform: break;
+  }
+  return fmt::format("missed: {}", listed(assessment, Outcome::not_met));
+}
+
+FigureGroup group_of(const std::vector<Match>& matches, Verdict verdict, const std::string& id, const std::string& title,
+                     std::size_t most) {
+  FigureGroup group{id, title, {}, {}};
+  for (const Match& match : matches) {
+    if (match.assessment.verdict != verdict || group.figures.size() == most) continue;
+    const Specification& specification = match.assessment.specification;
+    const std::string key = fmt::format("{} {} {}", specification.edition->name, specification.row->designation,
+                                        specification.grade ? to_text(*specification.grade) : "");
+    group.figures.push_back({key, name_of(match.assessment),
+                             verdict == Verdict::does_not_conform ? fmt::format("{:.0f} %", 100 * match.excess) : "",
+                             sentence_of(match), match.excess});
+  }
+  if (group.figures.empty()) group.notes.emplace_back("none");
+  return group;
+}
+
+std::vector<FigureGroup> groups_of(const std::vector<Match>& matches) {
+  std::vector<FigureGroup> groups{
+      group_of(matches, Verdict::conforms, "met", "Met", matches.size()),
+      group_of(matches, Verdict::undecided, "open", "Not decided, but nothing fails", matches.size()),
+      group_of(matches, Verdict::does_not_conform, "missed",
+               "Nearest misses, with how far beyond the limit as a part of the tolerance", k_most_misses)};
+  if (!matches.empty() && matches.front().assessment.conditions.apertures_only)
+    groups.back().notes.emplace_back("Judged by the apertures alone.");
+  if (!matches.empty() && matches.front().assessment.conditions.measured_only) {
+    groups.back().notes.emplace_back("Judged by measured quantities alone; the two viewing tests must be passed too.");
+  }
+  return groups;
+}
+
+std::string json_of(const std::vector<Match>& matches) {
+  JsonWriter json;
+  json.object([&] {
+    json.member("schema", "sievecloth-match/1");
+    json.array("matches", matches, [&](const Match& match) {
+      const Assessment& assessment = match.assessment;
+      json.object([&] {
+        json.member("standard", assessment.specification.edition->name);
+        json.member("designation", assessment.specification.row->designation);
+        if (assessment.specification.grade) json.member("grade", to_text(*assessment.specification.grade));
+        json.member("verdict", to_text(assessment.verdict));
+        json.member("provisional", assessment.provisional);
+        json.member("apertures_only", assessment.conditions.apertures_only);
+        json.member("measured_only", assessment.conditions.measured_only);
+        json.member("excess", match.excess);
+        json.member("sentence", sentence_of(match));
+        json.array("missed", assessment.criteria, [&](const Criterion& criterion) {
+          if (criterion.outcome != Outcome::not_met) return;
+          json.object([&] {
+            json.member("id", to_text(criterion.id));
+            if (criterion.direction) json.member("direction", to_text(*criterion.direction));
+            if (criterion.margin_um) json.member("by_um", -*criterion.margin_um);
+            json.member("excess", excess_of(criterion, *assessment.specification.row));
+          });
+        });
+      });
+    });
+    json.member("library", k_version);
+  });
+  return json.text();
+}
+
+std::optional<Unit> unit_named(const std::string& name) {
+  for (const Unit unit : {Unit::micrometre, Unit::millimetre, Unit::inch}) {
+    if (name == to_text(unit)) return unit;
+  }
+  return std::nullopt;
+}
+
+int run(const Options& options) {
+  const Result<std::vector<Reading>> readings =
+      keep_readings(options.file, {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns});
+  if (!readings.ok()) return complain(readings.errors(), options.json);
+  Conditions conditions{.measured_only = options.viewing.empty(), .apertures_only = options.apertures_only};
+  if (!options.viewing.empty()) conditions.viewing_passed = options.viewing == "passed";
+  const Result<std::vector<Match>> matches = find_matches(*readings, built_in_editions(), conditions);
+  if (!matches.ok()) return complain(matches.errors(), options.json);
+  return answer(options.json ? json_of(*matches) : to_text(groups_of(*matches)));
+}
+
+}  // namespace
+
+void add_match(CLI::App& app, int& exit) {
+  CLI::App* verb =
+      add_verb(app, "match", "Lists every size, edition and grade that the measured cloth meets, and the nearest misses.",
+               "  sievecloth match readings.csv --viewing passed");
+  const auto options = std::make_shared<Options>();
+  verb->add_option("FILE", options->file, "Readings as CSV; - is standard input")->required();
+  verb->add_option("--viewing", options->viewing,
+                   "The two viewing tests over all apertures; else measured quantities alone are judged")
+      ->check(CLI::IsMember({"passed", "failed"}));
+  verb->add_flag("--apertures-only", options->apertures_only, "Leave the wires out");
+  verb->add_option("--unit", options->unit, "Unit of columns that do not name theirs")->check(CLI::IsMember({"um", "mm", "in"}));
+  verb->add_flag("--ignore-columns", options->ignore_columns, "Take columns of other names as notes");
+  verb->add_flag("--json", options->json, "One JSON document");
+  verb->callback([options, &exit] { exit = run(*options); });
+}
+
+}  // namespace sievecloth::tool

@@ -1,0 +1,117 @@
+// sievecloth plan: how many apertures and wires to measure, and which.
+#include "sievecloth/plan.hpp"
+
+#include <limits>
+#include <memory>
+
+#include "output.hpp"
+#include "report/plan_report.hpp"
+#include "verbs.hpp"
+
+namespace sievecloth::tool {
+namespace {
+
+struct Options {
+  std::string standard, size, grade, frame, square, clear, width, length, csv, picture;
+  std::int64_t seed = 1;
+  bool json = false;
+};
+
+Result<std::optional<Length>> read_length(const std::string& text) {
+  if (text.empty()) return std::optional<Length>();
+  const Result<Length> length = parse_length_with_unit(text);
+  if (!length.ok()) return length.errors();
+  return std::optional(*length);
+}
+
+Result<Specification> read_specification(const Options& options) {
+  const Result<const Edition*> edition = find_edition(options.standard);
+  if (!edition.ok()) return edition.errors();
+  std::optional<Grade> grade;
+  if (!options.grade.empty()) {
+    const Result<Grade> parsed = parse_grade(options.grade);
+    if (!parsed.ok()) return parsed.errors();
+    grade = *parsed;
+  }
+  return specify(**edition, options.size, grade);
+}
+
+Result<Piece> read_piece(const Options& options) {
+  const Result<std::optional<Length>> frame = read_length(options.frame);
+  const Result<std::optional<Length>> square = read_length(options.square);
+  const Result<std::optional<Length>> width = read_length(options.width);
+  const Result<std::optional<Length>> length = read_length(options.length);
+  for (const auto* each : {&frame, &square, &width, &length}) {
+    if (!each->ok()) return each->errors();
+  }
+  Piece piece;
+  if (*frame) piece.frame = Frame{FrameShape::round, **frame};
+  if (*square) piece.frame = Frame{FrameShape::square, **square};
+  if (*width) piece.roll = Roll{**width, **length};
+  return piece;
+}
+
+int write(const std::string& path, const std::string& text, bool json) {
+  if (path == "-") return answer(text);
+  const std::optional<Error> error = write_file(path, text);
+  return error ? complain({*error}, json) : 0;
+}
+
+int write_files(const Options& options, const Plan& plan, const CLI::App& verb) {
+  const bool asked = !options.csv.empty() || !options.picture.empty();
+  if (asked && plan.readings.empty()) {
+    return complain({{ErrorCode::option_missing,
+                      "no places to list: the piece is not known",
+                      "",
+                      "--frame, --square, or --width and --length",
+                      {}}},
+                    options.json, &verb);
+  }
+  if (!options.csv.empty()) {
+    if (const int failed = write(options.csv, plan_csv(plan), options.json); failed != 0) return failed;
+  }
+  if (!options.picture.empty()) return write(options.picture, plan_svg(plan), options.json);
+  return 0;
+}
+
+int run(const Options& options, const CLI::App& verb) {
+  const Result<Specification> specification = read_specification(options);
+  if (!specification.ok()) return complain(specification.errors(), options.json, &verb);
+  const Result<Piece> piece = read_piece(options);
+  if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
+  const Result<std::optional<Length>> clear = read_length(options.clear);
+  if (!clear.ok()) return complain(clear.errors(), options.json, &verb);
+  const Result<Plan> plan = make_plan(*specification, *piece, *clear, static_cast<std::uint64_t>(options.seed));
+  if (!plan.ok()) return complain(plan.errors(), options.json, &verb);
+  if (const int failed = write_files(options, *plan, verb); failed != 0) return failed;
+  if (options.csv == "-" || options.picture == "-") return 0;  // standard output holds that one document alone
+  return answer(options.json ? plan_json(*plan) : to_text(plan_figures(*plan)) + plan_list(*plan));
+}
+
+}  // namespace
+
+void add_plan(CLI::App& app, int& exit) {
+  CLI::App* verb =
+      add_verb(app, "plan", "Says how many apertures and wires to measure, and which.",
+               "  sievecloth plan --standard astm-e11-17 --size \"No. 200\" --grade inspection --frame 8in --csv readings.csv\n"
+               "  sievecloth plan --standard astm-e11-17 --size 75um --grade compliance --width 48in --length 30m");
+  const auto options = std::make_shared<Options>();
+  verb->add_option("--standard", options->standard, "Edition, as `sievecloth editions` lists them")->required();
+  verb->add_option("--size", options->size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"")->required();
+  verb->add_option("--grade", options->grade, "compliance, inspection or calibration");
+  CLI::Option* frame = verb->add_option("--frame", options->frame, "Nominal diameter of a round frame, such as 200mm or 8in");
+  CLI::Option* square = verb->add_option("--square", options->square, "Side of a square frame")->excludes(frame);
+  CLI::Option* clear = verb->add_option("--clear", options->clear, "Clear diameter or side, where it is known");
+  CLI::Option* width =
+      verb->add_option("--width", options->width, "Width of a roll")->excludes(frame)->excludes(square)->excludes(clear);
+  CLI::Option* length = verb->add_option("--length", options->length, "Length of a roll, such as 30m")->needs(width);
+  width->needs(length);
+  verb->add_option("--seed", options->seed, "Another number gives another choice of places")
+      ->check(CLI::Range(std::int64_t{0}, std::numeric_limits<std::int64_t>::max()));
+  verb->add_option("--csv", options->csv, "Write the places as readings to fill in; - is standard output");
+  verb->add_option("--picture", options->picture, "Write the places as an SVG picture; - is standard output");
+  verb->add_flag("--json", options->json, "One JSON document");
+  verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
+}
+
+}  // namespace sievecloth::tool
