@@ -26,6 +26,11 @@ Error too_large(std::string_view text) {
   return number_error(ErrorCode::too_large, text, "longer than 10 km", "a length in the unit that the column names");
 }
 
+Error too_fine(std::string_view text) {
+  return number_error(ErrorCode::too_fine, text, "finer than a picometre",
+                      "a whole number of picometres (0.000001 um, 0.000000001 mm)");
+}
+
 struct UnitName {
   std::string_view text;
   Unit unit;
@@ -81,9 +86,7 @@ Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark) 
   }
   const int whole_digits = digits.significant - digits.decimals;
   if (whole_digits > 14) return too_large(text);
-  const Error too_fine = number_error(ErrorCode::too_fine, text, "finer than a picometre",
-                                      "a whole number of picometres (0.000001 um, 0.000000001 mm)");
-  if (digits.decimals > 15 || digits.significant > k_max_digits) return too_fine;
+  if (digits.decimals > 15 || digits.significant > k_max_digits) return too_fine(text);
 
   // At most 14 digits before the mark and 15 after it: every product below stays under 10^26.
   int128 scale = 1;
@@ -91,7 +94,7 @@ Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark) 
   const int128 whole = digits.value / scale;
   const int128 part = digits.value % scale;
   const int128 per_unit = picometres(unit);
-  if (part * per_unit % scale != 0) return too_fine;
+  if (part * per_unit % scale != 0) return too_fine(text);
   const int128 pm = whole * per_unit + part * per_unit / scale;
   if (pm > k_longest.pm()) return too_large(text);
   return Length::from_pm(static_cast<std::int64_t>(negative ? -pm : pm));

@@ -248,8 +248,8 @@ TEST(Published, EuropeanPharmacopoeia) {
   }
 }
 
-// GOST 6613-86 prints the same three quantities to 10 um (4 um at 0.25 mm) in mm: within one such step of the unrounded formulas,
-// and as in the table but for six values, which GOST has one step higher.
+// GOST 6613-86 prints the same three quantities in mm to 10 um, and finer at 0.25 mm: within one such step of the unrounded
+// formulas, and as in the table but for six values, which GOST has one step higher.
 TEST(Published, Gost6613_86) {
   struct Printed {
     std::int64_t w, y, z, x;

@@ -47,7 +47,9 @@ inline std::int64_t pm_of_um(const std::string& text) {
   decimals.resize(6, '0');
   digits += decimals;
   if (digits.empty() || digits.find_first_not_of("0123456789") != std::string::npos) throw std::runtime_error("no number: " + text);
-  return std::stoll(digits);
+  std::int64_t pm = 0;
+  for (const char digit : digits) pm = pm * 10 + (digit - '0');
+  return pm;
 }
 
 }  // namespace sievecloth::test

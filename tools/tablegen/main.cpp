@@ -43,7 +43,8 @@ struct Stop {
 }
 
 std::string read_file(const std::filesystem::path& path) {
-  if (std::filesystem::is_directory(path)) stop(k_no_input, fmt::format("{}: is a directory", path.string()));
+  std::error_code error;
+  if (std::filesystem::is_directory(path, error)) stop(k_no_input, fmt::format("{}: is a directory", path.string()));
   std::FILE* file = std::fopen(path.c_str(), "rb");
   if (file == nullptr) stop(k_no_input, fmt::format("{}: {}", path.string(), std::strerror(errno)));
   std::string text;
@@ -57,7 +58,8 @@ std::string read_file(const std::filesystem::path& path) {
 
 std::optional<TableFile> read(const std::filesystem::path& path) {
   const std::filesystem::path shared = path.parent_path() / ".." / "sources.yaml";
-  const std::string sources = std::filesystem::exists(shared) ? read_file(shared) : std::string();
+  std::error_code error;
+  const std::string sources = std::filesystem::exists(shared, error) ? read_file(shared) : std::string();
   Result<TableFile> table = read_table(read_file(path), path.string(), sources);
   if (table) return std::move(*table);
   for (const Error& error : table.errors()) fmt::print(stderr, "{}\n", to_text(error));
