@@ -58,8 +58,8 @@ std::string read_file(const std::filesystem::path& path) {
 
 std::optional<TableFile> read(const std::filesystem::path& path) {
   const std::filesystem::path shared = path.parent_path() / ".." / "sources.yaml";
-  std::error_code error;
-  const std::string sources = std::filesystem::exists(shared, error) ? read_file(shared) : std::string();
+  std::error_code failure;
+  const std::string sources = std::filesystem::exists(shared, failure) ? read_file(shared) : std::string();
   Result<TableFile> table = read_table(read_file(path), path.string(), sources);
   if (table) return std::move(*table);
   for (const Error& error : table.errors()) fmt::print(stderr, "{}\n", to_text(error));
