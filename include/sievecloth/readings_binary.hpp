@@ -20,12 +20,12 @@ inline constexpr std::string_view k_binary_magic{"\x89SVCR\r\n\x1A", 8};
 /// So many readings a run holds at most.
 inline constexpr std::size_t k_longest_run = 65'536;
 
-enum class Quantity : std::uint8_t { aperture = 1, suspect = 2, wire = 3 };
+enum class RunQuantity : std::uint8_t { aperture = 1, suspect = 2, wire = 3 };
 
 /// Readings of one kind in one direction, one after the other, as whole numbers of the file's quantum.
 struct Run {
   Direction direction = Direction::warp;
-  Quantity quantity = Quantity::aperture;
+  RunQuantity quantity = RunQuantity::aperture;
   std::span<const std::int32_t> values;
 };
 

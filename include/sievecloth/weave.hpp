@@ -12,10 +12,10 @@
 
 namespace sievecloth {
 
-enum class Quantity : std::uint8_t { aperture, wire };
-inline constexpr std::array k_quantities{Quantity::aperture, Quantity::wire};
+enum class ClothQuantity : std::uint8_t { aperture, wire };
+inline constexpr std::array k_quantities{ClothQuantity::aperture, ClothQuantity::wire};
 /// `aperture`, `wire`.
-std::string_view to_text(Quantity quantity) noexcept;
+std::string_view to_text(ClothQuantity quantity) noexcept;
 
 enum class SignKind : std::uint8_t {
   alternation,           ///< wide and narrow in turn
@@ -45,7 +45,7 @@ std::string_view to_text(NotTested reason) noexcept;
 /// One test of one quantity in one direction (or of both directions against each other).
 struct Sign {
   SignKind kind = SignKind::drift;
-  Quantity quantity = Quantity::aperture;
+  ClothQuantity quantity = ClothQuantity::aperture;
   std::optional<Direction> direction;  ///< empty for direction_difference
   std::optional<NotTested> not_tested;
 

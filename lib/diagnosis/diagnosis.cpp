@@ -44,7 +44,7 @@ class DirectionDiagnosis {
         settings_(settings),
         row_(*assessment.specification.row),
         side_(assessment.sample[direction]),
-        gathered_(gather(readings, direction, Quantity::aperture, pitch_of(row_))) {}
+        gathered_(gather(readings, direction, ClothQuantity::aperture, pitch_of(row_))) {}
 
   DirectionDoubt make() {
     doubt_.n = side_.aperture.count();

@@ -40,14 +40,14 @@ std::vector<std::int32_t> number_fields(const std::vector<std::string_view>& fie
 
 }  // namespace
 
-Gathered gather(std::span<const Reading> readings, Direction direction, Quantity quantity, Length pitch) {
+Gathered gather(std::span<const Reading> readings, Direction direction, ClothQuantity quantity, Length pitch) {
   Gathered gathered;
   std::vector<std::string_view> fields;
   bool positions = true;
   bool named = true;
   std::int64_t step = 0;
   for (const Reading& reading : readings) {
-    const std::optional<Length>& value = quantity == Quantity::aperture ? reading.aperture : reading.wire;
+    const std::optional<Length>& value = quantity == ClothQuantity::aperture ? reading.aperture : reading.wire;
     if (reading.direction != direction || reading.role != Role::sample || !value) continue;
     gathered.values.push_back(value->um());
     gathered.lines.push_back(reading.line);

@@ -23,7 +23,7 @@ struct Gathered {
 };
 
 /// Suspects stay out. By gap where every reading has a position, else by field where every reading has one, else not at all.
-Gathered gather(std::span<const Reading> readings, Direction direction, Quantity quantity, Length pitch);
+Gathered gather(std::span<const Reading> readings, Direction direction, ClothQuantity quantity, Length pitch);
 
 /// One value for each gap: the mean of its readings and of their places. Anything but gaps stays as it is.
 struct Units {

@@ -25,7 +25,7 @@ constexpr double k_fine_step = 0.02;  // [deviations]: finer steps are as good a
 
 /// One quantity in one direction.
 struct Series {
-  Quantity quantity;
+  ClothQuantity quantity;
   Direction direction;
   Gathered gathered;
   Units units;
@@ -190,11 +190,11 @@ Sign difference_sign(const Series& warp, const Series& weft, double level) {
   return sign;
 }
 
-Series make_series(std::span<const Reading> readings, Quantity quantity, Direction direction, const WeaveConditions& conditions) {
+Series make_series(std::span<const Reading> readings, ClothQuantity quantity, Direction direction, const WeaveConditions& conditions) {
   Series series{quantity, direction, gather(readings, direction, quantity, conditions.pitch), {}, {}, 0, false};
   series.units = units_of(series.gathered, direction, conditions.pitch);
   series.known = moments(series.units.values);
-  series.worth_um = (quantity == Quantity::aperture ? conditions.average_tolerance : conditions.wire_tolerance).um() / 4;
+  series.worth_um = (quantity == ClothQuantity::aperture ? conditions.average_tolerance : conditions.wire_tolerance).um() / 4;
   series.in_order = series.gathered.grouping == Grouping::gap ? series.units.neighbours : conditions.contiguous;
   return series;
 }
@@ -214,7 +214,7 @@ std::vector<Sign> signs_of(const std::vector<Series>& all, double level) {
 
 }  // namespace
 
-std::string_view to_text(Quantity quantity) noexcept { return quantity == Quantity::aperture ? "aperture" : "wire"; }
+std::string_view to_text(ClothQuantity quantity) noexcept { return quantity == ClothQuantity::aperture ? "aperture" : "wire"; }
 
 std::string_view to_text(SignKind kind) noexcept {
   constexpr std::array<std::string_view, 9> names{"alternation",          "periodic",        "drift",
@@ -231,7 +231,7 @@ std::string_view to_text(NotTested reason) noexcept {
 
 Weave find_signs(std::span<const Reading> readings, const WeaveConditions& conditions) {
   std::vector<Series> all;
-  for (const Quantity quantity : k_quantities) {
+  for (const ClothQuantity quantity : k_quantities) {
     for (const Direction direction : k_directions) {
       Series series = make_series(readings, quantity, direction, conditions);
       all.push_back(std::move(series));

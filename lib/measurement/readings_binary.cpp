@@ -119,7 +119,7 @@ class BinaryReader {
     count_ += count;
     if (count_ > k_most_readings)
       return fail(ErrorCode::too_many_readings, "too many readings for one piece", fmt::format("at most {}", k_most_readings));
-    take_({static_cast<Direction>(direction), static_cast<Quantity>(quantity), values_}, quantum_);
+    take_({static_cast<Direction>(direction), static_cast<RunQuantity>(quantity), values_}, quantum_);
     return true;
   }
 
@@ -160,8 +160,8 @@ class BinaryReader {
 
 std::optional<std::size_t> add(Sample& sample, const Run& run, Length quantum) noexcept {
   DirectionSample& side = sample[run.direction];
-  Summary& summary = run.quantity == Quantity::aperture  ? side.aperture
-                     : run.quantity == Quantity::suspect ? side.suspect
+  Summary& summary = run.quantity == RunQuantity::aperture  ? side.aperture
+                     : run.quantity == RunQuantity::suspect ? side.suspect
                                                          : side.wire;
   return summary.add_quanta(run.values, quantum);
 }

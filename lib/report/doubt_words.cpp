@@ -268,7 +268,7 @@ std::string finding(const Sign& sign) {
 
 std::string cause(const Sign& sign) {
   const SignWords words = words_of(sign.kind);
-  if (sign.quantity == Quantity::wire && sign.kind != SignKind::one_value && sign.kind != SignKind::coarse_step)
+  if (sign.quantity == ClothQuantity::wire && sign.kind != SignKind::one_value && sign.kind != SignKind::coarse_step)
     return "wire from more than one lot or die, or a worn die";
   return std::string(sign.direction == Direction::weft ? words.along_weft : words.along_warp);
 }

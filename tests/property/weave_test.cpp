@@ -179,7 +179,7 @@ TEST(Weave, ReadingsOfOneGapCountOnce) {
     }
   }
   for (const Sign& sign : find_signs(readings, k_conditions).signs) {
-    if (sign.direction == Direction::warp && sign.kind == SignKind::drift && sign.quantity == Quantity::aperture)
+    if (sign.direction == Direction::warp && sign.kind == SignKind::drift && sign.quantity == ClothQuantity::aperture)
       EXPECT_EQ(sign.n, 20);
   }
 }

@@ -13,7 +13,7 @@ namespace {
 constexpr Length k_quantum = Length::from_pm(10'000);
 
 struct Read {
-  std::vector<std::pair<Quantity, Direction>> runs;
+  std::vector<std::pair<RunQuantity, Direction>> runs;
   std::vector<std::int32_t> values;
   Errors errors;
   std::int64_t count = 0;
@@ -42,7 +42,7 @@ std::string written(const std::vector<std::vector<std::int32_t>>& runs) {
   std::string bytes;
   BinaryWriter writer(k_quantum, [&](std::string_view part) { bytes += part; });
   for (std::size_t i = 0; i < runs.size(); ++i) {
-    EXPECT_TRUE(writer.write({i % 2 == 0 ? Direction::warp : Direction::weft, static_cast<Quantity>(1 + i % 3), runs[i]}));
+    EXPECT_TRUE(writer.write({i % 2 == 0 ? Direction::warp : Direction::weft, static_cast<RunQuantity>(1 + i % 3), runs[i]}));
   }
   writer.finish();
   return bytes;
@@ -65,7 +65,7 @@ TEST(ReadingsBinary, ReadsWhatItWrote) {
     EXPECT_EQ(back.count, static_cast<std::int64_t>(all.size()));
     ASSERT_EQ(back.runs.size(), runs.size());
     if (runs.size() > 2) {
-      EXPECT_EQ(back.runs[2], std::pair(Quantity::wire, Direction::warp));
+      EXPECT_EQ(back.runs[2], std::pair(RunQuantity::wire, Direction::warp));
     }
   }
 }
@@ -82,7 +82,7 @@ TEST(ReadingsBinary, IsThePublishedFormat) {
   std::string bytes;
   BinaryWriter writer(k_quantum, [&](std::string_view part) { bytes += part; });
   const std::vector<std::int32_t> values{7531, 7532};
-  ASSERT_TRUE(writer.write({Direction::weft, Quantity::aperture, values}));
+  ASSERT_TRUE(writer.write({Direction::weft, RunQuantity::aperture, values}));
   writer.finish();
   EXPECT_EQ(bytes, expected);
 }
@@ -113,12 +113,12 @@ TEST(ReadingsBinary, WritesNoReadingThatIsNone) {
   const std::size_t header = bytes.size();
   for (const std::vector<std::int32_t>& values :
        {std::vector<std::int32_t>{}, {0}, {1, -1}, std::vector<std::int32_t>(k_longest_run + 1, 1)})
-    EXPECT_FALSE(writer.write({Direction::warp, Quantity::aperture, values}));
+    EXPECT_FALSE(writer.write({Direction::warp, RunQuantity::aperture, values}));
   EXPECT_EQ(bytes.size(), header);
   for (const std::int64_t pm : {std::int64_t{0}, std::int64_t{-1}, k_coarsest_quantum.pm() + 1}) {
     BinaryWriter wrong(Length::from_pm(pm), [&](std::string_view) { ADD_FAILURE(); });
     const std::vector<std::int32_t> one{1};
-    EXPECT_FALSE(wrong.write({Direction::warp, Quantity::aperture, one}));
+    EXPECT_FALSE(wrong.write({Direction::warp, RunQuantity::aperture, one}));
   }
 }
 

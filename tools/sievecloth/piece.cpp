@@ -211,8 +211,8 @@ class PieceChecker {
       const Length length = Length::from_pm(value * quantum.pm());
       Reading reading;
       reading.direction = run.direction;
-      reading.role = run.quantity == Quantity::suspect ? Role::suspect : Role::sample;
-      (run.quantity == Quantity::wire ? reading.wire : reading.aperture) = length;
+      reading.role = run.quantity == RunQuantity::suspect ? Role::suspect : Role::sample;
+      (run.quantity == RunQuantity::wire ? reading.wire : reading.aperture) = length;
       take(reading);
     }
   }
