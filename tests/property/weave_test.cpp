@@ -152,7 +152,9 @@ TEST(Weave, OrderIsTestedOnlyWhereItIsKnown) {
   unordered.contiguous = false;
   for (const Sign& sign : find_signs(readings, unordered).signs) {
     const bool in_order = sign.kind == SignKind::alternation || sign.kind == SignKind::periodic || sign.kind == SignKind::drift;
-    if (in_order) EXPECT_EQ(sign.not_tested, NotTested::not_in_order);
+    if (in_order) {
+      EXPECT_EQ(sign.not_tested, NotTested::not_in_order);
+    }
   }
   for (std::size_t i = 0; i < readings.size(); ++i) {
     const auto gap = static_cast<double>(i % 110);
@@ -179,8 +181,10 @@ TEST(Weave, ReadingsOfOneGapCountOnce) {
     }
   }
   for (const Sign& sign : find_signs(readings, k_conditions).signs) {
-    if (sign.direction == Direction::warp && sign.kind == SignKind::drift && sign.quantity == ClothQuantity::aperture)
+    const bool drifts = sign.direction == Direction::warp && sign.kind == SignKind::drift;
+    if (drifts && sign.quantity == ClothQuantity::aperture) {
       EXPECT_EQ(sign.n, 20);
+    }
   }
 }
 
