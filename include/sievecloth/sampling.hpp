@@ -63,7 +63,7 @@ struct Clustering {
   double mean_standard_error = 0;  ///< of the mean of all readings
   double mean_freedom = 0;         ///< clusters - 1 where readings of a group agree, else n - 1
   double standard_deviation = 0;   ///< of the population: within and between groups together
-  double deviation_freedom = 0;    ///< effective degrees of freedom of that (Welch and Satterthwaite)
+  double deviation_freedom = 0;    ///< of that (Welch and Satterthwaite), at most effective_n - 1
 };
 
 /// Splits the spread of `values` into between and within groups (one-way analysis of variance, unequal sizes). `group[i]`, from 0,

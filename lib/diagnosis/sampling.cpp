@@ -41,10 +41,26 @@ struct Groups {
   double between = 0;
   double within = 0;
   double squared_sizes = 0;
-  double weighted_between = 0;  // sum of size^2 (group mean - mean)^2
+  double harmonic_size = 0;
+  double variance_of_means = 0;  // of the groups, each counting once
+  double weighted_between = 0;   // sum of size^2 (group mean - mean)^2
 
   double count() const { return as_double(static_cast<std::int64_t>(sizes.size())); }
 };
+
+// Groups without a value are dropped.
+void add_unweighted(Groups& groups) {
+  std::vector<double> means;
+  double reciprocals = 0;
+  for (std::size_t g = 0; g < groups.sizes.size(); ++g) {
+    if (groups.sizes[g] == 0) continue;
+    means.push_back(groups.means[g]);
+    reciprocals += 1 / groups.sizes[g];
+  }
+  std::erase(groups.sizes, 0.0);
+  groups.harmonic_size = groups.count() / reciprocals;
+  groups.variance_of_means = std::pow(moments(means).standard_deviation.value_or(0), 2);
+}
 
 Groups split(std::span<const double> values, std::span<const std::int32_t> group) {
   const std::int32_t last = values.empty() ? -1 : *std::max_element(group.begin(), group.end());
@@ -68,7 +84,7 @@ Groups split(std::span<const double> values, std::span<const std::int32_t> group
     groups.squared_sizes += groups.sizes[g] * groups.sizes[g];
     groups.weighted_between += groups.sizes[g] * groups.sizes[g] * effect * effect;
   }
-  std::erase(groups.sizes, 0.0);
+  add_unweighted(groups);
   return groups;
 }
 
@@ -206,12 +222,11 @@ std::optional<Clustering> clustering(std::span<const double> values, std::span<c
   if (n <= clusters) return result;  // one reading a group: nothing is shared
   result.mean_freedom = clusters - 1;
 
-  const double between = groups.between / (clusters - 1);
   const double within = groups.within / (n - clusters);
-  const double size =
-      (n - groups.squared_sizes / n) / (clusters - 1);  // what the mean square between holds of the groups' variance
-  if (between <= within) return result;
-  const double of_groups = (between - within) / size;
+  const double size = groups.harmonic_size;
+  const double between = groups.variance_of_means;  // unweighted: with unequal sizes, nearer to chi-square than the weighted one
+  if (between * size <= within) return result;
+  const double of_groups = between - within / size;
   result.correlation = of_groups / (of_groups + within);
   result.standard_deviation = std::sqrt(of_groups + within);
   // Variance of the mean of all readings: each group's readings share the group's own part.
@@ -221,12 +236,14 @@ std::optional<Clustering> clustering(std::span<const double> values, std::span<c
   result.mean_standard_error = std::sqrt(error_square);
   result.effective_n = std::min(n, (of_groups + within) / error_square);
   result.design_effect = n / result.effective_n;
-  // s^2 = between / size + within (1 - 1 / size)
-  const double part_between = between / size;
+  // s^2 = between + within (1 - 1 / size). Source: Thomas and Hultquist, Annals of Statistics 6 (1978).
+  const double part_between = between;
   const double part_within = within * (1 - 1 / size);
   const double sum = part_between + part_within;
-  result.deviation_freedom =
+  const double satterthwaite =
       sum * sum / (part_between * part_between / (clusters - 1) + part_within * part_within / (n - clusters));
+  // It is estimated itself, and too large as often as too small: no more than the readings are worth.
+  result.deviation_freedom = std::max(1.0, std::min(satterthwaite, result.effective_n - 1));
   return result;
 }
 

@@ -326,26 +326,33 @@ std::optional<TwoPopulations> two_populations(std::span<const double> values, do
 }
 
 std::optional<FrequentValue> frequent_value(std::span<const double> values, double step, double level) {
-  const std::optional<BinnedNormal> fitted = binned_normal(values, step, level);
-  if (!fitted) return std::nullopt;
-  const Bins bins = *count_bins(values, step);
-  const std::vector<Cell> cells = cells_of(bins);
-  const double n = as_double(values.size());
-  const auto different =
-      static_cast<double>(std::count_if(bins.counts.begin(), bins.counts.end(), [](double count) { return count > 0; }));
+  const Moments known = moments(values);
+  if (known.n < 3 || !(*known.standard_deviation > 0)) return std::nullopt;
+  // The step adds to the deviation what rounding adds (Sheppard); a normal distribution as narrow as its step is not told apart.
+  const double variance = *known.standard_deviation * *known.standard_deviation - step * step / 12;
+  const Normal normal(*known.mean, std::sqrt(std::max(variance, step * step / 16)));
+  const std::vector<double> x = sorted(values);
+  const auto next = [&](auto from) { return std::find_if(from, x.end(), [&](double value) { return value > *from + step / 2; }); };
+  double different = 0;
+  for (auto at = x.begin(); at != x.end(); at = next(at)) different += 1;
+  if (different < 3) return std::nullopt;
   FrequentValue worst;
-  for (std::size_t i = 0; i < cells.size(); ++i) {
-    if (cells[i].count < 2) continue;
-    const double p = std::clamp(cell_probability(cells[i], fitted->mean, fitted->deviation)[0], 1e-12, 1.0);
-    const boost::math::binomial_distribution<double> binomial(n, p);
-    const double tail = std::min(1.0, different * cdf(complement(binomial, cells[i].count - 1)));
+  for (auto at = x.begin(), end = at; at != x.end(); at = end) {
+    end = next(at);
+    const double count = static_cast<double>(end - at);
+    if (count < 2) continue;
+    const double p = std::clamp(cdf(normal, *at + step / 2) - cdf(normal, *at - step / 2), 1e-12, 1.0);
+    const boost::math::binomial_distribution<double> binomial(as_double(x.size()), p);
+    const double tail = std::min(1.0, different * cdf(complement(binomial, count - 1)));
     if (tail >= worst.test.p_value && worst.count > 0) continue;
-    worst = {bins.first + as_double(i) * step,
-             static_cast<std::int64_t>(cells[i].count),
-             n * p,
-             {cells[i].count, quantile(complement(binomial, level / different)) + 1, tail}};
+    worst = {*at,
+             static_cast<std::int64_t>(count),
+             as_double(x.size()) * p,
+             {count, quantile(complement(binomial, level / different)) + 1, tail}};
   }
-  if (worst.count == 0) return std::nullopt;
+  if (worst.count == 0) {  // every value occurs once
+    return FrequentValue{x.front(), 1, 1, {1, 2, 1}};
+  }
   return worst;
 }
 
