@@ -49,11 +49,11 @@ enum class Reason : std::uint8_t {
   not_in_edition,            ///< the edition has no such criterion
   not_in_row,                ///< the edition asks it of other sizes only
   count_not_known,           ///< the edition's count is not in the table
+  plan_not_fulfilled,        ///< fewer apertures than were planned
+  readings_refused,          ///< the instrument delivered readings that were none
   uncertainty_not_known,     ///< the rule of decision needs the uncertainty of measurement
   instrument_too_uncertain,  ///< 2 U reaches the width of the tolerance
   within_guard_band,         ///< nearer to the limit than the guard band: a conditional pass or fail
-  plan_not_fulfilled,  ///< fewer apertures than were planned
-  readings_refused,    ///< the instrument delivered readings that were none
 };
 /// `no-readings` and so on: the reason's name in JSON.
 std::string_view to_text(Reason reason) noexcept;

@@ -104,10 +104,24 @@ std::string_view to_text(Verdict verdict) noexcept {
 
 std::string_view to_text(Reason reason) noexcept {
   static constexpr std::array<std::string_view, 18> names{
-      "no-readings",       "single-reading", "count-not-reached", "all-apertures-needed",  "too-few-wires",
-      "rule-not-seen",     "share-of-few",   "too-coarse",        "viewing-not-recorded",  "left-out",
-      "not-in-edition",    "not-in-row",     "count-not-known",   "uncertainty-not-known", "instrument-too-uncertain",
-      "within-guard-band", "plan-not-fulfilled", "readings-refused",
+      "no-readings",
+      "single-reading",
+      "count-not-reached",
+      "all-apertures-needed",
+      "too-few-wires",
+      "rule-not-seen",
+      "share-of-few",
+      "too-coarse",
+      "viewing-not-recorded",
+      "left-out",
+      "not-in-edition",
+      "not-in-row",
+      "count-not-known",
+      "plan-not-fulfilled",
+      "readings-refused",
+      "uncertainty-not-known",
+      "instrument-too-uncertain",
+      "within-guard-band",
   };
   return name_of(names, reason);
 }

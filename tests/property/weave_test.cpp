@@ -181,8 +181,7 @@ TEST(Weave, ReadingsOfOneGapCountOnce) {
     }
   }
   for (const Sign& sign : find_signs(readings, k_conditions).signs) {
-    const bool drifts = sign.direction == Direction::warp && sign.kind == SignKind::drift;
-    if (drifts && sign.quantity == ClothQuantity::aperture) {
+    if (sign.direction == Direction::warp && sign.kind == SignKind::drift && sign.quantity == ClothQuantity::aperture) {
       EXPECT_EQ(sign.n, 20);
     }
   }

@@ -60,7 +60,8 @@ TEST(Gauge, RefusesWhatIsNoStudy) {
   std::vector<GaugeReading> readings = published();
   readings.pop_back();
   EXPECT_EQ(study_gauge(readings).error().code, ErrorCode::study_unbalanced);
-  EXPECT_EQ(study_gauge(std::span(published()).first(30)).error().code, ErrorCode::study_unbalanced);
+  const std::vector<GaugeReading> all = published();
+  EXPECT_EQ(study_gauge(std::span(all).first(30)).error().code, ErrorCode::study_unbalanced);
   EXPECT_EQ(study_gauge({}).error().code, ErrorCode::study_unbalanced);
   const std::vector<GaugeReading> exact{{0, 0, 1}, {0, 0, 1}, {1, 0, 2}, {1, 0, 2}, {0, 1, 1}, {0, 1, 1}, {1, 1, 2}, {1, 1, 2}};
   EXPECT_EQ(study_gauge(exact).error().code, ErrorCode::study_unbalanced);

@@ -85,6 +85,7 @@ TEST(CInterface, NamesAreThoseOfJson) {
   EXPECT_STREQ(sievecloth_criterion_name(6), "wire-diameter");
   EXPECT_STREQ(sievecloth_reason_name(0), "no-readings");
   EXPECT_STREQ(sievecloth_reason_name(14), "readings-refused");
+  EXPECT_STREQ(sievecloth_reason_name(17), "within-guard-band");
   EXPECT_STREQ(sievecloth_verdict_name(SIEVECLOTH_DOES_NOT_CONFORM), "does-not-conform");
   EXPECT_STREQ(sievecloth_outcome_name(SIEVECLOTH_OUTCOME_NOT_APPLICABLE), "not-applicable");
   for (const auto name : {sievecloth_criterion_name, sievecloth_reason_name, sievecloth_verdict_name, sievecloth_outcome_name}) {
