@@ -51,6 +51,8 @@ enum class ErrorCode : int {
   no_readings = 240,
   too_many_readings = 241,
   piece_contradicted = 242,
+  malformed_binary = 250,
+  checksum = 251,
   // 3xx: YAML, in job and table files
   yaml_syntax = 301,
   unknown_key = 302,

@@ -1,9 +1,12 @@
 // sievecloth check: the readings of one piece, or of several, against a size of an edition.
 #include <algorithm>
+#include <atomic>
 #include <filesystem>
 #include <memory>
+#include <thread>
 
 #include <fmt/format.h>
+#include <sched.h>
 
 #include "output.hpp"
 #include "owners_table.hpp"
@@ -23,6 +26,14 @@ struct Options {
   std::vector<std::string> summaries;
   bool json = false;
 };
+
+constexpr unsigned k_most_threads = 256;
+
+unsigned available_processors() {
+  cpu_set_t set;
+  if (::sched_getaffinity(0, sizeof(set), &set) != 0) return 1;
+  return std::clamp(static_cast<unsigned>(CPU_COUNT(&set)), 1u, k_most_threads);
+}
 
 int verdict_code(Verdict verdict) {
   switch (verdict) {
@@ -93,15 +104,35 @@ int worst(const std::vector<BatchPiece>& batch) {
   return verdict_code(verdict);
 }
 
+// Each file is checked by one thread. Reports are written one after the other: what draws them is not made for more.
+std::vector<BatchPiece> check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
+  Options of_piece = options;
+  of_piece.check.threads = 1;
+  std::vector<std::optional<Result<Assessment>>> results(options.files.size());
+  std::atomic<std::size_t> next = 0;
+  const auto work = [&] {
+    for (std::size_t i = next++; i < results.size(); i = next++) {
+      results[i] = check_file(options.files[i], of_piece, table, reports);
+    }
+  };
+  {
+    const std::size_t threads = reports.wanted() ? 1 : std::min<std::size_t>(options.check.threads, results.size());
+    std::vector<std::jthread> others;
+    for (std::size_t i = 1; i < threads; ++i) others.emplace_back(work);
+    work();
+  }
+  std::vector<BatchPiece> batch;
+  for (std::size_t i = 0; i < results.size(); ++i) batch.push_back({options.files[i], *std::move(results[i])});
+  return batch;
+}
+
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
   if (const std::optional<Error> error = find_shared_target(options, reports)) return complain({*error}, options.json);
-  std::vector<BatchPiece> batch;
-  for (const std::string& file : options.files) {
-    batch.push_back({file, check_file(file, options, table, reports)});
-    const Result<Assessment>& result = batch.back().result;
-    if (options.json) continue;
-    if (!result.ok()) complain(result.errors(), false);
-    if (result.ok()) say_warnings(*result, printable(file, 4096) + ": ");
+  const std::vector<BatchPiece> batch = check_files(options, table, reports);
+  for (const BatchPiece& piece : batch) {
+    if (options.json) break;
+    if (!piece.result.ok()) complain(piece.result.errors(), false);
+    if (piece.result.ok()) say_warnings(*piece.result, printable(piece.name, 4096) + ": ");
   }
   if (const std::optional<Error> error = write_summaries(options, batch)) return complain({*error}, options.json);
   const int failed = answer(options.json ? to_json(batch) : to_text(batch));
@@ -138,6 +169,7 @@ void add_check(CLI::App& app, int& exit) {
                "  sievecloth check job.yaml --report job.pdf\n"
                "  sievecloth check jobs/*.yaml --report reports/{}.pdf --summary summary.csv");
   const auto options = std::make_shared<Options>();
+  options->check.threads = available_processors();
   verb->add_option("FILE", options->files, "Readings as CSV, or a job file; - is standard input")->required();
   verb->add_option("--standard", options->check.standard, "Edition, as `sievecloth editions` lists them");
   verb->add_option("--size", options->check.size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"");
@@ -151,6 +183,9 @@ void add_check(CLI::App& app, int& exit) {
       ->check(CLI::IsMember({"um", "mm", "in"}));
   verb->add_flag("--ignore-columns", options->check.ignore_columns, "Take columns of other names as notes");
   verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
+  verb->add_option("--threads", options->check.threads, "Threads that read; no result depends on it")
+      ->check(CLI::Range(1u, k_most_threads))
+      ->default_str("the processors available");
   verb->add_flag("--json", options->json, "One JSON document");
   add_report_options(*verb, options->report, options->summaries);
   verb->callback([options, verb, &exit] { exit = run(*options, *verb); });

@@ -2,7 +2,7 @@
 
 #include <cerrno>
 #include <cstring>
-#include <vector>
+#include <utility>
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -11,22 +11,6 @@
 
 namespace sievecloth::tool {
 namespace {
-
-constexpr std::size_t k_block = 256 * 1024;
-
-class Descriptor {
- public:
-  explicit Descriptor(const std::string& path) : file_(path == "-" ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC)) {}
-  ~Descriptor() {
-    if (file_ > STDERR_FILENO) ::close(file_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  int get() const { return file_; }
-
- private:
-  int file_;
-};
 
 Error file_error(ErrorCode code, const std::string& path, std::string message) {
   return {code, std::move(message), "", "", {path, 0, 0}};
@@ -39,32 +23,53 @@ Error open_error(const std::string& path) {
 
 }  // namespace
 
-Result<bool> read_blocks(const std::string& path, const std::function<bool(std::string_view)>& take) {
-  const Descriptor file(path);
-  if (file.get() < 0) return open_error(path);
+Result<Input> Input::open(const std::string& path) {
+  Input input(path, path == "-" ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC));
+  if (input.file_ < 0) return open_error(path);
   struct stat status {};
-  if (::fstat(file.get(), &status) == 0 && S_ISDIR(status.st_mode)) {
+  if (::fstat(input.file_, &status) == 0 && S_ISDIR(status.st_mode)) {
     return file_error(ErrorCode::file_is_directory, path, "is a directory; name a file of readings or a job file");
   }
-  std::vector<char> block(k_block);
+  return input;
+}
+
+Input::~Input() {
+  if (file_ > STDERR_FILENO) ::close(file_);
+}
+
+Input::Input(Input&& other) noexcept : path_(std::move(other.path_)), file_(std::exchange(other.file_, -1)) {}
+
+Result<std::size_t> Input::read(std::span<char> bytes) {
   while (true) {
-    const ssize_t size = ::read(file.get(), block.data(), block.size());
-    if (size < 0 && errno == EINTR) continue;
-    if (size < 0) return file_error(ErrorCode::read_failed, path, fmt::format("reading failed: {}", std::strerror(errno)));
-    if (size == 0) return true;
-    if (!take({block.data(), static_cast<std::size_t>(size)})) return false;
+    const ssize_t size = ::read(file_, bytes.data(), bytes.size());
+    if (size >= 0) return static_cast<std::size_t>(size);
+    if (errno != EINTR) return file_error(ErrorCode::read_failed, path_, fmt::format("reading failed: {}", std::strerror(errno)));
   }
 }
 
+std::optional<std::int64_t> Input::size() const {
+  struct stat status {};
+  if (::fstat(file_, &status) != 0 || !S_ISREG(status.st_mode)) return std::nullopt;
+  return status.st_size;
+}
+
 Result<std::string> read_whole(const std::string& path, std::size_t limit) {
+  constexpr std::size_t k_step = 64 * 1024;
+  Result<Input> input = Input::open(path);
+  if (!input.ok()) return input.errors();
   std::string text;
-  Result<bool> read = read_blocks(path, [&](std::string_view block) {
-    text += block;
-    return text.size() <= limit;
-  });
-  if (!read.ok()) return read.errors();
-  if (!*read) return file_error(ErrorCode::read_failed, path, fmt::format("longer than {} bytes, which no such file needs", limit));
-  return text;
+  for (std::size_t size = 0;; text.resize(size)) {
+    text.resize(size + k_step);
+    const Result<std::size_t> read = input->read(std::span(text).subspan(size));
+    if (!read.ok()) return read.errors();
+    size += *read;
+    if (size > limit)
+      return file_error(ErrorCode::read_failed, path, fmt::format("longer than {} bytes, which no such file needs", limit));
+    if (*read == 0) {
+      text.resize(size);
+      return text;
+    }
+  }
 }
 
 }  // namespace sievecloth::tool

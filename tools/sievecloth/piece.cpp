@@ -1,13 +1,17 @@
 #include "piece.hpp"
 
+#include <algorithm>
 #include <array>
 #include <filesystem>
+#include <span>
 
 #include <fmt/format.h>
 
 #include "input.hpp"
 #include "owners_table.hpp"
+#include "progress.hpp"
 #include "sievecloth/digest.hpp"
+#include "sievecloth/readings_binary.hpp"
 #include "sievecloth/readings_csv.hpp"
 
 namespace sievecloth::tool {
@@ -15,10 +19,13 @@ namespace {
 
 constexpr std::size_t k_longest_job = 64u << 20;
 
-/// What the beginning of an input tells about it: a job begins with `key:`, readings with column names.
-enum class Kind { not_yet, job, readings };
+/// What the beginning of an input tells about it: a job begins with `key:`, readings with column names, binary
+/// readings with bytes of their own.
+enum class Kind { not_yet, job, readings, binary };
 
 Kind kind_of(std::string_view head, bool complete) {
+  if (head.starts_with(k_binary_magic)) return Kind::binary;
+  if (k_binary_magic.starts_with(head) && !complete) return Kind::not_yet;
   if (head.starts_with("\xEF\xBB\xBF")) head.remove_prefix(3);
   while (!head.empty()) {
     const std::size_t end = head.find('\n');
@@ -73,35 +80,100 @@ class PieceChecker {
  private:
   // Readings are judged as they stream past; a job is read whole, and then its readings.
   Result<std::int64_t> read_input() {
+    Result<Input> input = Input::open(file_);
+    if (!input.ok()) return input.errors();
     std::string head;
     Kind kind = Kind::not_yet;
-    const Result<bool> end = read_blocks(file_, [&](std::string_view block) {
-      if (kind == Kind::readings) return feed(block);
-      head += block;
-      if (kind == Kind::not_yet) kind = kind_of(head, false);
-      return kind == Kind::readings ? begin_readings() && feed(head) : head.size() <= k_longest_job;
-    });
-    if (!end.ok()) return end.errors();
-    if (kind == Kind::not_yet) kind = kind_of(head, true);
-    if (kind == Kind::job) return read_job_and_readings(head);
-    if (!reader_ && begin_readings()) feed(head);
-    return finish();
+    while (kind == Kind::not_yet || kind == Kind::job) {
+      const Result<std::size_t> read = read_more(*input, head);
+      if (!read.ok()) return read.errors();
+      if (kind == Kind::not_yet) kind = kind_of(head, *read == 0);
+      if (kind == Kind::job && (*read == 0 || head.size() > k_longest_job)) return read_job_and_readings(head);
+    }
+    return kind == Kind::binary ? read_binary_from(*input, head) : read_text(&*input, head);
+  }
+
+  static Result<std::size_t> read_more(Input& input, std::string& text) {
+    constexpr std::size_t k_step = 32 * 1024;
+    const std::size_t before = text.size();
+    text.resize(before + k_step);
+    const Result<std::size_t> read = input.read(std::span(text).subspan(before));
+    text.resize(before + (read.ok() ? *read : 0));
+    return read;
   }
 
   Result<std::int64_t> read_job_and_readings(const std::string& yaml) {
     Result<Job> job = read_job(yaml, file_);
     if (!job.ok()) return job.errors();
     job_ = *std::move(job);
-    const ReadingsSource& readings = job_->readings;
-    if (!begin_readings()) return finish();
-    if (readings.file.empty()) {
-      if (digest_) digest_->add(yaml);
-      reader_->feed(readings.text);
-      return finish();
+    if (job_->readings.file.empty()) {
+      const Result<std::int64_t> rows = read_text(nullptr, job_->readings.text);
+      if (digest_) digest_.emplace().add(yaml);
+      return rows;
     }
-    const Result<bool> end = read_blocks(readings_path(), [&](std::string_view block) { return feed(block); });
-    if (!end.ok()) return end.errors();
-    return finish();
+    if (!find_specification()) return errors_;  // before a file that may be long
+    Result<Input> input = Input::open(readings_path());
+    if (!input.ok()) return input.errors();
+    std::string head;
+    Kind kind = Kind::not_yet;
+    while (kind == Kind::not_yet) {
+      const Result<std::size_t> read = read_more(*input, head);
+      if (!read.ok()) return read.errors();
+      kind = kind_of(head, *read == 0);
+    }
+    return kind == Kind::binary ? read_binary_from(*input, head) : read_text(&*input, head);
+  }
+
+  // The text that begins with `head` and goes on in `rest`, where there is one.
+  Result<std::int64_t> read_text(Input* rest, std::string_view head) {
+    if (!begin_readings()) return errors_;
+    Progress progress(rest == nullptr ? std::nullopt : rest->size());
+    const ByteSource source = source_of(rest, head, progress);
+    return options_.for_report ? read_in_order(source) : read_readings(source, csv_options(), sample_, options_.threads);
+  }
+
+  Result<std::int64_t> read_binary_from(Input& rest, std::string_view head) {
+    if (!begin_readings()) return errors_;
+    const std::string file = csv_options().file;
+    if (unit()) {
+      return Error{ErrorCode::option_conflict, "a unit was given, but binary readings name their own", "", "no unit", {file, 0, 0}};
+    }
+    Progress progress(rest.size());
+    return read_binary(source_of(&rest, head, progress), file, [this](const Run& run, Length quantum) { take(run, quantum); });
+  }
+
+  bool begin_readings() {
+    if (!find_specification()) return false;
+    sample_ = make_sample(specification_);
+    if (options_.for_report) digest_.emplace();
+    return true;
+  }
+
+  ByteSource source_of(Input* rest, std::string_view head, Progress& progress) {
+    return [this, rest, head, &progress](std::span<char> to) mutable -> Result<std::size_t> {
+      std::size_t size = std::min(head.size(), to.size());
+      std::copy_n(head.data(), size, to.data());
+      head.remove_prefix(size);
+      if (size == 0 && rest != nullptr) {
+        const Result<std::size_t> read = rest->read(to);
+        if (!read.ok()) return read;
+        size = *read;
+      }
+      progress.add(static_cast<std::int64_t>(size));
+      if (digest_) digest_->add({to.data(), size});
+      return size;
+    };
+  }
+
+  // Reports show readings in the order of the file.
+  Result<std::int64_t> read_in_order(const ByteSource& source) {
+    CsvReader reader(csv_options(), [this](const Reading& reading) { take(reading); });
+    std::vector<char> block(64 * 1024);
+    while (true) {
+      const Result<std::size_t> read = source(block);
+      if (!read.ok()) return read.errors();
+      if (*read == 0 || !reader.feed({block.data(), *read})) return reader.finish();
+    }
   }
 
   // Names in a job file are meant from where the job file is.
@@ -110,33 +182,32 @@ class PieceChecker {
     return (folder / job_->readings.file).string();
   }
 
-  bool begin_readings() {
-    if (!find_specification()) return false;
-    sample_ = make_sample(specification_);
+  CsvOptions csv_options() const {
     CsvOptions csv{unit(), options_.ignore_columns || (job_ && job_->ignore_columns), file_, 1, 0};
     if (job_ && !job_->readings.file.empty()) csv.file = readings_path();
     if (job_ && job_->readings.file.empty()) {
       csv.first_line = job_->readings.first_line;
       csv.indentation = job_->readings.indentation;
     }
-    reader_.emplace(std::move(csv), [this](const Reading& reading) { take(reading); });
-    if (options_.for_report) digest_.emplace();
-    return true;
+    return csv;
   }
 
   void take(const Reading& reading) {
     sample_.add(reading);
-    if (options_.for_report && kept_.size() < k_most_kept_readings) kept_.push_back(reading);
+    if (kept_.size() < k_most_kept_readings) kept_.push_back(reading);
   }
 
-  bool feed(std::string_view bytes) {
-    if (digest_) digest_->add(bytes);
-    return reader_->feed(bytes);
-  }
-
-  Result<std::int64_t> finish() {
-    if (!errors_.empty()) return errors_;
-    return reader_->finish();
+  void take(const Run& run, Length quantum) {
+    if (!options_.for_report)
+      return static_cast<void>(add(sample_, run, quantum));  // the reader of the file let nothing else through
+    for (const std::int32_t value : run.values) {
+      const Length length = Length::from_pm(value * quantum.pm());
+      Reading reading;
+      reading.direction = run.direction;
+      reading.role = run.quantity == Quantity::suspect ? Role::suspect : Role::sample;
+      (run.quantity == Quantity::wire ? reading.wire : reading.aperture) = length;
+      take(reading);
+    }
   }
 
   bool fail(Errors errors) {
@@ -196,7 +267,6 @@ class PieceChecker {
   std::optional<Job> job_;
   Specification specification_;
   Sample sample_;
-  std::optional<CsvReader> reader_;
   std::vector<Reading> kept_;
   std::optional<Sha256> digest_;
   Errors errors_;

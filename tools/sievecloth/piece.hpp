@@ -20,6 +20,7 @@ struct CheckOptions {
   bool only_seen = false;
   bool ignore_columns = false;
   bool for_report = false;  ///< keep the readings and digest their bytes
+  unsigned threads = 1;     ///< that read one piece
 };
 
 /// So many readings are kept for a report; the verdict rests on all of them.
@@ -38,6 +39,7 @@ struct CheckedPiece {
 
 /// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must
 /// outlive the result. Options win over the job file. Errors: everything that options, files and their contents can cause.
+/// May be called by several threads at a time.
 Result<CheckedPiece> check_piece(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
 
 }  // namespace sievecloth::tool

@@ -1,0 +1,63 @@
+// Readings as whole numbers in binary, for rigs that take millions of them. docs/binary-readings.md describes the format.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "sievecloth/readings_csv.hpp"
+#include "sievecloth/sample.hpp"
+
+namespace sievecloth {
+
+/// What a file of binary readings begins with.
+inline constexpr std::string_view k_binary_magic{"\x89SVCR\r\n\x1A", 8};
+/// So many readings a run holds at most.
+inline constexpr std::size_t k_longest_run = 65'536;
+
+enum class Quantity : std::uint8_t { aperture = 1, suspect = 2, wire = 3 };
+
+/// Readings of one kind in one direction, one after the other, as whole numbers of the file's quantum.
+struct Run {
+  Direction direction = Direction::warp;
+  Quantity quantity = Quantity::aperture;
+  std::span<const std::int32_t> values;
+};
+
+/// Adds the readings of a run. Result: as Summary::add_quanta.
+[[nodiscard]] std::optional<std::size_t> add(Sample& sample, const Run& run, Length quantum) noexcept;
+
+/// Reads what `source` gives. `file` is its name in complaints; `take` is called for each run, in order, after its checksum was
+/// found right and each of its readings above 0 and at most 100 m. Memory: two runs.
+/// Result: the number of readings, at least 1. Errors: malformed_binary (not this format, cut short, or more behind its end),
+/// checksum, not_positive, too_large, no_readings, too_many_readings, and those of `source`.
+Result<std::int64_t> read_binary(const ByteSource& source, const std::string& file,
+                                 const std::function<void(const Run&, Length quantum)>& take);
+
+/// Writes the format run by run. Not for several threads at a time.
+class BinaryWriter {
+ public:
+  using Sink = std::function<void(std::string_view)>;
+
+  /// Hands the header to `sink`. 0 < quantum <= k_coarsest_quantum, otherwise nothing is written and no run is taken.
+  BinaryWriter(Length quantum, Sink sink);
+
+  /// Hands over 1 to k_longest_run readings, each above 0. Result: false where they are not, and nothing was written.
+  [[nodiscard]] bool write(const Run& run);
+  /// Hands over the end; a file without it is taken to be cut short.
+  void finish();
+
+ private:
+  void write_checked(std::vector<char> bytes);
+
+  Sink sink_;
+  Length quantum_;
+  std::int64_t count_ = 0;
+};
+
+}  // namespace sievecloth
