@@ -69,6 +69,7 @@ VERDICTS = [
     conforming("as JSON", good(), [*PASSED, "--json"],
                json={"schema": "sievecloth-assessment/1", "verdict": "conforms", "provisional": True, "standard": "astm-e11-17", "designation": "75 \u00b5m",
                      "alternative": "No. 200", "grade": "inspection"}),
+    conforming("threads", good(), [*PASSED, "--threads", "2"]),
     Case("apertures only, said so", ["check", "d.csv", *PASSED, "--apertures-only"], 0, out=("conforms", "apertures only"), files={"d.csv": good()}),
     Case("measured only, said so", ["check", "d.csv", *E11, "--measured-only"], 0, out=("conforms", "measured quantities only"), files={"d.csv": good()}),
     Case("apertures only is not provisional", ["check", "d.csv", *PASSED, "--apertures-only", "--json"], 0, json={"verdict": "conforms", "provisional": False, "apertures_only": True},
@@ -224,10 +225,33 @@ USAGE = [
     usage("a sieve number that the edition lacks", ["check", "d.csv", "--standard", "iso-3310-1-2016", "--size", "No. 200", "--grade", "inspection"], "75 \u00b5m"),
     usage("no size at all", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "fine", "--grade", "inspection"], "fine"),
     usage("an empty size", ["check", "d.csv", "--standard", "astm-e11-17", "--size", "", "--grade", "inspection"], "size"),
+    usage("no thread", ["check", "d.csv", *PASSED, "--threads", "0"], "--threads"),
+    usage("a negative number of threads", ["check", "d.csv", *PASSED, "--threads", "-2"], "--threads"),
     Case("usage: JSON", ["check", "d.csv", "--json", "--standard", "astm-e11-17", "--size", "75", "--grade", "inspection"], 64, err=("{", "75 \u00b5m"), files={"d.csv": good()}),
     Case("help", ["--help"], 0, out=("VERB", "check")),
     Case("help of check", ["check", "--help"], 0, out=("check", "--standard", "--size", "--grade")),
+    Case("help of size", ["size", "--help"], 0, out=("size", "--standard")),
+    Case("help of editions", ["editions", "--help"], 0, out=("editions", "--json")),
     Case("version", ["--version"], 0, out=("sievecloth", ".")),
+]
+
+LOOKUP = [
+    Case("size", ["size", "No. 200"], 0, out=("75 \u00b5m",)),
+    Case("size by length has every edition", ["size", "75um"], 0, out=("75 \u00b5m",)),
+    Case("size in one edition", ["size", "75um", "--standard", "astm-e11-17"], 0, out=("ASTM E11-17", "second-hand"), without=("ISO 3310-1",)),
+    Case("size as a fraction", ["size", "3 1/2 in.", "--standard", "astm-e11-17"], 0, out=("90 mm",)),
+    Case("size as a number and a half", ["size", "No. 3 1/2", "--standard", "astm-e11-17"], 0, out=("5.6 mm",)),
+    Case("size by value", ["size", "2.50 mm", "--standard", "iso-3310-1-2016"], 0, out=("2.5 mm",)),
+    Case("size, erratum", ["size", "19 mm", "--standard", "astm-e11-17"], 0, out=("3.6", "doubtful")),
+    Case("size, JSON", ["size", "75um", "--json"], 0, out=("{", "astm-e11-17")),
+    Case("size of nothing", ["size"], 64, err=("SIZE",)),
+    Case("size, a bare number", ["size", "75"], 64, err=("75 \u00b5m",)),
+    Case("size, unknown", ["size", "77um"], 64, err=("75 \u00b5m", "80 \u00b5m")),
+    Case("size, a fraction of a millimetre", ["size", "1/2 mm"], 64, err=("1/2 mm",)),
+    Case("editions", ["editions"], 0, out=("astm-e11-17",)),
+    Case("editions, all", ["editions"], 0, out=("iso-3310-1-1990",)),
+    Case("editions, JSON", ["editions", "--json"], 0, out=("astm-e11-17",)),
+    Case("editions with a word too many", ["editions", "astm"], 64, err=("astm",)),
 ]
 
 JOB = """schema: sievecloth-job/1
@@ -285,8 +309,9 @@ TABLE = """title: "Own cloth"
 """
 
 TABLES = [
+    Case("tables: a directory", ["editions", "--tables", "own.yaml"], 66, err=("own.yaml",), files={"own.yaml": None}),
     Case("tables: missing file", ["check", "d.csv", *PASSED, "--tables", "own.yaml"], 66, err=("own.yaml",), files={"d.csv": good()}),
     Case("tables: no table", ["check", "d.csv", *PASSED, "--tables", "own.yaml"], 65, err=("own.yaml:1:",), files={"d.csv": good(), "own.yaml": TABLE}),
 ]
 
-CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + JOBS + TABLES + doubt_cases.CASES
+CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + LOOKUP + JOBS + TABLES + doubt_cases.CASES

@@ -22,7 +22,7 @@ def main(tool):
             assert empty.returncode == 65 and "no reading" in empty.stderr and empty.stdout == "", empty
             path = folder / "p.csv"
             text = path.read_text()
-            assert text.count(",,\n") > 200
+            assert text.count(",,\n") >= 200
             path.write_text(text.replace(",,\n", ",75,50\n"))
             judged = run(tool, "check", "p.csv", *size, "--viewing", "passed", folder=folder)
             assert judged.returncode == 0 and judged.stdout.startswith("conforms"), judged

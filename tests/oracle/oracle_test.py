@@ -344,6 +344,7 @@ def arguments(case):
     words = ["--standard", case.standard, "--size", size_text(case)] + (["--grade", case.grade] if case.grade else [])
     words += ["--viewing", options.viewing] if options.viewing else []
     words += ["--unit", case.unit_option] if case.unit_option else []
+    words += ["--threads", str(case.number % 3)] if case.number % 3 else []
     return words + [f"--{key.replace('_', '-')}" for key in ("measured_only", "apertures_only", "only_seen") if getattr(options, key)]
 
 

@@ -88,7 +88,7 @@ def run(number, tool):
     """(complaint or None, was it refused)"""
     data = make_file(number) if number < CASES - LONG else make_long_file(number)
     expected = expected_samples(data)
-    command = [tool, "check", "-", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--json"]
+    command = [tool, "check", "-", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--json", "--threads", str(1 + number % 3)]
     done = subprocess.run(command, input=data, capture_output=True, timeout=600, check=False)
     if expected is None:
         right = done.returncode == 65 and not done.stdout

@@ -142,14 +142,14 @@ def part_deb(build_folder, work):
     run("cpack", "--config", build_folder / "CPackConfig.cmake", "-B", fresh(work / "made"))
     package = next((work / "made").glob("sievecloth_*.deb"))
     fields = run("dpkg-deb", "--field", package)
-    check("libyaml-cpp" in fields and "libc6" in fields, f"the package depends on {fields}")
+    check("libcairo2" in fields and "libqpdf" in fields and "libc6" in fields, f"the package depends on {fields}")
     tree = fresh(work / "root")
     run("dpkg", "-x", package, tree)
     tool = tree / "usr/bin/sievecloth"
     check(run(tool, "--version").startswith("sievecloth "), "the tool of the package")
     check("conforms" in run(tool, "check", ROOT / "docs/examples/good-75um.yaml"), "the tool of the package does not check")
     run(tool, "check", ROOT / "docs/examples/worn-75um.yaml", code=1)
-    rendered = run("groff", "-man", "-Tutf8", "-ww", tree / "usr/share/man/man1/sievecloth.1")
+    rendered = run("groff", "-man", "-Tutf8", "-P-cbou", "-ww", tree / "usr/share/man/man1/sievecloth.1")
     check("sievecloth" in rendered and "CHECK" in rendered, "the manual page cannot be read")
     check((tree / "usr/share/doc/sievecloth/copyright").is_file(), "the package has no copyright file")
 

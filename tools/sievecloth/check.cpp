@@ -171,6 +171,15 @@ void add_check(CLI::App& app, int& exit) {
   options->check.threads = available_processors();
   verb->add_option("FILE", options->files, "Readings as CSV, or a job file; - is standard input")->required();
   add_check_options(*verb, options->check, options->tables);
+  verb->add_option("--decision", options->check.decision, "Rule of decision; what the uncertainty is stands in the job file")
+      ->check(CLI::IsMember({"simple-acceptance", "guarded-acceptance", "four-outcomes"}));
+  verb->add_flag("--how-sure", options->check.how_sure,
+                 "Say too how sure the verdict is, and what the readings say about the loom");
+  verb->add_flag("--contiguous", options->check.contiguous, "The readings follow each other on the cloth, gap by gap")
+      ->needs("--how-sure");
+  verb->add_option("--threads", options->check.threads, "Threads that read; no result depends on it")
+      ->check(CLI::Range(1u, k_most_threads))
+      ->default_str("the processors available");
   verb->add_flag("--json", options->json, "One JSON document");
   add_report_options(*verb, options->report, options->summaries);
   verb->callback([options, verb, &exit] { exit = run(*options, *verb); });

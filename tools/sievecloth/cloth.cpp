@@ -36,17 +36,10 @@ Result<std::optional<double>> read_positive(std::string_view option, const std::
   return std::optional(value);
 }
 
-Result<std::optional<Length>> read_length(const std::string& text) {
-  if (text.empty()) return std::optional<Length>();
-  const Result<Length> length = parse_length_with_unit(text);
-  if (!length.ok()) return length.errors();
-  return std::optional(*length);
-}
-
 Result<Cloth> read_cloth(const Options& options) {
-  const Result<std::optional<Length>> aperture = read_length(options.aperture);
-  const Result<std::optional<Length>> wire = read_length(options.wire);
-  const Result<std::optional<Length>> pitch = read_length(options.pitch);
+  const Result<std::optional<Length>> aperture = length_option("--aperture", options.aperture);
+  const Result<std::optional<Length>> wire = length_option("--wire", options.wire);
+  const Result<std::optional<Length>> pitch = length_option("--pitch", options.pitch);
   const Result<std::optional<double>> mesh = read_positive("--mesh", options.mesh);
   for (const auto* length : {&aperture, &wire, &pitch}) {
     if (!length->ok()) return length->errors();

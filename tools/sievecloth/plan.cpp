@@ -17,13 +17,6 @@ struct Options {
   bool json = false;
 };
 
-Result<std::optional<Length>> read_length(const std::string& text) {
-  if (text.empty()) return std::optional<Length>();
-  const Result<Length> length = parse_length_with_unit(text);
-  if (!length.ok()) return length.errors();
-  return std::optional(*length);
-}
-
 Result<Specification> read_specification(const Options& options) {
   const Result<const Edition*> edition = find_edition(options.standard);
   if (!edition.ok()) return edition.errors();
@@ -37,10 +30,10 @@ Result<Specification> read_specification(const Options& options) {
 }
 
 Result<Piece> read_piece(const Options& options) {
-  const Result<std::optional<Length>> frame = read_length(options.frame);
-  const Result<std::optional<Length>> square = read_length(options.square);
-  const Result<std::optional<Length>> width = read_length(options.width);
-  const Result<std::optional<Length>> length = read_length(options.length);
+  const Result<std::optional<Length>> frame = length_option("--frame", options.frame);
+  const Result<std::optional<Length>> square = length_option("--square", options.square);
+  const Result<std::optional<Length>> width = length_option("--width", options.width);
+  const Result<std::optional<Length>> length = length_option("--length", options.length);
   for (const auto* each : {&frame, &square, &width, &length}) {
     if (!each->ok()) return each->errors();
   }
@@ -79,7 +72,7 @@ int run(const Options& options, const CLI::App& verb) {
   if (!specification.ok()) return complain(specification.errors(), options.json, &verb);
   const Result<Piece> piece = read_piece(options);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
-  const Result<std::optional<Length>> clear = read_length(options.clear);
+  const Result<std::optional<Length>> clear = length_option("--clear", options.clear);
   if (!clear.ok()) return complain(clear.errors(), options.json, &verb);
   const Result<Plan> plan = make_plan(*specification, *piece, *clear, static_cast<std::uint64_t>(options.seed));
   if (!plan.ok()) return complain(plan.errors(), options.json, &verb);

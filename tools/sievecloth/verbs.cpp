@@ -65,7 +65,7 @@ int complain(const Errors& errors, bool json, const CLI::App* verb) {
     text = to_json(errors);
   } else {
     for (const Error& error : errors) text += fmt::format("{}{}\n", error.where.file.empty() ? "sievecloth: " : "", to_text(error));
-    const bool usage = code == ErrorCode::option_missing || code == ErrorCode::option_value;
+    const bool usage = (code == ErrorCode::option_missing || code == ErrorCode::option_value) && errors.front().where.file.empty();
     if (usage && verb != nullptr) text += "\n" + verb->help();
   }
   write_all(STDERR_FILENO, text);
@@ -81,6 +81,14 @@ CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& pu
   CLI::App* verb = app.add_subcommand(name, purpose)->group("Verbs");
   make_page(*verb, example);
   return verb;
+}
+
+Result<std::optional<Length>> length_option(std::string_view option, const std::string& text) {
+  if (text.empty()) return std::optional<Length>();
+  const Result<Length> length = parse_length_with_unit(text);
+  if (length.ok()) return std::optional(*length);
+  const Error& error = length.error();
+  return Error{ErrorCode::option_value, fmt::format("{}: {}", option, error.message), error.found, error.expected, {}};
 }
 
 const CLI::App& deepest(const CLI::App& app) {

@@ -1,6 +1,7 @@
 // What the verbs share: how they are added, how they answer, what they exit with.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -9,6 +10,7 @@
 #include <CLI/Formatter.hpp>
 
 #include "sievecloth/assessment.hpp"
+#include "sievecloth/length.hpp"
 
 namespace sievecloth::tool {
 
@@ -46,6 +48,9 @@ void make_page(CLI::App& app, const std::string& example);
 
 /// One verb with its page of help.
 CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& purpose, const std::string& example);
+
+/// The length given to `option`, none where `text` is empty. Error: option_value where it is no length with its unit.
+Result<std::optional<Length>> length_option(std::string_view option, const std::string& text);
 
 /// The verb that the arguments named, or the app where they named none.
 const CLI::App& deepest(const CLI::App& app);
