@@ -213,7 +213,7 @@ Result<YamlNode> parse_yaml(std::string_view text, const std::string& file) {
     YAML::Parser parser(stream);
     while (tree.documents < 2 && parser.HandleNextDocument(tree)) {
     }
-    if (tree.documents == 0) complaints.add(ErrorCode::yaml_syntax, 1, 1, "an empty document");
+    if (tree.documents == 0) complaints.add(ErrorCode::yaml_syntax, 1, 1, "an empty document", "", "lines such as `key: value`");
   } catch (const YAML::Exception& error) {
     const YamlMark at = tree.place(error.mark);
     complaints.add(ErrorCode::yaml_syntax, at.line, at.column, "not YAML: " + error.msg);

@@ -88,13 +88,10 @@ std::optional<Error> write_summaries(const Options& options, const std::vector<B
   return std::nullopt;
 }
 
-// The worst of all: conforms < undecided < does not conform < an error, of which the first counts.
+// The worst of pieces that were all checked: conforms < undecided < does not conform.
 int worst(const std::vector<BatchPiece>& batch) {
   Verdict verdict = Verdict::conforms;
-  for (const BatchPiece& piece : batch) {
-    if (!piece.result.ok()) return exit_code(piece.result.error());
-    verdict = std::max(verdict, piece.result->verdict);
-  }
+  for (const BatchPiece& piece : batch) verdict = std::max(verdict, piece.result->verdict);
   return exit_code(verdict);
 }
 
@@ -124,14 +121,16 @@ std::vector<BatchPiece> check_files(const Options& options, const std::optional<
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
   if (const std::optional<Error> error = find_shared_target(options, reports)) return complain({*error}, options.json);
   const std::vector<BatchPiece> batch = check_files(options, table, reports);
+  Errors errors;
   for (const BatchPiece& piece : batch) {
-    if (options.json) break;
-    if (!piece.result.ok()) complain(piece.result.errors(), false);
-    if (piece.result.ok()) say_warnings(*piece.result, printable(piece.name, 4096) + ": ");
+    if (!piece.result.ok()) errors.insert(errors.end(), piece.result.errors().begin(), piece.result.errors().end());
+    if (piece.result.ok() && !options.json) say_warnings(*piece.result, printable(piece.name, 4096) + ": ");
   }
-  if (const std::optional<Error> error = write_summaries(options, batch)) return complain({*error}, options.json);
+  if (const std::optional<Error> error = write_summaries(options, batch)) errors.push_back(*error);
+  if (!errors.empty()) complain(errors, options.json);
   const int failed = answer(options.json ? to_json(batch) : to_text(batch));
-  return failed != 0 ? failed : worst(batch);
+  if (failed != 0) return failed;
+  return errors.empty() ? worst(batch) : exit_code(errors.front());
 }
 
 int run(Options options, const CLI::App& verb) {

@@ -84,7 +84,7 @@ class PieceChecker {
     Result<Input> input = Input::open(file_);
     if (!input.ok()) return input.errors();
     std::string head;
-    Kind kind = Kind::not_yet;
+    Kind kind = named_as_job() ? Kind::job : Kind::not_yet;
     while (kind == Kind::not_yet || kind == Kind::job) {
       const Result<std::size_t> read = read_more(*input, head);
       if (!read.ok()) return read.errors();
@@ -93,6 +93,9 @@ class PieceChecker {
     }
     return kind == Kind::binary ? read_binary_from(*input, head) : read_text(&*input, head);
   }
+
+  // So that a job file that is empty or begins oddly is not taken for readings.
+  bool named_as_job() const { return file_.ends_with(".yaml") || file_.ends_with(".yml"); }
 
   static Result<std::size_t> read_more(Input& input, std::string& text) {
     constexpr std::size_t k_step = 32 * 1024;
