@@ -1,0 +1,30 @@
+// What every part of a report is made from.
+#pragma once
+
+#include "report/shown.hpp"
+#include "sievecloth/report.hpp"
+
+namespace sievecloth {
+
+struct ReportContext {
+  explicit ReportContext(const Report& made)
+      : report(made),
+        assessment(made.assessment),
+        job(made.source.job),
+        row(*assessment.specification.row),
+        edition(*assessment.specification.edition),
+        words(made.source.wording),
+        shown(assessment, words) {}
+  ReportContext(const ReportContext&) = delete;  // `shown` points into it
+  ReportContext& operator=(const ReportContext&) = delete;
+
+  const Report& report;
+  const Assessment& assessment;
+  const Job& job;
+  const Row& row;
+  const Edition& edition;
+  Words words;
+  Shown shown;
+};
+
+}  // namespace sievecloth

@@ -1,0 +1,151 @@
+#include "report/report_facts.hpp"
+
+#include <algorithm>
+
+#include "sievecloth/version.hpp"
+
+namespace sievecloth {
+namespace {
+
+std::string localised(const Words& words, Length length) { return words.number(to_text(length)); }
+
+void add_fact(Facts& facts, std::string name, std::string value) {
+  if (!value.empty()) facts.facts.push_back({std::move(name), std::move(value)});
+}
+
+std::string or_not_stated(const ReportContext& of, const std::string& value) {
+  return value.empty() ? of.words("value.not-stated") : value;
+}
+
+std::string frame_phrase(const ReportContext& of, const Frame& frame) {
+  const Key shape = frame.shape == FrameShape::round ? Key("value.frame-round") : Key("value.frame-square");
+  const std::string size = of.words(shape, {{"size", localised(of.words, frame.size)}});
+  const std::string& depth = of.job.piece_record.frame_depth;
+  return depth.empty() ? size : of.words("value.frame-depth", {{"frame", size}, {"depth", of.words.number(depth)}});
+}
+
+std::string roll_phrase(const ReportContext& of, const Roll& roll) {
+  return of.words("value.roll", {{"width", localised(of.words, roll.width)}, {"length", localised(of.words, roll.length)}});
+}
+
+void add_scale_facts(const ReportContext& of, Facts& facts, const ScaleRecord& scale) {
+  add_fact(
+      facts, of.words("fact.scale"),
+      scale.date.empty() ? scale.certificate : of.words("value.dated", {{"certificate", scale.certificate}, {"date", scale.date}}));
+  add_fact(facts, of.words("fact.scale-due"), scale.due);
+  add_fact(facts, of.words("fact.correction"),
+           !scale.correction_applied   ? of.words("value.not-stated")
+           : *scale.correction_applied ? of.words("value.correction-applied")
+                                       : of.words("value.correction-not-applied"));
+}
+
+void add_uncertainty_facts(const ReportContext& of, Facts& facts, const UncertaintyRecord& uncertainty) {
+  if (uncertainty.expanded) {
+    const std::string size = localised(of.words, *uncertainty.expanded);
+    add_fact(facts, of.words("fact.uncertainty"),
+             uncertainty.coverage_factor.empty()
+                 ? of.words("value.uncertainty-plain", {{"size", size}})
+                 : of.words("value.uncertainty", {{"size", size}, {"factor", of.words.number(uncertainty.coverage_factor)}}));
+  }
+  add_fact(facts, of.words("fact.budget"), uncertainty.budget);
+}
+
+std::string resolution_asked(const ReportContext& of) {
+  const std::optional<ResolutionRule>& rule = of.edition.rules.resolution;
+  if (!rule) return of.words("value.resolution-not-asked");
+  const Length fraction = Length::from_pm(of.row.average_tolerance.value.pm() / rule->fraction_of_average);
+  return of.words("value.resolution-asked", {{"size", localised(of.words, std::max(rule->floor, fraction))}});
+}
+
+}  // namespace
+
+std::string grade_phrase(const ReportContext& of) {
+  const std::optional<Grade>& grade = of.assessment.specification.grade;
+  return grade ? of.words(Key("grade", to_text(*grade))) : of.words("value.no-grade");
+}
+
+Facts head_facts(const ReportContext& of) {
+  Facts facts;
+  add_fact(facts, of.words("fact.number"), of.report.number);
+  add_fact(facts, of.words("fact.replaces"), of.job.paper.replaces);
+  add_fact(facts, of.words("fact.issued"), or_not_stated(of, of.job.paper.issued));
+  add_fact(facts, of.words("fact.customer"), of.job.paper.customer);
+  add_fact(facts, of.words("fact.order"), of.job.paper.order);
+  return facts;
+}
+
+Facts piece_facts(const ReportContext& of) {
+  const PieceRecord& record = of.job.piece_record;
+  const Piece& piece = of.assessment.conditions.piece;
+  Facts facts;
+  add_fact(facts, of.words("fact.designation"), of.words.number(std::string(of.row.designation)));
+  add_fact(facts, of.words("fact.alternative"), std::string(of.row.alternative));
+  add_fact(facts, of.words("fact.identification"), record.identification);
+  add_fact(facts, of.words("fact.serial"), or_not_stated(of, record.serial));
+  if (piece.frame) add_fact(facts, of.words("fact.frame"), frame_phrase(of, *piece.frame));
+  if (piece.roll) add_fact(facts, of.words("fact.roll"), roll_phrase(of, *piece.roll));
+  add_fact(facts, of.words("fact.material"), or_not_stated(of, record.material));
+  add_fact(facts, of.words("fact.weave"), or_not_stated(of, record.weave));
+  if (piece.apertures_in_piece) add_fact(facts, of.words("fact.apertures-in-piece"), of.shown.count(*piece.apertures_in_piece));
+  add_fact(facts, of.words("fact.received"), or_not_stated(of, record.received));
+  add_fact(facts, of.words("fact.condition"), or_not_stated(of, record.condition));
+  return facts;
+}
+
+Facts basis_facts(const ReportContext& of) {
+  Facts facts;
+  add_fact(facts, of.words("fact.standard"), of.words("value.edition", {{"title", of.edition.title}, {"name", of.edition.name}}));
+  add_fact(facts, of.words("fact.grade"), grade_phrase(of));
+  add_fact(facts, of.words("fact.method"), of.job.measured.method.empty() ? of.words("value.method") : of.job.measured.method);
+  add_fact(facts, of.words("fact.sampling"), or_not_stated(of, of.job.measured.sampling));
+  return facts;
+}
+
+Facts measurement_facts(const ReportContext& of) {
+  const MeasurementRecord& measured = of.job.measured;
+  Facts facts;
+  add_fact(facts, of.words("fact.laboratory"), or_not_stated(of, of.report.source.letterhead.name));
+  add_fact(facts, of.words("fact.place"), measured.place);
+  add_fact(facts, of.words("fact.by"), or_not_stated(of, measured.by));
+  add_fact(facts, of.words("fact.date"), or_not_stated(of, measured.date));
+  add_fact(facts, of.words("fact.instrument"), or_not_stated(of, measured.instrument));
+  const std::optional<Length>& resolution = of.assessment.conditions.resolution;
+  add_fact(facts, of.words("fact.resolution"), or_not_stated(of, resolution ? localised(of.words, *resolution) : ""));
+  add_fact(facts, of.words("fact.resolution-asked"), resolution_asked(of));
+  if (measured.scale) add_scale_facts(of, facts, *measured.scale);
+  add_fact(facts, of.words("fact.temperature"), measured.temperature);
+  add_fact(facts, of.words("fact.humidity"), measured.humidity);
+  if (measured.uncertainty) add_uncertainty_facts(of, facts, *measured.uncertainty);
+  add_fact(facts, of.words("fact.recalibration"), of.job.paper.recalibration_agreed);
+  return facts;
+}
+
+Facts viewing_facts(const ReportContext& of) {
+  const std::optional<bool>& passed = of.assessment.conditions.viewing_passed;
+  Facts facts;
+  add_fact(facts, of.words("fact.viewing-result"), viewing_word(of, passed));
+  if (!of.job.viewing) return facts;
+  const ViewingRecord& viewing = *of.job.viewing;
+  add_fact(facts, of.words("fact.viewing-by"), or_not_stated(of, viewing.by));
+  add_fact(facts, of.words("fact.viewing-date"), or_not_stated(of, viewing.date));
+  add_fact(facts, of.words("fact.light"), or_not_stated(of, viewing.light));
+  add_fact(facts, of.words("fact.magnification"), or_not_stated(of, viewing.magnification));
+  add_fact(facts, of.words("fact.suspects"), or_not_stated(of, viewing.suspects ? of.shown.count(*viewing.suspects) : ""));
+  return facts;
+}
+
+std::string viewing_word(const ReportContext& of, const std::optional<bool>& passed) {
+  return !passed ? of.words("viewing.not-recorded") : *passed ? of.words("viewing.passed") : of.words("viewing.failed");
+}
+
+Facts data_facts(const ReportContext& of) {
+  Facts facts;
+  add_fact(facts, of.words("fact.readings-file"), or_not_stated(of, of.report.source.readings_file));
+  add_fact(facts, of.words("fact.digest"), of.report.source.readings_sha256);
+  add_fact(facts, of.words("fact.tables"), std::string(of.edition.table_set));
+  add_fact(facts, of.words("fact.table-basis"), std::string(of.edition.rests_on));
+  add_fact(facts, of.words("fact.library"), of.words("value.library", {{"version", k_version}}));
+  return facts;
+}
+
+}  // namespace sievecloth

@@ -1,0 +1,22 @@
+// The facts of a report: a name and a value each. What is not given is left out, or said to be not stated where a report should
+// have it.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "report/report_context.hpp"
+
+namespace sievecloth {
+
+Facts head_facts(const ReportContext& of);         ///< number, day of issue, customer
+Facts piece_facts(const ReportContext& of);        ///< the item
+Facts basis_facts(const ReportContext& of);        ///< standard, grade, method
+Facts measurement_facts(const ReportContext& of);  ///< who, when, with what
+Facts viewing_facts(const ReportContext& of);      ///< the record of the viewing tests
+Facts data_facts(const ReportContext& of);         ///< file of readings, table set, library
+
+std::string grade_phrase(const ReportContext& of);
+std::string viewing_word(const ReportContext& of, const std::optional<bool>& passed);
+
+}  // namespace sievecloth

@@ -1,0 +1,13 @@
+// The tables of a report.
+#pragma once
+
+#include "report/report_context.hpp"
+
+namespace sievecloth {
+
+Table criteria_table(const ReportContext& of);  ///< each requirement with observed value, limits, margin, outcome
+Table figures_table(const ReportContext& of);   ///< n, mean, s, smallest, largest
+Table rules_table(const ReportContext& of);     ///< each rule of decision and what it rests on
+Table readings_table(const ReportContext& of);  ///< every reading
+
+}  // namespace sievecloth
