@@ -276,7 +276,7 @@ TEST(TableFile, TheDocumentedExampleReads) {
 }
 
 TEST(TableFile, WhatIsNoTableAtAll) {
-  EXPECT_THAT(complaints(""), ElementsAre("t.yaml:1:1: an empty document"));
+  EXPECT_THAT(complaints(""), ElementsAre("t.yaml:1:1: an empty document: expected lines such as `key: value`"));
   EXPECT_THAT(complaints("just text"), ElementsAre("t.yaml:1:1: a single value where the file must stand: found 'just text'"));
   EXPECT_THAT(complaints("[1, 2]"), ElementsAre("t.yaml:1:1: a list where the file must stand"));
   EXPECT_THAT(complaints(std::string_view("\xFF\xFE\x73\x00", 4)), ElementsAre(HasSubstr("t.yaml:1:1: not a text in UTF-8")));

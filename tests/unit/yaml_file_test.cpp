@@ -42,8 +42,8 @@ TEST(YamlFile, CountsColumnsInCharactersAndTakesByteOrderMarkAndCrLf) {
 }
 
 TEST(YamlFile, RefusesWhatIsNotPlainYaml) {
-  EXPECT_EQ(first_complaint(""), "f.yaml:1:1: an empty document");
-  EXPECT_EQ(first_complaint("# only this\n"), "f.yaml:1:1: an empty document");
+  EXPECT_EQ(first_complaint(""), "f.yaml:1:1: an empty document: expected lines such as `key: value`");
+  EXPECT_EQ(first_complaint("# only this\n"), "f.yaml:1:1: an empty document: expected lines such as `key: value`");
   EXPECT_THAT(first_complaint("a: [1, 2\nb: 3\n"), StartsWith("f.yaml:2:"));
   EXPECT_THAT(first_complaint("a: 1\n---\nb: 2\n"), HasSubstr("f.yaml:2:1: a second document"));
   EXPECT_EQ(first_complaint("a: &x 1\n"), "f.yaml:1:4: an anchor (&) cannot be used here");
