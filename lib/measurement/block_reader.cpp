@@ -9,6 +9,9 @@
 namespace sievecloth {
 namespace {
 
+// A small file is read whole at the beginning; this much comes from the heap without a call of the system.
+constexpr std::size_t k_first_bytes = 64 * 1024;
+
 Sample without_readings(const Sample& sample) {
   const DirectionSample& side = sample[Direction::warp];
   return Sample(side.aperture.thresholds(), side.wire.thresholds().nominal);
@@ -22,8 +25,7 @@ BlockReader::BlockReader(const ByteSource& source, const CsvOptions& options, Sa
       blank_(without_readings(sample)),
       block_bytes_(block_bytes),
       total_(blank_),
-      file_(options, total_),
-      carried_(std::make_unique_for_overwrite<char[]>(block_bytes)) {}
+      file_(options, total_) {}
 
 Result<std::int64_t> BlockReader::read(unsigned threads) {
   read_beginning();
@@ -45,9 +47,10 @@ Result<std::int64_t> BlockReader::read(unsigned threads) {
 
 // In order up to the header, and all of a short text.
 void BlockReader::read_beginning() {
-  const auto buffer = std::make_unique_for_overwrite<char[]>(block_bytes_);
+  const std::size_t size = std::min(block_bytes_, k_first_bytes);
+  const auto buffer = std::make_unique_for_overwrite<char[]>(size);
   Block block;
-  while (!file_.has_header() && next({buffer.get(), block_bytes_}, nullptr, block)) feed(block);
+  while (!file_.has_header() && next({buffer.get(), size}, nullptr, block)) feed(block);
 }
 
 void BlockReader::work() {
@@ -107,6 +110,7 @@ bool BlockReader::fill(std::span<char> buffer, Block& block) {
   const std::size_t end = ended_ ? size : text.rfind('\n') + 1;  // 0 where there is no line end
   block.text = text.substr(0, end == 0 ? size : end);
   carried_size_ = size - block.text.size();
+  if (carried_size_ > 0 && !carried_) carried_ = std::make_unique_for_overwrite<char[]>(block_bytes_);
   std::copy_n(text.data() + block.text.size(), carried_size_, carried_.get());
   block.is_lines = at_line_ && text.substr(0, block.text.size()).ends_with('\n');
   at_line_ = block.text.ends_with('\n');

@@ -4,17 +4,11 @@
 #include <cmath>
 #include <cstddef>
 
+#include "measurement/vectorised.hpp"
 #include "sievecloth/summary.hpp"
 
 #ifdef __FAST_MATH__
 #error "rounding and exact sums do not survive -ffast-math"
-#endif
-
-// One version for each generation of x86-64, the right one chosen when the program is loaded.
-#if defined(__x86_64__) && defined(__gnu_linux__) && !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
-#define SIEVECLOTH_VECTORISED __attribute__((target_clones("arch=x86-64-v4", "arch=x86-64-v3", "default")))
-#else
-#define SIEVECLOTH_VECTORISED
 #endif
 
 namespace sievecloth {
@@ -101,7 +95,7 @@ bool are_multiples_each(const std::int32_t* values, std::size_t count, double of
 SIEVECLOTH_VECTORISED
 bool has_third_value_each(const std::int32_t* values, std::size_t count, std::int32_t a, std::int32_t b) noexcept {
   std::int32_t third = 0;
-  for (std::size_t i = 0; i < count; ++i) third |= (values[i] != a) & (values[i] != b) ? 1 : 0;
+  for (std::size_t i = 0; i < count; ++i) third |= ((values[i] != a) & (values[i] != b)) ? 1 : 0;
   return third != 0;
 }
 

@@ -18,6 +18,14 @@ struct NumberCell {
   Unit unit = Unit::micrometre;
 };
 
+/// Where the digits of a number stand in the word of eight bytes that ends with it, and what they count.
+struct DigitPlaces {
+  std::uint64_t after_mark = 0;   ///< of that word: the digits after the mark
+  std::uint64_t before_mark = 0;  ///< of the word one byte earlier: the digits before the mark
+  std::int32_t scale = 1;         ///< quanta in the last digit
+  std::int32_t stand_in = 1;      ///< added where there is no number, so that only a real one can be zero
+};
+
 /// Rows that the short way took.
 struct ShortRows {
   std::size_t bytes = 0;
@@ -54,8 +62,6 @@ class RowShapes {
   static constexpr std::size_t k_longest = 64;        // the longest row [bytes]
   static constexpr std::size_t k_most_shapes = 1024;  // where there are more, all are forgotten and learnt anew
   static constexpr std::size_t k_slots = 4096;        // a power of two, four times the shapes for short searches
-  static constexpr std::size_t k_half = 4;            // words of half of it
-  using Words = std::array<std::uint64_t, k_longest / sizeof(std::uint64_t)>;
 
   // Whole numbers on their way into one summary.
   struct Queue {
@@ -65,18 +71,14 @@ class RowShapes {
     std::array<std::int32_t, k_block_readings> values;
   };
 
-  // Where the digits of one number stand in a row, and what they count.
   struct Number {
-    std::uint64_t after_mark = 0;   // of the word that ends with the number: the digits after the mark
-    std::uint64_t before_mark = 0;  // of the word one byte earlier: the digits before it
-    std::int32_t word_at = 0;       // where the word that ends with the number begins, from the beginning of the row
-    std::int32_t scale = 1;         // quanta in the last digit
-    std::int32_t stand_in = 1;      // added where there is no number, so that only a real one can be zero
+    DigitPlaces digits;
+    std::int32_t word_at = 0;  // where the word that ends with the number begins, from the beginning of the row
     Queue* queue = nullptr;
   };
 
   struct Shape {
-    alignas(16) Words words{};  // the row with its LF, without its digits; nothing behind the LF
+    alignas(16) std::array<std::uint8_t, k_longest> row{};  // with its LF, without its digits; nothing behind the LF
     std::uint32_t length = 0;
     std::uint32_t readings = 0;  // rows with a reading that it makes: 1 or 0
     std::array<Number, 2> numbers;
@@ -89,7 +91,8 @@ class RowShapes {
   };
 
   Found find(const char* row) const noexcept;
-  static std::int32_t value(const char* row, const Number& number) noexcept;
+  template <std::size_t pieces>
+  const Shape* shape_of(const char* text, std::size_t length) const noexcept;
   std::size_t take_row(const char* row, const Shape& shape);
   std::size_t take_run(const char* row, const char* last, const Shape& shape);
   bool place(Number& number, const NumberCell& cell, std::string_view line, Queue& queue);
