@@ -25,9 +25,9 @@ def number(rng, mean, deviation, decimals):
     return f"{max(1.0, rng.gauss(mean, deviation)):.{decimals}f}"
 
 
-def regular_rows(rng):
+def regular_rows(rng, count):
     """Two decimals, the direction left open: it comes in two runs."""
-    return ["%s," + number(rng, 75, 3, 2) + "," + number(rng, 50, 1, 2) + "\n" for _ in range(200_000)]
+    return ["%s," + number(rng, 75, 3, 2) + "," + number(rng, 50, 1, 2) + "\n" for _ in range(count)]
 
 
 def mixed_rows(rng):
@@ -52,7 +52,7 @@ def repeat(out, rows, count):
 
 
 def make_regular(path, count, seed=5):
-    rows = regular_rows(random.Random(seed))
+    rows = regular_rows(random.Random(seed), min(count, 200_000))
     with open(path, "w", encoding="ascii") as out:
         out.write("direction,aperture_um,wire_um\n")
         for direction, share in (("warp", count - count // 2), ("weft", count // 2)):
@@ -105,29 +105,37 @@ def installed(command):
     return subprocess.run(probe[command[0]], capture_output=True, check=False).returncode == 0
 
 
-def once(command, stdin=None, folder=None):
-    """Seconds that the process took, and its peak memory [MiB]."""
+def once(command, folder=None):
+    """Seconds that the process took."""
+    actions = [(os.POSIX_SPAWN_OPEN, descriptor, os.devnull, os.O_WRONLY, 0) for descriptor in (1, 2)]
+    program = shutil.which(command[0])
+    home = os.getcwd()
+    os.chdir(folder or home)
     begin = time.perf_counter()
-    process = subprocess.Popen(command, stdin=stdin, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, cwd=folder)
-    complaint = process.stderr.read()
-    _, status, usage = os.wait4(process.pid, 0)
+    process = os.posix_spawn(program, command, os.environ, file_actions=actions)
+    _, status = os.waitpid(process, 0)
     seconds = time.perf_counter() - begin
-    process.returncode = os.waitstatus_to_exitcode(status)
-    if process.returncode not in (0, 1, 2):
-        sys.exit(f"{command}: {complaint.decode(errors='replace')}")
-    return seconds, usage.ru_maxrss / 1024
+    os.chdir(home)
+    if os.waitstatus_to_exitcode(status) not in (0, 1, 2):
+        sys.exit(f"failed: {command[:8]}")
+    return seconds
+
+
+def peak_memory(command, folder=None):
+    """MiB, as GNU time sees it: a process that Python starts would begin with the memory of Python."""
+    if shutil.which("time") is None:
+        return float("nan")
+    run = subprocess.run(["time", "-f", "%M", *command], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, cwd=folder, check=False)
+    return int(run.stderr.split()[-1]) / 1024
 
 
 def compare(title, commands, rounds, base, folder=None):
     missing = [name for name, command in commands.items() if not installed(command)]
     times = {name: [] for name in commands if name not in missing}
-    memory = {}
-    for name in times:  # the first run warms the cache and counts for nothing
-        once(commands[name], folder=folder)
+    memory = {name: peak_memory(commands[name], folder) for name in times}  # which warms the cache
     for _ in range(rounds):
         for name in times:
-            seconds, memory[name] = once(commands[name], folder=folder)
-            times[name].append(seconds)
+            times[name].append(once(commands[name], folder))
     print(f"\n{title}: {rounds} rounds in turn; ratio to `{base}`, the median of the rounds")
     for name, seconds in times.items():
         ratio = statistics.median(a / b for a, b in zip(seconds, times[base]))
@@ -166,7 +174,7 @@ def measure_growth(tool, folder, rounds):
     for rows in (1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000):
         path = folder / f"growth-{rows}.csv"
         make_regular(path, rows)
-        seconds[rows] = min(once(check(tool, path, 2))[0] for _ in range(rounds if rows < 10**8 else 3))
+        seconds[rows] = min(once(check(tool, path, 2)) for _ in range(rounds if rows < 10**8 else 3))
         path.unlink()
     start = seconds[1_000]
     print("\ngrowth, 2 threads; ns a row beyond the start, least of the rounds")
