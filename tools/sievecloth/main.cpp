@@ -1,7 +1,9 @@
 // sievecloth: woven wire sieve cloth against the sieve standards.
 #include <algorithm>
+#include <array>
 #include <csignal>
 #include <exception>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -15,6 +17,22 @@ namespace {
 constexpr std::string_view k_example =
     "  sievecloth check readings.csv --standard astm-e11-17 --size \"No. 200\" --grade inspection --viewing passed\n"
     "  sievecloth size \"No. 200\"";
+
+struct Verb {
+  std::string_view name;
+  void (*add)(CLI::App& app, int& exit);
+};
+
+constexpr std::array k_verbs{Verb{"check", add_check}, Verb{"size", add_size},   Verb{"editions", add_editions},
+                             Verb{"plan", add_plan},   Verb{"cloth", add_cloth}, Verb{"match", add_match},
+                             Verb{"gauge", add_gauge}, Verb{"watch", add_watch}};
+
+// The verb that comes first, where one does; all of them otherwise: making their options takes longer than reading a small file.
+std::span<const Verb> verbs_for(std::span<char*> arguments) {
+  const std::string_view first = arguments.size() > 1 ? arguments[1] : "";
+  const auto asked = std::find_if(k_verbs.begin(), k_verbs.end(), [&](const Verb& verb) { return verb.name == first; });
+  return asked == k_verbs.end() ? std::span<const Verb>(k_verbs) : std::span<const Verb>(asked, 1);
+}
 
 // The words that no verb took are what was meant to be one.
 Error no_verb(const CLI::App& app) {
@@ -33,14 +51,7 @@ int run(int count, char** arguments) {
   app.set_version_flag("--version", "sievecloth " + std::string(k_version));
   app.require_subcommand(1);
   app.get_formatter()->label("SUBCOMMAND", "VERB");
-  add_check(app, exit);
-  add_size(app, exit);
-  add_editions(app, exit);
-  add_plan(app, exit);
-  add_cloth(app, exit);
-  add_match(app, exit);
-  add_gauge(app, exit);
-  add_watch(app, exit);
+  for (const Verb& verb : verbs_for({arguments, static_cast<std::size_t>(count)})) verb.add(app, exit);
   try {
     app.parse(count, arguments);
     return exit;
