@@ -162,6 +162,9 @@ RowShapes::RowShapes(Sample& sample) {
     queues_[next].quantity = k_wire;
     queues_[next++].summary = &sample[direction].wire;
   }
+  auto values = values_.begin();
+  for (Queue& queue : queues_) queue.values = values++->data();
+  for (Queue& queue : nowhere_) queue.values = values++->data();
 }
 
 SIEVECLOTH_VECTORISED ShortRows RowShapes::take(std::string_view text, std::size_t at) {
@@ -235,7 +238,7 @@ std::size_t RowShapes::take_run(const char* row, const char* last, const Shape& 
   const auto count = k_count_alike[(shape.length - 1) / sizeof(Bytes)];
   std::size_t rows = 1 + count(row + shape.length, last, shape.row.data(), shape.length, most - 1);
   for (const Number& number : shape.numbers) {
-    std::int32_t* const values = number.queue->values.data() + number.queue->size;
+    std::int32_t* const values = number.queue->values + number.queue->size;
     if (read_values(row + number.word_at, shape.length, rows, number.digits, values)) continue;
     rows = static_cast<std::size_t>(std::find(values, values + rows, 0) - values);
   }
@@ -250,7 +253,7 @@ void RowShapes::flush(Queue& queue) {
   const std::size_t size = std::exchange(queue.size, 0);
   if (queue.summary == nullptr) return;
   const Length quantum = Length::from_pm(quantum_pm_[queue.quantity]);
-  [[maybe_unused]] const auto refused = queue.summary->add_quanta(std::span(queue.values).first(size), quantum);
+  [[maybe_unused]] const auto refused = queue.summary->add_quanta(std::span(queue.values, size), quantum);
   assert(!refused);  // `place` let no digits through that could be
 }
 

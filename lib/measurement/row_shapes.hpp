@@ -43,6 +43,8 @@ class RowShapes {
  public:
   /// The sample must outlive this.
   explicit RowShapes(Sample& sample);
+  RowShapes(const RowShapes&) = delete;
+  RowShapes& operator=(const RowShapes&) = delete;
 
   /// Takes rows from `text`, where a line begins at `at`, up to the first that is of no known shape, holds a zero, or stands too
   /// near to either end of the text for reading it in words. Their readings are in the sample after `flush`.
@@ -68,7 +70,7 @@ class RowShapes {
     Summary* summary = nullptr;
     std::size_t quantity = 0;
     std::size_t size = 0;
-    std::array<std::int32_t, k_block_readings> values;
+    std::int32_t* values = nullptr;  // as many as k_block_readings
   };
 
   struct Number {
@@ -106,6 +108,8 @@ class RowShapes {
   std::array<std::int64_t, 2> quantum_pm_{};    // of the finest decimal seen so far in the apertures and in the wires
   std::array<Queue, 6> queues_;                 // apertures, suspects and wires of warp and weft
   std::array<Queue, 2> nowhere_;                // take what stands in for numbers that are not there
+  // Apart from the queues, so that a short file touches no more memory than it fills; not quite a page apart, for the cache's sake.
+  std::array<std::array<std::int32_t, k_block_readings + 16>, 8> values_;
 };
 
 }  // namespace sievecloth

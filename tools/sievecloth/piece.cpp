@@ -98,9 +98,9 @@ class PieceChecker {
   bool named_as_job() const { return file_.ends_with(".yaml") || file_.ends_with(".yml"); }
 
   static Result<std::size_t> read_more(Input& input, std::string& text) {
-    constexpr std::size_t k_step = 32 * 1024;
+    constexpr std::size_t k_step = 4 * 1024;  // at first: most files tell what they are in a page
     const std::size_t before = text.size();
-    text.resize(before + k_step);
+    text.resize(before + std::max(before, k_step));
     const Result<std::size_t> read = input.read(std::span(text).subspan(before));
     text.resize(before + (read.ok() ? *read : 0));
     return read;
