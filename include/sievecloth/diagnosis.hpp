@@ -22,8 +22,10 @@ enum class Dependence : std::uint8_t {
   assumed_independent,  ///< neither positions nor fields were given
   by_gap,               ///< readings of one gap share its two wires
   by_field,
+  one_gap,  ///< all readings share one gap: of the rest of the piece they say next to nothing
+  one_field,
 };
-/// `assumed-independent`, `by-gap`, `by-field`.
+/// `assumed-independent`, `by-gap`, `by-field`, `one-gap`, `one-field`.
 std::string_view to_text(Dependence dependence) noexcept;
 
 /// Why the tail of a normal distribution is not shown.
@@ -48,18 +50,20 @@ struct DirectionDoubt {
   std::optional<double> model_share_bound;   ///< the same share by the normal model
   std::optional<NoModel> no_model;           ///< why there is none
 
-  std::optional<std::int64_t> needed_for_mean;  ///< readings at which the mean's interval would lie on one side of its nearer limit
-  std::optional<std::int64_t>
-      needed_for_spread;  ///< readings at which K s would be within its limit, if s stays; empty if it never is
+  /// Readings in all at which the mean's interval would lie on one side of its nearer limit, and not below the count asked for.
+  std::optional<std::int64_t> needed_for_mean;
+  /// Readings in all at which K s would be within its limit, if s stays, and not below the count asked for; empty if it never is.
+  std::optional<std::int64_t> needed_for_spread;
 
   // By measurement: empty unless something is known of the instrument.
   std::optional<Uncertainty> mean_uncertainty;     ///< of the apertures measured
   std::optional<Uncertainty> reading_uncertainty;  ///< of the largest
   std::optional<Uncertainty> deviation_uncertainty;
   std::optional<double> corrected_deviation_um;
-  std::optional<double>
-      mean_conformity;         ///< probability that the piece's mean lies within its limits: measurement and sampling together
-  std::optional<Risks> risks;  ///< of accepting and rejecting by the mean, where the process is known
+  std::optional<double> largest_conformity;    ///< probability that the largest measured aperture is within its limit
+  std::optional<double> deviation_conformity;  ///< that the measured apertures' standard deviation is, by measurement alone
+  std::optional<double> mean_conformity;       ///< that the piece's mean is, measurement and sampling together
+  std::optional<Risks> risks;                  ///< of accepting and rejecting by the mean, where the process is known
 };
 
 /// What is known besides the assessment.
@@ -74,6 +78,8 @@ struct Diagnosis {
   bool apertures_stated = false;
   bool readings_complete = false;  ///< else neither gaps nor fields nor the weave could be looked at
   bool uncertainty_complete = false;
+  bool uncertainty_known = false;  ///< at least in part
+  bool contiguous = false;         ///< the readings are neighbours, no random choice
   PerDirection<DirectionDoubt> doubt;
   std::optional<Weave> weave;
 };

@@ -38,6 +38,7 @@ enum class NotTested : std::uint8_t {
   not_in_order,  ///< the readings were not declared contiguous, and positions do not show it
   other_direction_missing,
   too_few_values,  ///< too few different values
+  not_measured,    ///< nothing of this quantity was measured in this direction
 };
 /// `too-few` and so on.
 std::string_view to_text(NotTested reason) noexcept;

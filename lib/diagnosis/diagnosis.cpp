@@ -39,7 +39,8 @@ class DirectionDiagnosis {
  public:
   DirectionDiagnosis(const Assessment& assessment, const Diagnosis& diagnosis, const DiagnosisSettings& settings,
                      std::span<const Reading> readings, Direction direction)
-      : assessment_(assessment),
+      : direction_(direction),
+        assessment_(assessment),
         diagnosis_(diagnosis),
         settings_(settings),
         row_(*assessment.specification.row),
@@ -61,10 +62,21 @@ class DirectionDiagnosis {
   void find_dependence() {
     doubt_.effective_n = static_cast<double>(doubt_.n);
     if (gathered_.grouping == Grouping::none) return;
+    const bool gaps = gathered_.grouping == Grouping::gap;
+    if (*std::max_element(gathered_.group.begin(), gathered_.group.end()) == 0) {
+      doubt_.dependence = gaps ? Dependence::one_gap : Dependence::one_field;
+      doubt_.effective_n = 1;
+      return;
+    }
+    doubt_.dependence = gaps ? Dependence::by_gap : Dependence::by_field;
     doubt_.groups = clustering(gathered_.values, gathered_.group);
-    if (!doubt_.groups) return;
-    doubt_.dependence = gathered_.grouping == Grouping::gap ? Dependence::by_gap : Dependence::by_field;
-    doubt_.effective_n = doubt_.groups->effective_n;
+    if (doubt_.groups) doubt_.effective_n = doubt_.groups->effective_n;
+  }
+
+  // Sampling leaves something open, and the sample is large and various enough to say how much.
+  bool has_interval() const {
+    const bool one_group = doubt_.dependence == Dependence::one_gap || doubt_.dependence == Dependence::one_field;
+    return doubt_.n >= 3 && *side_.aperture.standard_deviation_um() > 0 && (!one_group || assessment_.all_measured);
   }
 
   // What remains unknown of a mean when a good part of a piece was chosen at random.
@@ -78,8 +90,8 @@ class DirectionDiagnosis {
   }
 
   void find_intervals() {
+    if (!has_interval()) return;
     const std::optional<double> s = side_.aperture.standard_deviation_um();
-    if (doubt_.n < 3 || !(*s > 0)) return;
     const double mean = *side_.aperture.mean_um();
     const double n = static_cast<double>(doubt_.n);
     const double factor = finite_factor();
@@ -145,17 +157,26 @@ class DirectionDiagnosis {
     return tested && tested->test.p_value > k_level;
   }
 
+  // Below the count that the edition asks nothing is decided, whatever the intervals say.
+  std::int64_t at_least_required(double needed) const {
+    const std::optional<RequiredCount>& required = assessment_.required;
+    const std::int64_t least = required && !required->all ? required->count : 3;
+    return std::max(least, static_cast<std::int64_t>(needed));
+  }
+
+  // Of an endless piece; of a finite one fewer are enough, since n of N leave sqrt(1 - n / N) of the doubt.
   void find_needed() {
-    const std::optional<double> s = side_.aperture.standard_deviation_um();
-    if (doubt_.n < 3 || !(*s > 0) || assessment_.all_measured) return;
+    if (assessment_.all_measured || !has_interval()) return;
+    const double s = *side_.aperture.standard_deviation_um();
     const double mean = *side_.aperture.mean_um();
     const double margin = std::min(std::fabs(mean - row_.smallest_mean().um()), std::fabs(mean - row_.largest_mean().um()));
     const double design = doubt_.groups ? doubt_.groups->design_effect : 1;
     const double z = quantile(boost::math::normal_distribution<double>(), 1 - (1 - k_confidence) / 2);
-    const double needed = std::ceil(design * std::pow(z * *s / margin, 2));
-    if (needed <= static_cast<double>(k_most_needed))
-      doubt_.needed_for_mean = std::max<std::int64_t>(3, static_cast<std::int64_t>(needed));
-    find_needed_for_spread(*s);
+    double needed = design * std::pow(z * s / margin, 2);
+    if (diagnosis_.apertures_in_piece && !settings_.contiguous)
+      needed /= 1 + needed / static_cast<double>(*diagnosis_.apertures_in_piece);
+    if (needed <= static_cast<double>(k_most_needed)) doubt_.needed_for_mean = at_least_required(std::ceil(needed));
+    find_needed_for_spread(s);
   }
 
   void find_needed_for_spread(double s) {
@@ -163,9 +184,9 @@ class DirectionDiagnosis {
     const SpreadRule& rule = specification.edition->rules.spread;
     const Grade grade = specification.lookup_grade();
     const std::optional<Limit>& limit = row_.standard_deviation_limit[grade];
-    if (!limit || !rule.factor || s >= limit->value.um()) return;
+    if (!limit || s > limit->value.um()) return;
     const auto passes = [&](std::int64_t n) {
-      return standard_deviation_factor(n, rule.tail_millionths[grade]) * s <= limit->value.um();
+      return !rule.factor || standard_deviation_factor(n, rule.tail_millionths[grade]) * s <= limit->value.um();
     };
     if (!passes(k_most_needed)) return;
     std::int64_t low = 1;
@@ -174,12 +195,12 @@ class DirectionDiagnosis {
       const std::int64_t middle = low + (high - low) / 2;
       (passes(middle) ? high : low) = middle;
     }
-    doubt_.needed_for_spread = high;
+    doubt_.needed_for_spread = at_least_required(static_cast<double>(high));
   }
 
   void find_uncertainty() {
     const UncertaintySources& sources = settings_.uncertainty;
-    if (!sources.resolution && !sources.scale_factor && !sources.scale_offset && !sources.repeatability) return;
+    if (!diagnosis_.uncertainty_known) return;
     const double mean = *side_.aperture.mean_um();
     const std::optional<double> s = side_.aperture.standard_deviation_um();
     doubt_.mean_uncertainty = mean_uncertainty(sources, mean, s, doubt_.n);
@@ -188,20 +209,31 @@ class DirectionDiagnosis {
       doubt_.deviation_uncertainty = deviation_uncertainty(sources, *s, doubt_.n);
       doubt_.corrected_deviation_um = corrected_deviation_um(sources, *s);
     }
-    if (!sources.complete() || !doubt_.mean_um) return;
+    if (!sources.complete()) return;
+    doubt_.largest_conformity = conformity_of(*doubt_.reading_uncertainty, side_.aperture.maximum().um(), row_.largest_aperture());
+    const std::optional<Limit>& limit = row_.standard_deviation_limit[assessment_.specification.lookup_grade()];
+    if (limit && s) doubt_.deviation_conformity = conformity_of(*doubt_.deviation_uncertainty, *s, limit->value);
+    if (!doubt_.mean_um) return;
     const double u = std::hypot(doubt_.mean_uncertainty->combined_um, standard_error_);
     const double lower = row_.smallest_mean().um();
     const double upper = row_.largest_mean().um();
+    if (!(u > 0)) return;
     doubt_.mean_conformity = conformity_probability(mean, u, lower, upper);
     if (settings_.process) doubt_.risks = global_risks(*settings_.process, u, lower, upper, guard_um());
   }
 
+  static std::optional<double> conformity_of(const Uncertainty& uncertainty, double value_um, Length limit) {
+    if (!(uncertainty.combined_um > 0)) return std::nullopt;
+    return conformity_probability(value_um, uncertainty.combined_um, std::nullopt, limit.um());
+  }
+
   double guard_um() const {
-    const std::optional<Guard>& guard = assessment_.conditions.decision.guards[Direction::warp].average;
+    const std::optional<Guard>& guard = assessment_.conditions.decision.guards[direction_].average;
     const bool guarded = assessment_.conditions.decision.rule != DecisionRule::simple && guard;
     return guarded ? guard->band.um() : 0;
   }
 
+  const Direction direction_;
   const Assessment& assessment_;
   const Diagnosis& diagnosis_;
   const DiagnosisSettings& settings_;
@@ -220,7 +252,7 @@ WeaveConditions weave_conditions(const Row& row, bool contiguous) {
 }  // namespace
 
 std::string_view to_text(Dependence dependence) noexcept {
-  constexpr std::array<std::string_view, 3> names{"assumed-independent", "by-gap", "by-field"};
+  constexpr std::array<std::string_view, 5> names{"assumed-independent", "by-gap", "by-field", "one-gap", "one-field"};
   return names[static_cast<std::size_t>(dependence)];
 }
 
@@ -236,7 +268,10 @@ Diagnosis diagnose(const Assessment& assessment, std::span<const Reading> readin
   diagnosis.apertures_stated = piece.apertures_in_piece.has_value();
   diagnosis.apertures_in_piece = piece.apertures_in_piece ? piece.apertures_in_piece : count_apertures(row, piece);
   diagnosis.readings_complete = complete(assessment.sample, readings);
-  diagnosis.uncertainty_complete = settings.uncertainty.complete();
+  const UncertaintySources& sources = settings.uncertainty;
+  diagnosis.uncertainty_known = sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability;
+  diagnosis.uncertainty_complete = sources.complete();
+  diagnosis.contiguous = settings.contiguous;
   const std::span<const Reading> usable = diagnosis.readings_complete ? readings : std::span<const Reading>();
   for (const Direction direction : k_directions) {
     diagnosis.doubt[direction] = DirectionDiagnosis(assessment, diagnosis, settings, usable, direction).make();

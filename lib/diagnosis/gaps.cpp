@@ -5,6 +5,10 @@
 #include <string_view>
 #include <unordered_map>
 
+#include <boost/math/distributions/fisher_f.hpp>
+
+#include "sievecloth/sampling.hpp"
+
 namespace sievecloth {
 namespace {
 
@@ -36,6 +40,28 @@ std::vector<std::int32_t> number_fields(const std::vector<std::string_view>& fie
   for (const std::string_view field : fields)
     numbers.push_back(known.try_emplace(field, static_cast<std::int32_t>(known.size())).first->second);
   return numbers;
+}
+
+// Whether the readings of a field are more alike than those of others: a liberal test, since errors here cost little.
+bool fields_differ(const Gathered& gathered) {
+  constexpr double k_level = 0.2;
+  const std::optional<OneWay> analysis = one_way(gathered.values, gathered.group);
+  if (!analysis || !(analysis->between_square > 0)) return false;
+  if (!(analysis->within_square > 0)) return true;
+  const boost::math::fisher_f_distribution<double> f(static_cast<double>(analysis->between_freedom),
+                                                     static_cast<double>(analysis->within_freedom));
+  return cdf(complement(f, analysis->f())) < k_level;
+}
+
+std::vector<double> means_of(const std::vector<double>& values, const std::vector<std::int32_t>& group, std::size_t count) {
+  std::vector<double> means(count);
+  std::vector<double> sizes(count);
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    const auto at = static_cast<std::size_t>(group[i]);
+    sizes[at] += 1;
+    means[at] += (values[i] - means[at]) / sizes[at];
+  }
+  return means;
 }
 
 }  // namespace
@@ -73,24 +99,22 @@ Gathered gather(std::span<const Reading> readings, Direction direction, ClothQua
   return gathered;
 }
 
-Units units_of(const Gathered& gathered, Direction direction, Length pitch) {
-  if (gathered.grouping != Grouping::gap) return {gathered.values, {}, {}, gathered.lines, false};
+Units units_of(const Gathered& gathered, Direction direction, Length pitch, bool contiguous) {
+  const bool gaps = gathered.grouping == Grouping::gap;
+  const bool fields = gathered.grouping == Grouping::field && !contiguous && fields_differ(gathered);
+  if (!gaps && !fields) return {gathered.values, {}, {}, gathered.lines, false};
   const auto count = static_cast<std::size_t>(*std::max_element(gathered.group.begin(), gathered.group.end())) + 1;
-  Units units{std::vector<double>(count), std::vector<double>(count), std::vector<double>(count), {}, true};
-  std::vector<double> sizes(count);
-  for (std::size_t i = 0; i < gathered.values.size(); ++i) {
-    const auto gap = static_cast<std::size_t>(gathered.group[i]);
-    sizes[gap] += 1;
-    units.values[gap] += (gathered.values[i] - units.values[gap]) / sizes[gap];
-    units.x[gap] += (gathered.x[i] - units.x[gap]) / sizes[gap];
-    units.y[gap] += (gathered.y[i] - units.y[gap]) / sizes[gap];
-  }
-  const std::vector<double>& places = across(units.x, units.y, direction);
-  for (std::size_t i = 1; i < count; ++i) units.neighbours = units.neighbours && places[i] - places[i - 1] < 1.5 * pitch.um();
+  Units units{means_of(gathered.values, gathered.group, count), {}, {}, {}, false};
   if (count == gathered.values.size()) {  // one reading in each gap: the unit is that reading
     units.lines.resize(count);
     for (std::size_t i = 0; i < count; ++i) units.lines[static_cast<std::size_t>(gathered.group[i])] = gathered.lines[i];
   }
+  if (!gaps) return units;
+  units.x = means_of(gathered.x, gathered.group, count);
+  units.y = means_of(gathered.y, gathered.group, count);
+  units.neighbours = true;
+  const std::vector<double>& places = across(units.x, units.y, direction);
+  for (std::size_t i = 1; i < count; ++i) units.neighbours = units.neighbours && places[i] - places[i - 1] < 1.5 * pitch.um();
   return units;
 }
 

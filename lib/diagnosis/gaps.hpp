@@ -25,7 +25,8 @@ struct Gathered {
 /// Suspects stay out. By gap where every reading has a position, else by field where every reading has one, else not at all.
 Gathered gather(std::span<const Reading> readings, Direction direction, ClothQuantity quantity, Length pitch);
 
-/// One value for each gap: the mean of its readings and of their places. Anything but gaps stays as it is.
+/// One value for each gap: the mean of its readings and of their places. For fields likewise, without places, where the readings of
+/// a field are alike and were not declared contiguous. Anything else stays as it is.
 struct Units {
   std::vector<double> values;
   std::vector<double> x;
@@ -33,6 +34,6 @@ struct Units {
   std::vector<std::int64_t> lines;  ///< empty where a unit is a mean
   bool neighbours = false;          ///< each gap is the next one to the gap before
 };
-Units units_of(const Gathered& gathered, Direction direction, Length pitch);
+Units units_of(const Gathered& gathered, Direction direction, Length pitch, bool contiguous);
 
 }  // namespace sievecloth

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <complex>
 #include <numbers>
+#include <numeric>
 #include <vector>
 
 #include <Eigen/Dense>
@@ -17,6 +18,9 @@ namespace sievecloth {
 namespace {
 
 using FisherF = boost::math::fisher_f_distribution<double>;
+
+// What comes again fewer than three times over the readings is no bar; slow changes are the drift's business.
+constexpr std::size_t k_slow = 2;
 
 double as_double(std::size_t n) { return static_cast<double>(n); }
 
@@ -41,17 +45,17 @@ struct Model {
   }
 };
 
-// Whittle's likelihood with the variance taken out; the alternation, last of the ordinates, stays out.
+// Whittle's likelihood with the variance taken out; slow changes and the alternation, last of the ordinates, stay out.
 double fit_correlation(const std::vector<double>& ordinates, const Model& model) {
   const auto badness = [&](double r) {
     double logs = 0;
     double sum = 0;
     const std::size_t count = ordinates.size() - 1;
-    for (std::size_t j = 0; j < count; ++j) {
+    for (std::size_t j = k_slow; j < count; ++j) {
       logs += std::log(model(r, j));
       sum += ordinates[j] / model(r, j);
     }
-    return logs + as_double(count) * std::log(sum);
+    return logs + as_double(count - k_slow) * std::log(sum);
   };
   return boost::math::tools::brent_find_minima(badness, -0.5, 0.0, 20).first;
 }
@@ -81,21 +85,21 @@ std::optional<OrderTests> order_tests(std::span<const double> values, double lev
   const Model model{as_double(even.size())};
   OrderTests tests{.lag1_correlation = *correlation, .model_correlation = fit_correlation(ordinates, model)};
 
-  const std::size_t others = ordinates.size() - 1;
-  double sum = 0;
-  std::size_t greatest = 0;
   std::vector<double> white;
-  for (std::size_t j = 0; j <= others; ++j) white.push_back(ordinates[j] / model(tests.model_correlation, j));
-  for (std::size_t j = 0; j < others; ++j) {
-    sum += white[j];
-    if (white[j] > white[greatest]) greatest = j;
-  }
+  for (std::size_t j = 0; j < ordinates.size(); ++j) white.push_back(ordinates[j] / model(tests.model_correlation, j));
+  const auto begin = white.begin() + k_slow;
+  const auto last = white.end() - 1;  // the alternation
+  const auto others = static_cast<std::size_t>(last - begin);
+  const double sum = std::accumulate(begin, last, 0.0);
   if (!(sum > 0)) return std::nullopt;
-  tests.alternation = test_alternation(white[others], sum / as_double(others), others, level);
-  tests.alternation_amplitude = std::sqrt(ordinates[others] / as_double(even.size()));
+  tests.alternation = test_alternation(*last, sum / as_double(others), others, level);
+  tests.alternation_amplitude = std::sqrt(ordinates.back() / as_double(even.size()));
+  const auto greatest = static_cast<std::size_t>(std::max_element(begin, last) - white.begin());
   tests.periodic = test_periodic(white[greatest] / sum, others, level);
   tests.period = as_double(even.size()) / as_double(greatest + 1);
-  tests.periodic_amplitude = 2 * std::sqrt(ordinates[greatest] / as_double(even.size()));
+  // The flank of a slower change is no bar.
+  const bool slower = *std::max_element(white.begin(), begin) > white[greatest];
+  tests.periodic_amplitude = slower ? 0 : 2 * std::sqrt(ordinates[greatest] / as_double(even.size()));
   return tests;
 }
 

@@ -14,16 +14,16 @@ namespace sievecloth {
 /// and hold the periodogram against that model's expected one, 1 + 2 r (1 - 1/n) cos w.
 struct OrderTests {
   double lag1_correlation = 0;   ///< as measured
-  double model_correlation = 0;  ///< r, fitted by Whittle's likelihood, the alternation left out
+  double model_correlation = 0;  ///< r, fitted by Whittle's likelihood; slow changes and the alternation left out
 
   /// Wide and narrow in turn: the periodogram at half a cycle a gap against the mean of the rest, as F.
   TestResult alternation;
   double alternation_amplitude = 0;  ///< half the difference between wide and narrow
 
-  /// Bars: the greatest share of one frequency in the whole (Fisher's g).
+  /// Bars: the greatest share of one frequency in the whole (Fisher's g), of those that come at least three times.
   TestResult periodic;
   double period = 0;              ///< gaps
-  double periodic_amplitude = 0;  ///< half the height of the wave
+  double periodic_amplitude = 0;  ///< half the height of the wave; 0 where a slower change is larger
 };
 
 inline constexpr std::size_t k_fewest_in_order = 16;

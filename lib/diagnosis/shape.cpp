@@ -170,7 +170,7 @@ struct Mixture {
     double before = -std::numeric_limits<double>::infinity();
     for (int step = 0; step < 500; ++step) {
       improve(points, weights);
-      if (log_likelihood - before < 1e-7) return;
+      if (log_likelihood - before < 1e-5) return;
       before = log_likelihood;
     }
   }
@@ -203,9 +203,9 @@ struct Mixture {
   }
 };
 
-// The values as standardized points with weights: no more than 256 points, whatever n is.
+// The values as standardized points with weights: no more than 128 points, whatever n is.
 void standardize(std::span<const double> values, const Moments& known, std::vector<double>& points, std::vector<double>& weights) {
-  constexpr double k_points = 256;
+  constexpr double k_points = 128;
   const auto [low, high] = std::minmax_element(values.begin(), values.end());
   const double width = (*high - *low) / k_points;
   std::map<std::int64_t, double> counts;

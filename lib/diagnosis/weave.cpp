@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
+#include <utility>
 
 #include <boost/math/distributions/students_t.hpp>
 
@@ -33,6 +35,7 @@ struct Series {
   double worth_um;  // effect that is worth a word
   bool in_order;
 
+  bool measured() const { return !gathered.values.empty(); }
   bool spread() const { return known.standard_deviation.value_or(0) > 0; }
   double step_um() const { return gathered.step.um(); }
   // Means of several readings are in no steps.
@@ -62,13 +65,15 @@ Sign tested(Sign sign, const TestResult& test, double effect, double effect_limi
 }
 
 NotTested why_not(const Series& series) {
+  if (!series.measured()) return NotTested::not_measured;
   return series.units.values.size() > 1 && !series.spread() ? NotTested::no_spread : NotTested::too_few;
 }
 
 std::vector<Sign> order_signs(const Series& series, double level) {
   Sign alternation = sign_of(series, SignKind::alternation);
   Sign periodic = sign_of(series, SignKind::periodic);
-  if (!series.in_order) return {not_tested(alternation, NotTested::not_in_order), not_tested(periodic, NotTested::not_in_order)};
+  if (series.measured() && !series.in_order)
+    return {not_tested(alternation, NotTested::not_in_order), not_tested(periodic, NotTested::not_in_order)};
   const std::optional<OrderTests> tests = order_tests(series.units.values, level);
   if (!tests) return {not_tested(alternation, why_not(series)), not_tested(periodic, why_not(series))};
   alternation = tested(alternation, tests->alternation, tests->alternation_amplitude, series.worth_um);
@@ -81,7 +86,7 @@ std::vector<Sign> order_signs(const Series& series, double level) {
 
 Sign drift_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::drift);
-  if (!series.drifts_can_show()) return not_tested(sign, NotTested::not_in_order);
+  if (series.measured() && !series.drifts_can_show()) return not_tested(sign, NotTested::not_in_order);
   std::vector<double> places = series.units.x;
   if (places.empty()) {
     for (std::size_t i = 0; i < series.units.values.size(); ++i) places.push_back(static_cast<double>(i));
@@ -131,11 +136,23 @@ Sign normality_sign(const Series& series, double level) {
   return tested(sign, found->test, distance_from_normal(series.units.values), k_normal_distance);
 }
 
+// The readings, each value once in a gap or field whose readings stand as a mean: there the cloth repeats it, not the reader.
+std::vector<double> noted_values(const Series& series) {
+  if (!series.units.lines.empty()) return series.gathered.values;
+  std::set<std::pair<std::int32_t, double>> noted;
+  for (std::size_t i = 0; i < series.gathered.values.size(); ++i)
+    noted.emplace(series.gathered.group[i], series.gathered.values[i]);
+  std::vector<double> values;
+  for (const auto& [group, value] : noted) values.push_back(value);
+  return values;
+}
+
 Sign one_value_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::one_value);
-  sign.n = static_cast<std::int64_t>(series.gathered.values.size());
   if (!series.spread()) return not_tested(sign, why_not(series));
-  const std::optional<FrequentValue> found = frequent_value(series.gathered.values, series.step_um(), level);
+  const std::vector<double> values = noted_values(series);
+  sign.n = static_cast<std::int64_t>(values.size());
+  const std::optional<FrequentValue> found = frequent_value(values, series.step_um(), level);
   if (!found) return not_tested(sign, NotTested::too_few_values);
   const double excess = (static_cast<double>(found->count) - found->expected) / static_cast<double>(sign.n);
   sign = tested(sign, found->test, excess, k_excess_share);
@@ -173,7 +190,8 @@ std::optional<MeanWithError> mean_of(const Series& series) {
 Sign difference_sign(const Series& warp, const Series& weft, double level) {
   Sign sign{.kind = SignKind::direction_difference, .quantity = warp.quantity};
   sign.n = static_cast<std::int64_t>(warp.gathered.values.size() + weft.gathered.values.size());
-  if (warp.gathered.values.empty() || weft.gathered.values.empty()) return not_tested(sign, NotTested::other_direction_missing);
+  if (!warp.measured() && !weft.measured()) return not_tested(sign, NotTested::not_measured);
+  if (!warp.measured() || !weft.measured()) return not_tested(sign, NotTested::other_direction_missing);
   const std::optional<MeanWithError> a = mean_of(warp);
   const std::optional<MeanWithError> b = mean_of(weft);
   if (!a || !b) return not_tested(sign, why_not(a ? weft : warp));
@@ -190,9 +208,10 @@ Sign difference_sign(const Series& warp, const Series& weft, double level) {
   return sign;
 }
 
-Series make_series(std::span<const Reading> readings, ClothQuantity quantity, Direction direction, const WeaveConditions& conditions) {
+Series make_series(std::span<const Reading> readings, ClothQuantity quantity, Direction direction,
+                   const WeaveConditions& conditions) {
   Series series{quantity, direction, gather(readings, direction, quantity, conditions.pitch), {}, {}, 0, false};
-  series.units = units_of(series.gathered, direction, conditions.pitch);
+  series.units = units_of(series.gathered, direction, conditions.pitch, conditions.contiguous);
   series.known = moments(series.units.values);
   series.worth_um = (quantity == ClothQuantity::aperture ? conditions.average_tolerance : conditions.wire_tolerance).um() / 4;
   series.in_order = series.gathered.grouping == Grouping::gap ? series.units.neighbours : conditions.contiguous;
@@ -224,8 +243,8 @@ std::string_view to_text(SignKind kind) noexcept {
 }
 
 std::string_view to_text(NotTested reason) noexcept {
-  constexpr std::array<std::string_view, 5> names{"too-few", "no-spread", "not-in-order", "other-direction-missing",
-                                                  "too-few-values"};
+  constexpr std::array<std::string_view, 6> names{"too-few",        "no-spread",   "not-in-order", "other-direction-missing",
+                                                  "too-few-values", "not-measured"};
   return names[static_cast<std::size_t>(reason)];
 }
 

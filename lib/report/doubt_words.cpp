@@ -5,382 +5,258 @@
 
 #include <fmt/format.h>
 
-#include "base/text.hpp"
+#include "report/phrases.hpp"
+#include "report/shares.hpp"
+#include "report/weave_words.hpp"
 #include "sievecloth/report.hpp"
 
 namespace sievecloth {
 namespace {
 
-std::string_view phrase(Direction direction) {
-  return direction == Direction::warp ? "along warp (between weft wires)" : "along weft (between warp wires)";
-}
-
-std::string percent(double share, int digits = 3) { return shown_number(100 * share, digits) + " %"; }
-std::string count(double number) { return fmt::format("{:.0f}", number); }
-std::string range(const Interval& interval) {
-  return fmt::format("{} to {}", shown_length(interval.lower), shown_length(interval.upper));
-}
-
-class Figures {
+/// The figures of one direction.
+class DirectionFigures {
  public:
-  explicit Figures(FigureGroup& group) : group_(group) {}
-  void add(std::string id, std::string name, std::string shown, std::string sentence, std::optional<double> value = std::nullopt) {
-    group_.figures.push_back({std::move(id), std::move(name), std::move(shown), std::move(sentence), value});
-  }
-  void add_interval(const std::string& id, const std::string& name, const Interval& interval, const std::string& sentence) {
-    add(id, name, range(interval), sentence);
-    group_.figures.push_back(
-        {id + "_lower_um", name + ", from", shown_length(interval.lower), "lower end of that interval", interval.lower});
-    group_.figures.push_back(
-        {id + "_upper_um", name + ", to", shown_length(interval.upper), "upper end of that interval", interval.upper});
+  DirectionFigures(const Assessment& assessment, const Diagnosis& diagnosis, Direction direction, const Words& words)
+      : assessment_(assessment),
+        diagnosis_(diagnosis),
+        doubt_(diagnosis.doubt[direction]),
+        direction_(direction),
+        words_(words),
+        group_{fmt::format("how_sure_{}", to_text(direction)),
+               words("sure.direction", {{"direction", direction_phrase(direction, words)}}),
+               {},
+               {}} {}
+
+  FigureGroup make() {
+    if (doubt_.n == 0) {
+      group_.notes.push_back(words_("sure.nothing-measured"));
+      return group_;
+    }
+    if (!assessment_.all_measured) add_effective_n();
+    add_intervals();
+    add_tail();
+    add_needed();
+    add_uncertainties();
+    add_guards();
+    add_conformity();
+    return group_;
   }
 
  private:
-  FigureGroup& group_;
+  Figure& add(std::string id, Key name, std::string shown, std::string sentence, std::optional<double> value = std::nullopt) {
+    group_.figures.push_back({std::move(id), words_(name), std::move(shown), std::move(sentence), value, {}});
+    return group_.figures.back();
+  }
+
+  std::string number(double value, int digits = 4) const { return words_.number(shown_number(value, digits)); }
+  std::string length(double um, int digits = 4) const { return words_.number(shown_length(um, digits)); }
+  std::string whole(std::int64_t n) const { return fmt::format("{}", n); }
+  std::string at_most(const std::string& value) const { return words_("sure.at-most", {{"value", value}}); }
+
+  void add_effective_n() {
+    Figure& figure = add("effective_n", "figure.effective-n", words_.number(shown_count(doubt_.effective_n)), effective_sentence(),
+                         doubt_.effective_n);
+    if (!doubt_.groups) return;
+    figure.parts = {{"groups", static_cast<double>(doubt_.groups->clusters)}, {"design_effect", doubt_.groups->design_effect}};
+  }
+
+  std::string effective_sentence() const {
+    const std::string n = whole(doubt_.n);
+    const std::string groups = doubt_.groups ? whole(doubt_.groups->clusters) : "";
+    const std::string effect = doubt_.groups ? number(doubt_.groups->design_effect, 3) : "";
+    switch (doubt_.dependence) {
+      case Dependence::assumed_independent: return words_("sure.independent");
+      case Dependence::one_gap: return words_("sure.one-gap", {{"n", n}});
+      case Dependence::one_field: return words_("sure.one-field", {{"n", n}});
+      case Dependence::by_field:
+        if (doubt_.groups) return words_("sure.by-field", {{"n", n}, {"groups", groups}, {"effect", effect}});
+        break;
+      case Dependence::by_gap:
+        if (doubt_.groups) return words_("sure.by-gap", {{"n", n}, {"groups", groups}, {"effect", effect}});
+        break;
+    }
+    return words_("sure.no-spread");
+  }
+
+  void add_interval(const std::string& id, Key name, const Interval& interval, Key sentence) {
+    const std::string shown = interval.lower == interval.upper
+                                  ? length(interval.lower)
+                                  : words_("sure.range", {{"lower", length(interval.lower)}, {"upper", length(interval.upper)}});
+    add(id, name, shown, words_(sentence)).parts = {{"lower_um", interval.lower}, {"upper_um", interval.upper}};
+  }
+
+  void add_intervals() {
+    if (doubt_.mean_um) {
+      add_interval("mean", "figure.mean", *doubt_.mean_um, assessment_.all_measured ? Key("sure.mean-all") : Key("sure.mean"));
+    } else {
+      const bool equal = assessment_.sample[direction_].aperture.standard_deviation_um() == 0.0;
+      group_.notes.push_back(doubt_.n < 3 ? words_("sure.too-few") : equal ? words_("sure.no-spread") : words_("sure.one-group"));
+    }
+    if (doubt_.standard_deviation_um)
+      add_interval("deviation", "figure.deviation", *doubt_.standard_deviation_um, "sure.deviation");
+  }
+
+  void add_share(const std::string& id, const std::string& name, double share, const std::string& sentence) {
+    const std::string shown = assessment_.all_measured ? shown_share(share, words_) : at_most(shown_share_bound(share, words_));
+    group_.figures.push_back({id, name, shown, sentence, share, {}});
+  }
+
+  void add_tail() {
+    const std::string limit = words_.number(to_text(assessment_.specification.row->largest_aperture()));
+    if (doubt_.share_above_bound) {
+      add_share("share_above_bound", words_("figure.share-above", {{"limit", limit}}), *doubt_.share_above_bound,
+                assessment_.all_measured ? words_("sure.share-all")
+                                         : words_("sure.share", {{"n", whole(doubt_.n)}, {"above", whole(doubt_.above_largest)}}));
+    }
+    if (assessment_.all_measured) return;
+    if (doubt_.expected_number) {
+      add("expected_number_above", "figure.expected-above", words_.number(shown_count(*doubt_.expected_number)),
+          words_("sure.expected"), doubt_.expected_number);
+    }
+    if (doubt_.number_above_bound) {
+      add("number_above_bound", "figure.number-above", words_.number(shown_count_bound(*doubt_.number_above_bound)),
+          words_(doubt_.finite ? Key("sure.number-finite") : Key("sure.number")), doubt_.number_above_bound);
+    }
+    if (doubt_.model_share_bound) {
+      add_share("model_share_bound", words_("figure.model"), *doubt_.model_share_bound, words_("sure.model"));
+    } else if (doubt_.no_model) {
+      add("model_share_bound", "figure.model", words_("sure.not-shown"), words_(Key("sure.no-model", to_text(*doubt_.no_model))));
+    }
+  }
+
+  void add_needed() {
+    if (assessment_.all_measured) return;
+    const std::optional<RequiredCount>& required = assessment_.required;
+    if (required && required->all) {
+      add("needed", "figure.needed", words_("sure.all"), words_("sure.needed-every"));
+      return;
+    }
+    if (doubt_.needed_for_mean) {
+      add_needed("needed_for_mean", "figure.needed-mean", *doubt_.needed_for_mean, "sure.mean-enough", "sure.needed-mean");
+    } else if (doubt_.mean_um) {
+      add("needed_for_mean", "figure.needed-mean", words_("sure.no-number"), words_("sure.needed-never"));
+    } else if (required && doubt_.n < required->count) {
+      add_needed("needed_for_mean", "figure.needed-mean", required->count, "sure.mean-enough", "sure.needed-count");
+    }
+    if (doubt_.needed_for_spread)
+      add_needed("needed_for_spread", "figure.needed-spread", *doubt_.needed_for_spread, "sure.spread-enough",
+                 "sure.needed-spread");
+    add("needed_for_maximum", "figure.needed-maximum", words_("sure.all"), words_("sure.needed-maximum"));
+  }
+
+  void add_needed(const std::string& id, Key name, std::int64_t needed, Key enough, Key more) {
+    const bool by_count = assessment_.required && needed == assessment_.required->count;
+    const Key sentence = needed <= doubt_.n ? enough : by_count ? Key("sure.needed-count") : more;
+    add(id, name, whole(needed), words_(sentence, {{"n", whole(doubt_.n)}}), static_cast<double>(needed));
+  }
+
+  void add_uncertainty(const std::string& id, Key name, const Uncertainty& uncertainty, Key what) {
+    const std::string freedom = uncertainty.freedom
+                                    ? words_("sure.freedom", {{"n", words_.number(shown_count(*uncertainty.freedom))}})
+                                    : words_("sure.freedom-unlimited");
+    const std::string shown = "\u00b1 " + length(uncertainty.expanded_um, 3);
+    Figure& figure = add(id, name, diagnosis_.uncertainty_complete ? shown : words_("sure.at-least", {{"value", shown}}),
+                         words_("sure.uncertainty", {{"what", words_(what)},
+                                                     {"factor", number(uncertainty.coverage_factor, 3)},
+                                                     {"freedom", freedom},
+                                                     {"systematic", length(uncertainty.systematic_um, 3)},
+                                                     {"random", length(uncertainty.random_um, 3)}}),
+                         uncertainty.expanded_um);
+    figure.parts = {{"coverage_factor", uncertainty.coverage_factor},
+                    {"systematic_um", uncertainty.systematic_um},
+                    {"random_um", uncertainty.random_um}};
+    if (uncertainty.freedom) figure.parts.emplace_back("effective_degrees_of_freedom", *uncertainty.freedom);
+  }
+
+  void add_uncertainties() {
+    if (!doubt_.mean_uncertainty) return;
+    add_uncertainty("mean_expanded_um", "figure.mean-expanded", *doubt_.mean_uncertainty, "sure.mean-uncertainty");
+    add_uncertainty("reading_expanded_um", "figure.reading-expanded", *doubt_.reading_uncertainty, "sure.reading-uncertainty");
+    if (doubt_.deviation_uncertainty)
+      add_uncertainty("deviation_expanded_um", "figure.deviation-expanded", *doubt_.deviation_uncertainty,
+                      "sure.deviation-uncertainty");
+    if (!doubt_.corrected_deviation_um) return;
+    add("corrected_deviation_um", "figure.corrected-deviation", length(*doubt_.corrected_deviation_um),
+        words_("sure.corrected-deviation"), doubt_.corrected_deviation_um);
+  }
+
+  void add_guards() {
+    const Decision& decision = assessment_.conditions.decision;
+    if (decision.rule == DecisionRule::simple) return;
+    const Guards& guards = decision.guards[direction_];
+    const auto add_guard = [&](const char* id, Key name, const std::optional<Guard>& guard) {
+      if (!guard) return;
+      add(id, name, length(guard->band.um(), 3), words_(Key("sure.guard", to_text(decision.rule))), guard->band.um());
+    };
+    add_guard("mean_guard_um", "figure.guard-average", guards.average);
+    add_guard("reading_guard_um", "figure.guard-reading", guards.reading);
+    add_guard("deviation_guard_um", "figure.guard-deviation", guards.standard_deviation);
+  }
+
+  void add_conformity() {
+    const auto add_probability = [&](const char* id, Key name, const std::optional<double>& probability, Key sentence) {
+      if (probability) add(id, name, shown_probability(*probability, words_), words_(sentence), probability);
+    };
+    add_probability("mean_conformity", "figure.mean-conformity", doubt_.mean_conformity, "sure.mean-conformity");
+    add_probability("largest_conformity", "figure.largest-conformity", doubt_.largest_conformity, "sure.largest-conformity");
+    add_probability("deviation_conformity", "figure.deviation-conformity", doubt_.deviation_conformity,
+                    "sure.deviation-conformity");
+    if (!doubt_.risks) return;
+    add_probability("consumer_risk", "figure.consumer-risk", doubt_.risks->consumer, "sure.consumer-risk");
+    add_probability("producer_risk", "figure.producer-risk", doubt_.risks->producer, "sure.producer-risk");
+  }
+
+  const Assessment& assessment_;
+  const Diagnosis& diagnosis_;
+  const DirectionDoubt& doubt_;
+  const Direction direction_;
+  const Words& words_;
+  FigureGroup group_;
 };
 
-std::string effective_sentence(const DirectionDoubt& doubt) {
-  switch (doubt.dependence) {
-    case Dependence::assumed_independent:
-      return "independent readings; that they are independent is assumed, since neither positions nor fields are given";
-    case Dependence::by_gap:
-      return fmt::format(
-          "so many independent readings are {} readings in {} gaps worth, since readings of a gap share its wires (design effect "
-          "{})",
-          doubt.n, doubt.groups->clusters, shown_number(doubt.groups->design_effect, 3));
-    case Dependence::by_field: break;
+FigureGroup both_directions(const Assessment& assessment, const Diagnosis& diagnosis, const Words& words) {
+  FigureGroup group{"how_sure", words("section.how-sure"), {}, {}};
+  const std::string_view rule = to_text(assessment.conditions.decision.rule);
+  group.figures.push_back(
+      {"decision_rule", words("figure.rule"), words(Key("sure.rule-name", rule)), words(Key("sure.rule", rule)), std::nullopt, {}});
+  if (diagnosis.apertures_in_piece) {
+    const auto number = static_cast<double>(*diagnosis.apertures_in_piece);
+    const std::string shown = diagnosis.apertures_stated ? fmt::format("{}", *diagnosis.apertures_in_piece)
+                                                         : words("sure.about", {{"value", words.number(shown_count(number))}});
+    group.figures.push_back({"apertures_in_piece",
+                             words("figure.apertures"),
+                             shown,
+                             words(diagnosis.apertures_stated ? Key("sure.apertures-stated") : Key("sure.apertures-counted")),
+                             number,
+                             {}});
   }
-  return fmt::format("so many independent readings are {} readings in {} fields worth (design effect {})", doubt.n,
-                     doubt.groups->clusters, shown_number(doubt.groups->design_effect, 3));
-}
-
-std::string_view no_model_sentence(NoModel reason) {
-  switch (reason) {
-    case NoModel::too_few: return "too few independent readings for the normal model";
-    case NoModel::no_spread: return "readings without a spread have no normal model";
-    case NoModel::sorted_out: return "suspects were singled out: no normal tail describes what is left";
-    case NoModel::not_normal: break;
-  }
-  return "the readings do not look normal: no normal tail is shown";
-}
-
-void add_tail(Figures& figures, const DirectionDoubt& doubt, const Assessment& assessment) {
-  const std::string limit = to_text(assessment.specification.row->largest_aperture());
-  if (doubt.share_above_bound) {
-    figures.add("share_above_bound", fmt::format("above {}", limit), "at most " + percent(*doubt.share_above_bound),
-                assessment.all_measured
-                    ? "of all apertures, which were all measured"
-                    : fmt::format("of the piece's apertures, with 95 % confidence and whatever their distribution; {} of {} "
-                                  "measured ones are above w + X",
-                                  doubt.above_largest, doubt.n),
-                doubt.share_above_bound);
-  }
-  if (doubt.expected_number) {
-    figures.add("expected_number_above", "expected number", count(*doubt.expected_number),
-                "apertures of the piece above w + X, if the rest is like the measured ones", doubt.expected_number);
-  }
-  if (doubt.number_above_bound) {
-    figures.add("number_above_bound", "number, at most", count(std::ceil(*doubt.number_above_bound)),
-                doubt.finite ? "with 95 % confidence, counting that a good part of the piece was measured" : "with 95 % confidence",
-                doubt.number_above_bound);
-  }
-  if (doubt.model_share_bound) {
-    figures.add("model_share_bound", "model only", "at most " + percent(*doubt.model_share_bound),
-                "the same share if the apertures are normally distributed far beyond what was measured, which no sample can show",
-                doubt.model_share_bound);
-  } else if (doubt.no_model) {
-    figures.add("model_share_bound", "model only", "not shown", std::string(no_model_sentence(*doubt.no_model)));
-  }
-}
-
-void add_needed(Figures& figures, const DirectionDoubt& doubt, const Assessment& assessment) {
-  if (assessment.all_measured) return;
-  if (doubt.needed_for_mean) {
-    figures.add("needed_for_mean", "needed, mean", fmt::format("{}", *doubt.needed_for_mean),
-                *doubt.needed_for_mean <= doubt.n
-                    ? "readings decide on which side of its limits the piece's mean lies: enough were taken"
-                    : "readings in one planned sample, the present ones kept, would show on which side of its limits "
-                      "the piece's mean lies",
-                static_cast<double>(*doubt.needed_for_mean));
-  } else if (doubt.mean_um) {
-    figures.add("needed_for_mean", "needed, mean", "no number",
-                "the mean lies on its limit: no number of readings would show on which side");
-  }
-  if (doubt.needed_for_spread) {
-    figures.add("needed_for_spread", "needed, spread", fmt::format("{}", *doubt.needed_for_spread),
-                "readings at which K s lies within its limit, if s stays as it is", static_cast<double>(*doubt.needed_for_spread));
-  }
-  figures.add("needed_for_maximum", "needed, maximum", "all",
-              "only looking at every aperture (viewing) shows that none is above w + X");
-}
-
-std::string coverage(const Uncertainty& uncertainty) {
-  return fmt::format("k = {}, {}", shown_number(uncertainty.coverage_factor, 3),
-                     uncertainty.freedom ? fmt::format("{} effective degrees of freedom", shown_number(*uncertainty.freedom, 3))
-                                         : "degrees of freedom without limit");
-}
-
-void add_uncertainty(Figures& figures, const DirectionDoubt& doubt) {
-  if (!doubt.mean_uncertainty) return;
-  const auto add = [&](const std::string& id, const std::string& name, const Uncertainty& uncertainty, const std::string& what) {
-    figures.add(id, name, "\u00b1 " + shown_length(uncertainty.expanded_um, 3),
-                fmt::format("{} ({}; systematic part {}, random part {})", what, coverage(uncertainty),
-                            shown_length(uncertainty.systematic_um, 3), shown_length(uncertainty.random_um, 3)),
-                uncertainty.expanded_um);
-  };
-  add("mean_expanded_um", "U of the mean", *doubt.mean_uncertainty,
-      "by measurement, of the mean of the apertures measured, not of the piece");
-  add("reading_expanded_um", "U of the largest", *doubt.reading_uncertainty,
-      "by measurement, of a single reading and so of the largest aperture");
-  if (doubt.deviation_uncertainty)
-    add("deviation_expanded_um", "U of s", *doubt.deviation_uncertainty, "by measurement, of the standard deviation");
-  if (doubt.corrected_deviation_um) {
-    figures.add("corrected_deviation_um", "s, corrected", shown_length(*doubt.corrected_deviation_um),
-                "the standard deviation less what the instrument adds to it; shown alone, the verdict uses s as measured",
-                doubt.corrected_deviation_um);
-  }
-  if (doubt.mean_conformity) {
-    figures.add("mean_conformity", "conformity", percent(*doubt.mean_conformity, 4),
-                "probability that the piece's mean lies within its limits, measurement and sampling taken together",
-                doubt.mean_conformity);
-  }
-  if (!doubt.risks) return;
-  figures.add("consumer_risk", "consumer's risk", percent(doubt.risks->consumer),
-              "of pieces of this process: outside the limits and accepted", doubt.risks->consumer);
-  figures.add("producer_risk", "producer's risk", percent(doubt.risks->producer),
-              "of pieces of this process: within the limits and rejected", doubt.risks->producer);
-}
-
-FigureGroup direction_group(const Assessment& assessment, const DirectionDoubt& doubt, Direction direction) {
-  FigureGroup group{fmt::format("how_sure_{}", to_text(direction)), fmt::format("How sure, {}", phrase(direction)), {}, {}};
-  Figures figures(group);
-  if (doubt.n == 0) {
-    group.notes.emplace_back("Nothing was measured: nothing can be said.");
-    return group;
-  }
-  figures.add("effective_n", "worth", shown_number(doubt.effective_n), effective_sentence(doubt), doubt.effective_n);
-  if (doubt.mean_um) {
-    figures.add_interval("mean", "mean of the piece", *doubt.mean_um,
-                         assessment.all_measured ? "every aperture was measured: sampling leaves no doubt"
-                                                 : "with 95 % confidence, from sampling alone");
-  } else {
-    group.notes.emplace_back("Fewer than three readings, or readings without a spread, have no interval.");
-  }
-  if (doubt.standard_deviation_um) {
-    figures.add_interval("deviation", "s of the piece", *doubt.standard_deviation_um,
-                         "with 95 % confidence, if the apertures are normally distributed");
-  }
-  add_tail(figures, doubt, assessment);
-  add_needed(figures, doubt, assessment);
-  add_uncertainty(figures, doubt);
+  if (!diagnosis.readings_complete) group.notes.push_back(words("sure.readings-not-kept"));
+  if (diagnosis.contiguous) group.notes.push_back(words("sure.contiguous"));
+  if (!diagnosis.uncertainty_complete)
+    group.notes.push_back(words(diagnosis.uncertainty_known ? Key("sure.uncertainty-partly") : Key("sure.uncertainty-unknown")));
   return group;
-}
-
-std::string apertures_sentence(const Diagnosis& diagnosis) {
-  return diagnosis.apertures_stated ? "full apertures, as stated"
-                                    : "full apertures, counted at the nominal pitch and 0.5 in. less than the frame";
-}
-
-std::string_view rule_sentence(DecisionRule rule) {
-  switch (rule) {
-    case DecisionRule::simple:
-      return "what is measured within a limit meets it, as the standards do; the uncertainty does not enter";
-    case DecisionRule::guarded: return "met only within limits moved inwards by the guard band, else not met";
-    case DecisionRule::four_outcomes: break;
-  }
-  return "pass, conditional pass, conditional fail, fail; both conditional outcomes stay undecided (ILAC-G8)";
-}
-
-// ---- the weave
-
-struct SignWords {
-  std::string_view name;
-  std::string_view along_warp;  // what the trade suspects where the gaps follow each other along the warp
-  std::string_view along_weft;
-};
-
-SignWords words_of(SignKind kind) {
-  switch (kind) {
-    case SignKind::alternation:
-      return {"wide and narrow in turn", "uneven beat-up of alternate picks, or sheds of unequal opening",
-              "displaced reed dents, or two wires drawn into one dent"};
-    case SignKind::periodic:
-      return {"periodic bars", "take-up gear or beat-up cam running out of true: its circumference is the period",
-              "a repeat in the reed or in the warp's sections"};
-    case SignKind::drift:
-      return {"drift across the piece", "let-off or take-up changing while the piece was woven",
-              "warp tension or reed wear uneven across the width"};
-    case SignKind::two_populations:
-      return {"two populations", "a stop and start of the loom, or two lots of weft wire",
-              "two reed sections, or two lots of warp wire"};
-    case SignKind::outliers:
-      return {"outliers", "a missed or doubled pick, a start mark, or a misreading",
-              "a displaced or broken warp wire, or a misreading"};
-    case SignKind::not_normal:
-      return {"not normally distributed", "several small causes together, or readings sorted before they were noted",
-              "several small causes together, or readings sorted before they were noted"};
-    case SignKind::one_value:
-      return {"one value too often", "readings rounded or copied by habit", "readings rounded or copied by habit"};
-    case SignKind::coarse_step:
-      return {"steps as wide as the spread", "an instrument too coarse for this cloth", "an instrument too coarse for this cloth"};
-    case SignKind::direction_difference: break;
-  }
-  return {"warp and weft differ", "take-up that does not match the reed", "take-up that does not match the reed"};
-}
-
-std::string where(const Sign& sign) {
-  return fmt::format("{}{}", to_text(sign.quantity),
-                     sign.direction ? fmt::format(", {}", phrase(*sign.direction)) : ", warp against weft");
-}
-
-std::string listed(const std::vector<double>& values) {
-  std::string text;
-  for (const double value : values) text += (text.empty() ? "" : ", ") + shown_length(value, 5);
-  return text;
-}
-
-std::string finding(const Sign& sign) {
-  switch (sign.kind) {
-    case SignKind::alternation:
-      return fmt::format(
-          "neighbouring gaps are wide and narrow in turn by {} either way; lag-1 correlation {}, good cloth like this has {}",
-          shown_length(sign.effect, 3), shown_number(*sign.correlation, 3), shown_number(*sign.model_correlation, 3));
-    case SignKind::periodic:
-      return fmt::format("a wave of {} either way comes again every {} gaps", shown_length(sign.effect, 3),
-                         shown_number(*sign.period, 3));
-    case SignKind::drift:
-      return fmt::format("from one side to the other the fitted plane changes by {}", shown_length(sign.effect, 3));
-    case SignKind::direction_difference:
-      return fmt::format("the means are {} apart ({})", shown_length(sign.effect, 3), listed(sign.values_um));
-    case SignKind::two_populations:
-      return fmt::format("the readings fall into two groups, around {}, {} standard deviations apart", listed(sign.values_um),
-                         shown_number(sign.effect, 3));
-    case SignKind::outliers: return fmt::format("{} stand apart from the rest; they stay in the figures", listed(sign.values_um));
-    case SignKind::not_normal:
-      return fmt::format("up to {} of the readings lie elsewhere than a normal distribution would have them", percent(sign.effect));
-    case SignKind::one_value:
-      return fmt::format("{} occurs more often than its neighbours let expect, by {} of the readings", listed(sign.values_um),
-                         percent(sign.effect));
-    case SignKind::coarse_step: break;
-  }
-  return fmt::format("the readings move in steps of {} standard deviations", shown_number(sign.effect, 3));
-}
-
-std::string cause(const Sign& sign) {
-  const SignWords words = words_of(sign.kind);
-  if (sign.quantity == ClothQuantity::wire && sign.kind != SignKind::one_value && sign.kind != SignKind::coarse_step)
-    return "wire from more than one lot or die, or a worn die";
-  return std::string(sign.direction == Direction::weft ? words.along_weft : words.along_warp);
-}
-
-std::string statistic(const Sign& sign) {
-  return fmt::format("statistic {}, critical value {}, n = {}", shown_number(sign.statistic, 4), shown_number(sign.critical, 4),
-                     sign.n);
-}
-
-void add_not_tested(FigureGroup& group, const Weave& weave) {
-  const auto any = [&](NotTested reason) {
-    return std::any_of(weave.signs.begin(), weave.signs.end(), [&](const Sign& sign) { return sign.not_tested == reason; });
-  };
-  if (any(NotTested::not_in_order)) {
-    group.notes.emplace_back(
-        "Where the readings are neither declared contiguous nor shown so by positions, their order was not tested.");
-  }
-  if (any(NotTested::too_few)) group.notes.emplace_back("Some tests were not made: too few values.");
-  if (any(NotTested::no_spread)) group.notes.emplace_back("Some tests were not made: all values are equal.");
-  if (any(NotTested::too_few_values)) group.notes.emplace_back("Some tests were not made: too few different values.");
-  if (any(NotTested::other_direction_missing))
-    group.notes.emplace_back("Warp and weft were not compared: one of them was not measured.");
-}
-
-void write_signs(JsonWriter& json, const Weave& weave) {
-  json.member("level", weave.level);
-  json.array("signs", weave.signs, [&](const Sign& sign) {
-    json.object([&] {
-      json.member("kind", to_text(sign.kind));
-      json.member("quantity", to_text(sign.quantity));
-      if (sign.direction) json.member("direction", to_text(*sign.direction));
-      json.member("flagged", sign.flagged);
-      json.member("n", sign.n);
-      if (sign.not_tested) {
-        json.member("not_tested", to_text(*sign.not_tested));
-        return;
-      }
-      json.member("statistic", sign.statistic);
-      json.member("critical", sign.critical);
-      json.member("p_value", sign.p_value);
-      json.member("effect", sign.effect);
-      json.member("effect_limit", sign.effect_limit);
-      json.member("period", sign.period);
-      json.member("lag1_correlation", sign.correlation);
-      json.member("model_correlation", sign.model_correlation);
-      json.array("values_um", sign.values_um, [&](double value) { json.value(value); });
-      json.array("lines", sign.lines, [&](std::int64_t line) { json.value(line); });
-      if (sign.flagged) {
-        json.member("sentence", finding(sign));
-        json.member("suspected_cause", cause(sign));
-      }
-    });
-  });
 }
 
 }  // namespace
 
-std::vector<FigureGroup> how_sure_figures(const Assessment& assessment, const Diagnosis& diagnosis) {
-  FigureGroup both{"how_sure", "How sure", {}, {}};
-  Figures figures(both);
-  const DecisionRule rule = assessment.conditions.decision.rule;
-  figures.add("decision_rule", "rule of decision", std::string(to_text(rule)), std::string(rule_sentence(rule)));
-  if (diagnosis.apertures_in_piece) {
-    figures.add("apertures_in_piece", "apertures in the piece",
-                fmt::format("{}{}", diagnosis.apertures_stated ? "" : "about ", *diagnosis.apertures_in_piece),
-                apertures_sentence(diagnosis), static_cast<double>(*diagnosis.apertures_in_piece));
-  }
-  if (!diagnosis.readings_complete)
-    both.notes.emplace_back("Not all readings were kept: they are taken as independent, and the weave was not looked at.");
-  if (!diagnosis.uncertainty_complete) {
-    both.notes.emplace_back(
-        "The uncertainty of measurement is not fully known (resolution, scale and repeatability): what is shown of it is a lower "
-        "bound, and "
-        "no probability of conformity is given.");
-  }
-  std::vector<FigureGroup> groups{std::move(both)};
-  for (const Direction direction : k_directions)
-    groups.push_back(direction_group(assessment, diagnosis.doubt[direction], direction));
+std::vector<FigureGroup> how_sure_figures(const Assessment& assessment, const Diagnosis& diagnosis, const Words& words) {
+  std::vector<FigureGroup> groups{both_directions(assessment, diagnosis, words)};
+  for (const Direction direction : k_directions) groups.push_back(DirectionFigures(assessment, diagnosis, direction, words).make());
   return groups;
 }
 
-std::vector<FigureGroup> weave_figures(const Diagnosis& diagnosis) {
-  FigureGroup group{"weave", "The weave", {}, {}};
-  if (!diagnosis.weave) {
-    group.notes.emplace_back("Not all readings were kept: nothing was tested.");
-    return {std::move(group)};
-  }
-  for (const Sign& sign : diagnosis.weave->signs) {
-    if (!sign.flagged) continue;
-    group.figures.push_back(
-        {fmt::format("{}_{}_{}", to_text(sign.kind), to_text(sign.quantity), sign.direction ? to_text(*sign.direction) : "both"),
-         std::string(words_of(sign.kind).name), where(sign),
-         fmt::format("{} ({}); the trade suspects: {} (common practice)", finding(sign), statistic(sign), cause(sign)),
-         sign.statistic});
-  }
-  const auto made = std::count_if(diagnosis.weave->signs.begin(), diagnosis.weave->signs.end(),
-                                  [](const Sign& sign) { return !sign.not_tested; });
-  group.notes.push_back(fmt::format("{} of {} tests found something. All together flag good cloth at most 5 % of the time.",
-                                    group.figures.size(), made));
-  add_not_tested(group, *diagnosis.weave);
-  group.notes.emplace_back("A sign is a reason to look at the loom; the verdict does not rest on it.");
-  return {std::move(group)};
-}
-
 void write_diagnosis(JsonWriter& json, const Assessment& assessment, const Diagnosis& diagnosis) {
-  write_figures(json, how_sure_figures(assessment, diagnosis));
-  write_figures(json, weave_figures(diagnosis));
-  if (diagnosis.weave) write_signs(json, *diagnosis.weave);
+  const Wording english;
+  const Words words(english);
+  write_figures(json, how_sure_figures(assessment, diagnosis, words));
+  write_figures(json, weave_figures(diagnosis, words));
+  if (diagnosis.weave) write_signs(json, *diagnosis.weave, words);
 }
 
 std::string to_text(const Assessment& assessment, const Diagnosis& diagnosis) {
-  return to_text(how_sure_figures(assessment, diagnosis)) + "\n" + to_text(weave_figures(diagnosis));
+  const Wording english;
+  const Words words(english);
+  return to_text(how_sure_figures(assessment, diagnosis, words)) + "\n" + to_text(weave_figures(diagnosis, words));
 }
 
 }  // namespace sievecloth

@@ -5,6 +5,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "report/json.hpp"
@@ -17,7 +18,8 @@ struct Figure {
   std::string name;
   std::string shown;  ///< with its unit, rounded for reading
   std::string sentence;
-  std::optional<double> value;  ///< unrounded; where there is none, JSON carries what is shown
+  std::optional<double> value;                        ///< unrounded; where there is none, JSON carries what is shown
+  std::vector<std::pair<std::string, double>> parts;  ///< further members in JSON
 };
 
 struct FigureGroup {

@@ -11,6 +11,7 @@
 #include "report/report_context.hpp"
 #include "report/report_facts.hpp"
 #include "report/report_tables.hpp"
+#include "report/weave_words.hpp"
 
 namespace sievecloth {
 namespace {
@@ -225,21 +226,24 @@ class ReportMaker {
     return blocks;
   }
 
-  // Written in English whatever the report's language is.
   void add_diagnosis() {
     if (!report_.source.diagnosis) return;
-    add_figures("how-sure", how_sure_figures(of_.assessment, *report_.source.diagnosis));
-    add_figures("weave", weave_figures(*report_.source.diagnosis));
+    add_figures("how-sure", how_sure_figures(of_.assessment, *report_.source.diagnosis, of_.words));
+    std::vector<FigureGroup> weave = weave_figures(*report_.source.diagnosis, of_.words);
+    for (FigureGroup& group : quiet_tests(*report_.source.diagnosis, of_.words)) weave.push_back(std::move(group));
+    add_figures("weave", weave);
   }
 
+  // The first group goes by the section's own title.
   void add_figures(std::string_view id, const std::vector<FigureGroup>& groups) {
     std::vector<Block> blocks;
     for (const FigureGroup& group : groups) {
-      blocks.emplace_back(Paragraph{group.title});
-      Facts facts;
-      for (const Figure& figure : group.figures)
-        facts.facts.push_back({figure.name, fmt::format("{}: {}", figure.shown, figure.sentence)});
-      if (!facts.facts.empty()) blocks.emplace_back(std::move(facts));
+      Table table{{{of_.words("column.figure"), false}, {of_.words("column.value"), false}, {of_.words("column.meaning"), false}},
+                  {}};
+      if (&group != &groups.front()) table.rows.push_back({{group.title, true}});
+      for (const Figure& figure : group.figures) table.rows.push_back({{figure.name, true}, {figure.shown}, {figure.sentence}});
+      if (!group.figures.empty()) blocks.emplace_back(std::move(table));
+      if (group.figures.empty() && &group != &groups.front()) blocks.emplace_back(Paragraph{group.title});
       if (!group.notes.empty()) blocks.emplace_back(Notes{group.notes});
     }
     add(id, std::move(blocks));

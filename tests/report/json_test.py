@@ -5,7 +5,7 @@ import json
 
 import jsonschema
 
-from support import EDITIONS, FIXTURES, ROOT, ReportTest, main, run
+from support import EDITIONS, FIXTURES, ROOT, ReportTest, doubtful, main, run
 
 
 def closed(schema):
@@ -36,6 +36,17 @@ class Json(ReportTest):
                 report = self.document(edition, "--annex", "readings")
                 self.validator().validate(answer)
                 self.validator().validate(report)
+
+    def test_how_sure_fits_the_schema(self):
+        for name, (job, options) in doubtful(self.folder).items():
+            with self.subTest(name):
+                answer = json.loads(run("check", job, "--how-sure", "--json", *options).stdout)
+                self.validator().validate(answer)
+                self.assertIn("how_sure_weft", answer)
+                self.assertEqual(len(answer["signs"]), 34)  # both directions and quantities, nine kinds; no quantity is left out
+                report = self.document(job, "--how-sure", *options)
+                self.validator().validate(report)
+                self.assertEqual(report["how_sure_warp"], answer["how_sure_warp"])
 
     def test_the_schema_finds_a_broken_document(self):
         report = self.document("astm-e11-17")
@@ -99,4 +110,4 @@ class Json(ReportTest):
 
 
 if __name__ == "__main__":
-    main(8)
+    main(9)

@@ -4,7 +4,7 @@ import re
 import shutil
 import sys
 
-from support import EDITIONS, FIXTURES, ROOT, ReportTest, main, run
+from support import EDITIONS, FIXTURES, ROOT, ReportTest, doubtful, main, run
 
 GOLDEN = pathlib.Path(__file__).parent / "golden"
 GERMAN = ROOT / "lib/report/wording/de.yaml"
@@ -61,6 +61,17 @@ class Text(ReportTest):
             self.assertNotRegex(german, r"\b(Requirement|Measured|Outcome|undecided|along warp|limit:|apertures|Not|The)\b")
             numbers = lambda text: re.findall(r"[+-]\d+[.,]\d+", text)
             self.assertEqual([n.replace(",", ".") for n in numbers(german)], numbers(english))
+
+    def test_how_sure_is_german_too(self):
+        for name, (job, options) in doubtful(self.folder).items():
+            with self.subTest(name):
+                german = self.report(job, "txt", "--how-sure", *options, "--language", GERMAN).decode()
+                english = self.report(job, "txt", "--how-sure", *options).decode()
+                self.assertIn("Wie sicher", german)
+                self.assertNotRegex(german, r"\b(How|apertures|readings|with|nothing|limit|piece|tests|sure|worth|at most)\b")
+                self.assertNotRegex(english + german, r"(?i)\b(nan|inf)\b|\{\w+\}")
+                for line in german.splitlines():
+                    self.assertNotRegex(line, r"\d\.\d+ (µm|mm|%)")
 
     def test_a_broken_wording_is_refused_where_it_stands(self):
         lines = GERMAN.read_text().splitlines(keepends=True)
@@ -119,4 +130,4 @@ def refresh():
 
 
 if __name__ == "__main__":
-    refresh() if "--refresh" in sys.argv else main(9)
+    refresh() if "--refresh" in sys.argv else main(10)

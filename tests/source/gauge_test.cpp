@@ -1,9 +1,14 @@
 #include "sievecloth/gauge.hpp"
 
+#include <array>
 #include <cmath>
+#include <map>
+#include <string>
 #include <vector>
 
 #include <gtest/gtest.h>
+
+#include "support/reference_data.hpp"
 
 namespace sievecloth {
 namespace {
@@ -43,6 +48,33 @@ TEST(Gauge, PublishedStudy) {
   EXPECT_NEAR(gauge.percent_of_total, 27.8607, 1e-4);
   EXPECT_NEAR(gauge.categories, 4.86, 5e-3);
   EXPECT_EQ(gauge.whole_categories(), 4);
+}
+
+TEST(Gauge, SecondOpinion) {
+  // oracle: analysis of variance in R (tests/support/statistics.R) of the AIAG set, and of the resistivity study of
+  // e-Handbook 2.6.1: five wafers read with five probes, twelve times each
+  std::map<std::string, std::int32_t> wafers, probes;
+  std::vector<GaugeReading> readings;
+  const std::vector<std::string> wafer = test::reference_column("MPC61.DAT", 50, 1);
+  const std::vector<std::string> probe = test::reference_column("MPC61.DAT", 50, 2);
+  const std::vector<std::string> value = test::reference_column("MPC61.DAT", 50, 7);
+  const auto number = [](auto& known, const std::string& name) {
+    return known.try_emplace(name, static_cast<std::int32_t>(known.size())).first->second;
+  };
+  for (std::size_t i = 0; i < value.size(); ++i)
+    readings.push_back({number(wafers, wafer[i]), number(probes, probe[i]), std::stod(value[i])});
+  ASSERT_EQ(readings.size(), 300u);
+  const std::vector<double> freedom = test::second_opinion("gauge MPC61 freedom");
+  for (const auto& [study, name] : {std::pair{readings, "gauge MPC61 squares"}, std::pair{published(), "gauge squares"}}) {
+    const Gauge gauge = study_gauge(study).value();
+    const std::vector<double> expected = test::second_opinion(name);
+    const std::array sources{gauge.item, gauge.person, gauge.interaction, gauge.error};
+    for (std::size_t i = 0; i < sources.size(); ++i) {
+      EXPECT_NEAR(sources[i].square / expected[i], 1, 1e-8) << name << " " << i;
+      if (study.size() == 300) EXPECT_EQ(static_cast<double>(sources[i].freedom), freedom[i]);
+    }
+  }
+  EXPECT_NEAR(study_gauge(published()).value().interaction_p, test::second_opinion("gauge interaction p")[0], 1e-9);
 }
 
 TEST(Gauge, Tolerance) {

@@ -56,6 +56,10 @@ TEST(StandardDeviationInterval, Gear) {
 TEST(VarianceStatistic, Wafers) {
   // source: e-Handbook 7.2.3: n 10, s 13.97, sigma0 10: T 17.56448
   EXPECT_NEAR(variance_statistic(13.97, 10, 10), 17.56448, 5e-6);
+  // source: the 5 % point there, 16.92: where the one-sided lower bound of sigma is s sqrt(9 / 16.92), above sigma0
+  const double lower = standard_deviation_interval(13.97, 9, 0.90).lower;
+  EXPECT_NEAR(9 * std::pow(13.97 / lower, 2), 16.92, 5e-3);
+  EXPECT_GT(lower, 10);
 }
 
 TEST(ShareUpperBound, NoneInAHundred) {

@@ -2,9 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <fstream>
 #include <map>
-#include <sstream>
 
 #include <gtest/gtest.h>
 
@@ -21,23 +19,10 @@ std::vector<double> numbers(const std::string& file, int skip) {
   return values;
 }
 
-/// What tests/support/statistics.R printed.
-std::vector<double> second_opinion(const std::string& name) {
-  std::ifstream file(std::string(SIEVECLOTH_TEST_DATA) + "/second_opinion.csv");
-  for (std::string line; std::getline(file, line);) {
-    if (!line.starts_with(name + ",")) continue;
-    std::istringstream cells(line.substr(name.size() + 1));
-    std::vector<double> values;
-    for (std::string cell; std::getline(cells, cell, ',');) values.push_back(std::stod(cell));
-    return values;
-  }
-  throw std::runtime_error("no second opinion on " + name);
-}
-
 TEST(AndersonDarling, SecondOpinion) {
   // source: computed with R's nortest (tests/support/statistics.R): ZARR13 A2 0.1264788, p 0.985; GEAR A2 1.457952, p 0.00086
   for (const auto& [file, skip] : std::map<std::string, int>{{"ZARR13", 25}, {"GEAR", 25}, {"MICHELSO", 25}}) {
-    const std::vector<double> expected = second_opinion("anderson_darling " + file);
+    const std::vector<double> expected = test::second_opinion("anderson_darling " + file);
     const AndersonDarling found = *anderson_darling(numbers(file + ".DAT", skip), 0.05);
     EXPECT_NEAR(found.a_squared / expected[0], 1, 1e-9) << file;
     EXPECT_NEAR(found.test.p_value / expected[1], 1, 1e-6) << file;
@@ -55,6 +40,12 @@ TEST(ExtremeDeviates, Rosner) {
   const ExtremeDeviates found = extreme_deviates(values, 10, 0.05);
   EXPECT_EQ(found.outliers, 3u);
   ASSERT_EQ(found.steps.size(), 10u);
+  // oracle: the same deviates and critical values worked out in R (tests/support/statistics.R)
+  const std::vector<double> expected = test::second_opinion("extreme_deviates ROSNER");
+  for (std::size_t i = 0; i < 10; ++i) {
+    EXPECT_NEAR(found.steps[i].statistic / expected[2 * i], 1, 1e-10) << i;
+    EXPECT_NEAR(found.steps[i].critical / expected[2 * i + 1], 1, 1e-10) << i;
+  }
 }
 
 TEST(ExtremeDeviates, Grubbs) {
@@ -75,7 +66,7 @@ TEST(Drift, SecondOpinion) {
     x.push_back(i % 10);
     y.push_back(i / 10);
   }
-  const std::vector<double> expected = second_opinion("drift GEAR");
+  const std::vector<double> expected = test::second_opinion("drift GEAR");
   const Drift found = *drift(values, x, y, 0.05);
   EXPECT_NEAR(found.test.statistic / expected[0], 1, 1e-8);
   EXPECT_NEAR(found.slope_x / expected[1], 1, 1e-8);
@@ -86,17 +77,18 @@ TEST(Bounds, SecondOpinion) {
   // oracle: beta, hypergeometric and non-central t distributions of R (tests/support/statistics.R)
   for (const int k : {0, 1, 3, 10}) {
     for (const int n : {20, 100, 1000}) {
-      const double expected = second_opinion("share_upper_bound " + std::to_string(k) + " " + std::to_string(n))[0];
+      const double expected = test::second_opinion("share_upper_bound " + std::to_string(k) + " " + std::to_string(n))[0];
       EXPECT_NEAR(share_upper_bound(k, n, 0.95) / expected, 1, 1e-10) << k << " " << n;
     }
   }
-  EXPECT_EQ(number_upper_bound(0, 30, 100, 0.95), second_opinion("number_upper_bound 0 30 100")[0]);
-  EXPECT_EQ(number_upper_bound(2, 50, 400, 0.95), second_opinion("number_upper_bound 2 50 400")[0]);
-  EXPECT_EQ(number_upper_bound(1, 200, 1000, 0.95), second_opinion("number_upper_bound 1 200 1000")[0]);
-  EXPECT_NEAR(normal_share_upper_bound(0, 1, 10, 2, 0.95) / second_opinion("normal_share_upper_bound 10 2")[0], 1, 1e-8);
-  EXPECT_NEAR(normal_share_upper_bound(0, 1, 30, 3, 0.95) / second_opinion("normal_share_upper_bound 30 3")[0], 1, 1e-8);
-  EXPECT_NEAR(normal_share_upper_bound(0, 1, 100, 4, 0.95) / second_opinion("normal_share_upper_bound 100 4")[0], 1, 1e-8);
-  EXPECT_NEAR(normal_share_upper_bound(0, 1, 110, 2.5, 0.95) / second_opinion("normal_share_upper_bound 110 2.5")[0], 1, 1e-8);
+  EXPECT_EQ(number_upper_bound(0, 30, 100, 0.95), test::second_opinion("number_upper_bound 0 30 100")[0]);
+  EXPECT_EQ(number_upper_bound(2, 50, 400, 0.95), test::second_opinion("number_upper_bound 2 50 400")[0]);
+  EXPECT_EQ(number_upper_bound(1, 200, 1000, 0.95), test::second_opinion("number_upper_bound 1 200 1000")[0]);
+  EXPECT_NEAR(normal_share_upper_bound(0, 1, 10, 2, 0.95) / test::second_opinion("normal_share_upper_bound 10 2")[0], 1, 1e-8);
+  EXPECT_NEAR(normal_share_upper_bound(0, 1, 30, 3, 0.95) / test::second_opinion("normal_share_upper_bound 30 3")[0], 1, 1e-8);
+  EXPECT_NEAR(normal_share_upper_bound(0, 1, 100, 4, 0.95) / test::second_opinion("normal_share_upper_bound 100 4")[0], 1, 1e-8);
+  EXPECT_NEAR(normal_share_upper_bound(0, 1, 110, 2.5, 0.95) / test::second_opinion("normal_share_upper_bound 110 2.5")[0], 1,
+              1e-8);
 }
 
 TEST(BinnedNormal, RecoversWhatWasBinned) {

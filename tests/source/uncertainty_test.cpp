@@ -57,7 +57,7 @@ TEST(Uncertainty, CorrectedDeviationIsShownAlone) {
 }
 
 TEST(Risks, AgainstABruteForceIntegral) {
-  // oracle: the double integral over true value and measured value as a sum of a million cells
+  // oracle: the double integral over true value and measured value as a sum of nine million cells
   const auto density = [](double x, double mean, double s) {
     return std::exp(-(x - mean) * (x - mean) / (2 * s * s)) / (s * 2.5066282746310002);
   };
@@ -69,7 +69,7 @@ TEST(Risks, AgainstABruteForceIntegral) {
        {Case{{75, 1.5}, 0.5, 71.8, 78.2, 0}, Case{{76, 1.5}, 0.5, 71.8, 78.2, 1.0}, Case{{75, 2}, 2, 71.8, 78.2, 0.5}}) {
     double consumer = 0;
     double producer = 0;
-    constexpr int k_cells = 1000;
+    constexpr int k_cells = 3000;
     const double true_step = 16 * c.prior.standard_deviation / k_cells;
     const double error_step = 16 * c.u / k_cells;
     for (int i = 0; i < k_cells; ++i) {
@@ -84,8 +84,9 @@ TEST(Risks, AgainstABruteForceIntegral) {
       (good ? producer : consumer) += weight * (good ? 1 - accepted : accepted);
     }
     const Risks risks = global_risks(c.prior, c.u, c.lower, c.upper, c.guard);
-    EXPECT_NEAR(risks.consumer, consumer, 1e-3);
-    EXPECT_NEAR(risks.producer, producer, 1e-3);
+    EXPECT_NEAR(risks.consumer, consumer, 2e-4);
+    EXPECT_NEAR(risks.producer, producer, 2e-4);
+    EXPECT_GT(consumer, 1e-3);  // so that the comparison says something
   }
 }
 

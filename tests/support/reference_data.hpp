@@ -24,4 +24,17 @@ inline std::vector<std::string> reference_column(const std::string& name, int sk
   return values;
 }
 
+/// What tests/support/statistics.R printed under this name. Throws where it printed nothing.
+inline std::vector<double> second_opinion(const std::string& name) {
+  std::ifstream file(std::string(SIEVECLOTH_TEST_DATA) + "/second_opinion.csv");
+  for (std::string line; std::getline(file, line);) {
+    if (!line.starts_with(name + ",")) continue;
+    std::istringstream cells(line.substr(name.size() + 1));
+    std::vector<double> values;
+    for (std::string cell; std::getline(cells, cell, ',');) values.push_back(std::stod(cell));
+    return values;
+  }
+  throw std::runtime_error("no second opinion on " + name);
+}
+
 }  // namespace sievecloth::test

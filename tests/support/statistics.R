@@ -1,4 +1,4 @@
-# A second opinion: prints the numbers that tests/source/second_opinion_test.cpp compares with. No test runs R.
+# A second opinion: prints the numbers that tests compare with. No test runs R.
 #   Rscript tests/support/statistics.R tests/data/reference > tests/data/second_opinion.csv
 # Needs Debian's r-base-core and r-cran-nortest.
 library(nortest)
@@ -50,3 +50,21 @@ part <- factor(rep(rep(1:10, 3), 3)); operator <- factor(rep(1:3, each = 30))
 table <- anova(lm(value ~ part * operator))
 say("gauge squares", table[["Sum Sq"]])
 say("gauge interaction p", table[["Pr(>F)"]][3])
+
+# generalized extreme studentized deviates: statistic and critical value, taking one value out after the other
+left <- read("ROSNER.DAT", 25)
+steps <- c()
+for (i in 1:10) {
+  n <- length(left)
+  deviates <- abs(left - mean(left)) / sd(left)
+  t <- qt(1 - 0.05 / (2 * n), n - 2)
+  steps <- c(steps, max(deviates), (n - 1) * t / sqrt((n - 2 + t^2) * n))
+  left <- left[-which.max(deviates)]
+}
+say("extreme_deviates ROSNER", steps)
+
+# two-way analysis of variance of the resistivity study: wafers read with five probes, twelve times each
+study <- read.table(file.path(folder, "MPC61.DAT"), skip = 50)
+table <- anova(lm(V8 ~ factor(V2) * factor(V3), data = study))
+say("gauge MPC61 squares", table[["Sum Sq"]])
+say("gauge MPC61 freedom", table[["Df"]])

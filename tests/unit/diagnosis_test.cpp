@@ -122,14 +122,74 @@ TEST(Diagnosis, ReadingsThatWereNotKept) {
   EXPECT_EQ(diagnosis.doubt.warp.dependence, Dependence::assumed_independent);
 }
 
+TEST(Diagnosis, OnePlaceSaysNothingOfThePiece) {
+  // boundary: a hundred readings of one field, or of one gap, are worth one: no interval, no model, no number needed for the mean
+  std::vector<Reading> field = readings(100);
+  for (Reading& reading : field) reading.field = "1";
+  EXPECT_EQ(warp_of(field).dependence, Dependence::one_field);
+  std::vector<Reading> gap = readings(100);
+  for (std::size_t i = 0; i < gap.size(); ++i) {
+    const Length along = um(125 * (static_cast<int>(i) % 100));
+    gap[i].x = gap[i].direction == Direction::warp ? along : Length();
+    gap[i].y = gap[i].direction == Direction::warp ? Length() : along;
+  }
+  EXPECT_EQ(warp_of(gap).dependence, Dependence::one_gap);
+  for (const DirectionDoubt& doubt : {warp_of(field), warp_of(gap)}) {
+    EXPECT_EQ(doubt.effective_n, 1);
+    EXPECT_FALSE(doubt.mean_um);
+    EXPECT_FALSE(doubt.standard_deviation_um);
+    EXPECT_FALSE(doubt.needed_for_mean);
+    EXPECT_NEAR(*doubt.share_above_bound, 0.95, 1e-12);
+  }
+}
+
+TEST(Diagnosis, EachDirectionHasItsOwnGuardInTheRisks) {
+  // regression: the risks along the weft were those of the warp's guard band
+  UncertaintySources sources{um(1), std::nullopt, um(1), um(1), std::nullopt};
+  const std::vector<Reading> all = readings(110);
+  Conditions conditions{.viewing_passed = true};
+  conditions.decision.rule = DecisionRule::guarded;
+  const Prior process{75, 3};
+  for (const Direction direction : k_directions) {
+    conditions.decision.guards = {};
+    conditions.decision.guards[direction].average = Guard{um(2), um(2)};
+    const DirectionDoubt guarded = diagnose(judged(all, conditions), all, {sources, process, false}).doubt[direction];
+    const DirectionDoubt plain = diagnose(judged(all), all, {sources, process, false}).doubt[direction];
+    EXPECT_LT(guarded.risks->consumer, plain.risks->consumer / 2) << to_text(direction);
+    EXPECT_GT(guarded.risks->producer, plain.risks->producer) << to_text(direction);
+  }
+}
+
+TEST(Diagnosis, ConformityByMeasurement) {
+  // identity: the largest aperture a standard uncertainty of a reading below w + X conforms with the probability of one deviation
+  const UncertaintySources sources{um(1), std::nullopt, um(1), um(1), std::nullopt};
+  std::vector<Reading> all = readings(110);
+  const double u = reading_uncertainty(sources, 104).combined_um;
+  all.front().aperture = round_to_length(104 - u, Unit::micrometre).value();
+  const DirectionDoubt doubt = warp_of(all, {.viewing_passed = true}, {sources, std::nullopt, false});
+  EXPECT_NEAR(*doubt.largest_conformity, 0.841345, 1e-5);
+  EXPECT_GT(*doubt.deviation_conformity, 0.5);
+  EXPECT_FALSE(warp_of(all).largest_conformity);  // nothing known of the instrument
+}
+
+TEST(Diagnosis, NeededReadingsOfASmallPiece) {
+  // identity: n0 readings of an endless piece are n0 N / (N + n0) of N; never below the count that is asked
+  std::vector<Reading> all = readings(110);
+  for (Reading& reading : all) reading.aperture = *reading.aperture + Length::from_pm(3'900'000);  // 0.2 um from the limit
+  const double endless = static_cast<double>(*warp_of(all).needed_for_mean);
+  const std::int64_t small = *warp_of(all, {.piece = {.apertures_in_piece = 2000}, .viewing_passed = true}).needed_for_mean;
+  EXPECT_NEAR(static_cast<double>(small), endless * 2000 / (2000 + endless), 1);
+  EXPECT_EQ(*warp_of(readings(50)).needed_for_mean, 100);
+}
+
 TEST(Diagnosis, NeededReadings) {
-  // identity: z s / margin squared: at that number the interval's half width is the margin
+  // identity: z s / margin squared: at that number the interval's half width is the margin, and not below the count of 100
   const std::vector<Reading> all = readings(110);
   const DirectionDoubt doubt = warp_of(all);
   const double s = *judged(all).sample[Direction::warp].aperture.standard_deviation_um();
   const double margin = 4.1;  // the mean is 75 um
   EXPECT_EQ(*doubt.needed_for_mean,
-            std::max<std::int64_t>(3, static_cast<std::int64_t>(std::ceil(std::pow(1.959964 * s / margin, 2)))));
+            std::max<std::int64_t>(100, static_cast<std::int64_t>(std::ceil(std::pow(1.959964 * s / margin, 2)))));
 }
 
 TEST(Guards, AreEmptyWithoutTheWholeBudget) {

@@ -1,0 +1,191 @@
+#include "report/weave_words.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include "report/shares.hpp"
+
+namespace sievecloth {
+namespace {
+
+/// The words for one test.
+class SignWords {
+ public:
+  SignWords(const Sign& sign, const Words& words) : sign_(sign), words_(words) {}
+
+  std::string name() const { return words_(Key("sign", to_text(sign_.kind))); }
+  std::string quantity() const { return words_(Key("weave", to_text(sign_.quantity))); }
+  std::string where() const {
+    if (!sign_.direction) return words_("weave.both", {{"quantity", quantity()}});
+    return words_("weave.where", {{"quantity", quantity()}, {"direction", words_(Key("weave", to_text(*sign_.direction)))}});
+  }
+
+  std::string finding() const {
+    const std::string values = sign_.values_um.empty() ? "" : listed();
+    return words_(Key("finding", to_text(sign_.kind)), {{"size", size()},
+                                                        {"values", values},
+                                                        {"period", optional(sign_.period)},
+                                                        {"correlation", optional(sign_.correlation)},
+                                                        {"model", optional(sign_.model_correlation)}});
+  }
+
+  std::string cause() const {
+    const bool of_readings = sign_.kind == SignKind::one_value || sign_.kind == SignKind::coarse_step;
+    if (sign_.quantity == ClothQuantity::wire && !of_readings) return words_("cause.wire");
+    std::string name(to_text(sign_.kind));
+    if (differs_by_direction()) name += fmt::format("-{}", to_text(*sign_.direction));
+    return words_(Key("cause", name));
+  }
+
+  std::string test() const {
+    return words_(
+        "weave.test",
+        {{"statistic", number(sign_.statistic, 4)}, {"critical", number(sign_.critical, 4)}, {"n", fmt::format("{}", sign_.n)}});
+  }
+
+  // Without a flag: nothing significant, or an effect that is not worth a word.
+  std::string quiet(double level) const {
+    const std::string found = test();
+    if (sign_.p_value > level) return words_("weave.nothing", {{"test", found}});
+    return words_("weave.small", {{"test", found}});
+  }
+
+ private:
+  std::string number(double value, int digits) const { return words_.number(shown_number(value, digits)); }
+  std::string optional(const std::optional<double>& value) const { return value ? number(*value, 3) : ""; }
+
+  bool differs_by_direction() const {
+    constexpr std::array kinds{SignKind::alternation, SignKind::periodic, SignKind::drift, SignKind::two_populations,
+                               SignKind::outliers};
+    return std::find(kinds.begin(), kinds.end(), sign_.kind) != kinds.end();
+  }
+
+  std::string size() const {
+    switch (sign_.kind) {
+      case SignKind::not_normal:
+      case SignKind::one_value: return shown_share(sign_.effect, words_);
+      case SignKind::two_populations:
+      case SignKind::coarse_step: return number(sign_.effect, 3);
+      default: return words_.number(shown_length(sign_.effect, 3));
+    }
+  }
+
+  std::string listed() const {
+    std::vector<std::string> values;
+    for (const double value : sign_.values_um) values.push_back(words_.number(shown_length(value)));
+    if (sign_.kind == SignKind::direction_difference) {
+      values[0] += " " + words_("direction.warp");
+      values[1] += " " + words_("direction.weft");
+    }
+    const std::string text = fmt::format("{}", fmt::join(values, ", "));
+    if (sign_.lines.empty()) return text;
+    return words_("finding.lines", {{"values", text}, {"lines", fmt::format("{}", fmt::join(sign_.lines, ", "))}});
+  }
+
+  const Sign& sign_;
+  const Words& words_;
+};
+
+Figure figure_of(const Sign& sign, const SignWords& words, std::string sentence) {
+  const std::string direction = sign.direction ? std::string(to_text(*sign.direction)) : "both";
+  return {fmt::format("{}_{}_{}", to_text(sign.kind), to_text(sign.quantity), direction),
+          words.name(),
+          words.where(),
+          std::move(sentence),
+          sign.statistic,
+          {}};
+}
+
+// Tests that were not made, for one reason: what was not measured by its place, else each test once for a quantity.
+std::vector<std::string> not_made(const Weave& weave, NotTested reason, const Words& words) {
+  std::vector<std::string> names;
+  for (const Sign& sign : weave.signs) {
+    if (sign.not_tested != reason) continue;
+    const SignWords said(sign, words);
+    const std::string name =
+        reason == NotTested::not_measured ? said.where() : fmt::format("{} ({})", said.name(), said.quantity());
+    const bool again = std::find(names.begin(), names.end(), name) != names.end();
+    if (!again && (sign.direction || reason != NotTested::not_measured)) names.push_back(name);
+  }
+  return names;
+}
+
+void add_notes(FigureGroup& group, const Weave& weave, const Words& words) {
+  const auto made =
+      std::count_if(weave.signs.begin(), weave.signs.end(), [](const Sign& sign) { return !sign.not_tested.has_value(); });
+  group.notes.push_back(
+      made == 0 ? words("weave.no-test")
+                : words("weave.summary", {{"found", fmt::format("{}", group.figures.size())}, {"made", fmt::format("{}", made)}}));
+  for (const NotTested reason : {NotTested::not_measured, NotTested::other_direction_missing, NotTested::not_in_order,
+                                 NotTested::no_spread, NotTested::too_few, NotTested::too_few_values}) {
+    const std::vector<std::string> names = not_made(weave, reason, words);
+    if (names.empty()) continue;
+    group.notes.push_back(words(Key("weave.without", to_text(reason)), {{"signs", fmt::format("{}", fmt::join(names, ", "))}}));
+  }
+  group.notes.push_back(words("weave.caution"));
+}
+
+}  // namespace
+
+std::vector<FigureGroup> weave_figures(const Diagnosis& diagnosis, const Words& words) {
+  FigureGroup group{"weave", words("section.weave"), {}, {}};
+  if (!diagnosis.weave) {
+    group.notes.push_back(words("weave.not-kept"));
+    return {std::move(group)};
+  }
+  for (const Sign& sign : diagnosis.weave->signs) {
+    if (!sign.flagged) continue;
+    const SignWords said(sign, words);
+    group.figures.push_back(figure_of(
+        sign, said, words("weave.figure", {{"finding", said.finding()}, {"test", said.test()}, {"cause", said.cause()}})));
+  }
+  add_notes(group, *diagnosis.weave, words);
+  return {std::move(group)};
+}
+
+std::vector<FigureGroup> quiet_tests(const Diagnosis& diagnosis, const Words& words) {
+  FigureGroup group{"quiet_tests", words("weave.tests"), {}, {}};
+  if (!diagnosis.weave) return {};
+  for (const Sign& sign : diagnosis.weave->signs) {
+    if (sign.flagged || sign.not_tested) continue;
+    const SignWords said(sign, words);
+    group.figures.push_back(figure_of(sign, said, said.quiet(diagnosis.weave->level)));
+  }
+  if (group.figures.empty()) return {};
+  return {std::move(group)};
+}
+
+void write_signs(JsonWriter& json, const Weave& weave, const Words& words) {
+  json.member("level", weave.level);
+  json.array("signs", weave.signs, [&](const Sign& sign) {
+    json.object([&] {
+      json.member("kind", to_text(sign.kind));
+      json.member("quantity", to_text(sign.quantity));
+      if (sign.direction) json.member("direction", to_text(*sign.direction));
+      json.member("flagged", sign.flagged);
+      json.member("n", sign.n);
+      if (sign.not_tested) {
+        json.member("not_tested", to_text(*sign.not_tested));
+        return;
+      }
+      json.member("statistic", sign.statistic);
+      json.member("critical", sign.critical);
+      json.member("p_value", sign.p_value);
+      json.member("effect", sign.effect);
+      json.member("effect_limit", sign.effect_limit);
+      json.member("period", sign.period);
+      json.member("lag1_correlation", sign.correlation);
+      json.member("model_correlation", sign.model_correlation);
+      json.array("values_um", sign.values_um, [&](double value) { json.value(value); });
+      json.array("lines", sign.lines, [&](std::int64_t line) { json.value(line); });
+      if (!sign.flagged) return;
+      json.member("sentence", SignWords(sign, words).finding());
+      json.member("suspected_cause", SignWords(sign, words).cause());
+    });
+  });
+}
+
+}  // namespace sievecloth
