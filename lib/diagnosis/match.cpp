@@ -35,12 +35,27 @@ std::vector<Specification> candidates(const Edition& edition, double mean_um) {
 double worst_excess(const Assessment& assessment) {
   double worst = 0;
   for (const Criterion& criterion : assessment.criteria) {
-    if (criterion.outcome == Outcome::not_met) worst = std::max(worst, excess_of(criterion, *assessment.specification.row));
+    if (is_missed(criterion)) worst = std::max(worst, excess_of(criterion, *assessment.specification.row));
   }
   return worst;
 }
 
+// Conforming, open, missed.
+int rank(const Match& match) {
+  if (match.assessment.verdict == Verdict::does_not_conform || match.excess > 0) return 2;
+  return match.assessment.verdict == Verdict::conforms ? 0 : 1;
+}
+
 }  // namespace
+
+bool is_missed(const Criterion& criterion) noexcept {
+  if (criterion.outcome != Outcome::undecided) return criterion.outcome == Outcome::not_met;
+  const bool beyond = (criterion.margin_um && *criterion.margin_um < 0) ||
+                      (criterion.id == CriterionId::share_above_intermediate && criterion.observed > criterion.limit);
+  return beyond && std::all_of(criterion.reasons.begin(), criterion.reasons.end(), [](Reason reason) {
+           return reason == Reason::count_not_reached || reason == Reason::all_apertures_needed || reason == Reason::too_few_wires;
+         });
+}
 
 double excess_of(const Criterion& criterion, const Row& row) noexcept {
   const auto beyond = [&](double tolerance_um) {
@@ -74,9 +89,8 @@ Result<std::vector<Match>> find_matches(std::span<const Reading> readings, std::
       if (excess <= k_farthest_miss) matches.push_back({*std::move(assessment), excess});
     }
   }
-  std::stable_sort(matches.begin(), matches.end(), [](const Match& a, const Match& b) {
-    return a.assessment.verdict != b.assessment.verdict ? a.assessment.verdict < b.assessment.verdict : a.excess < b.excess;
-  });
+  std::stable_sort(matches.begin(), matches.end(),
+                   [](const Match& a, const Match& b) { return rank(a) != rank(b) ? rank(a) < rank(b) : a.excess < b.excess; });
   return matches;
 }
 

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
+#include "report/shares.hpp"
 #include "sievecloth/version.hpp"
 
 namespace sievecloth {
@@ -42,7 +43,10 @@ std::string count_sentence(const Plan& plan) {
   if (plan.all) return "every full aperture, in each direction";
   std::string sentence = "to measure in each direction";
   if (plan.required->scaled) sentence += ", scaled to this piece by the edition's rule";
-  if (plan.required->size_assumed) sentence += "; the piece's size is not known, so the edition's count is taken as it stands";
+  if (plan.required->size_assumed) {
+    sentence += plan.piece.roll ? "; the edition counts for a mounted sieve of 200 mm: of a roll it says no more"
+                                : "; the piece's size is not known, so the edition's count is taken as it stands";
+  }
   sentence += fmt::format(" (count: {})", to_text(plan.required->basis.provenance));
   return sentence;
 }
@@ -60,7 +64,7 @@ void add_outlook(FigureGroup& group, const Plan& plan) {
   if (!plan.spread) return;
   const SpreadOutlook& outlook = *plan.spread;
   group.figures.push_back({"spread_pass_probability", "spread, chance to pass",
-                           shown_number(100 * outlook.pass_probability, 3) + " %", outlook_sentence(plan),
+                           shown_probability(outlook.pass_probability, Words(Wording())), outlook_sentence(plan),
                            outlook.pass_probability});
   if (!outlook.least_count) return;
   const std::int64_t proposed = std::max(*outlook.least_count, *plan.apertures);
@@ -117,7 +121,14 @@ std::string outline_of(const Plan& plan, const View& view) {
     return fmt::format("<circle cx=\"{:.2f}\" cy=\"{:.2f}\" r=\"{:.2f}\" {}/>\n", 20 + view.width / 2, 40 + view.height / 2,
                        view.width / 2, k_style);
   }
-  return fmt::format("<rect x=\"20\" y=\"40\" width=\"{:.2f}\" height=\"{:.2f}\" {}/>\n", view.width, view.height, k_style);
+  std::string outline =
+      fmt::format("<rect x=\"20\" y=\"40\" width=\"{:.2f}\" height=\"{:.2f}\" {}/>\n", view.width, view.height, k_style);
+  for (int third = 1; plan.piece.roll && third < 3; ++third) {  // the lanes
+    outline +=
+        fmt::format("<line x1=\"{0:.2f}\" y1=\"40\" x2=\"{0:.2f}\" y2=\"{1:.2f}\" stroke=\"#999\" stroke-dasharray=\"4 4\"/>\n",
+                    20 + view.width * third / 3, 40 + view.height);
+  }
+  return outline;
 }
 
 // A stroke along the direction of measurement; thick where the wire is measured too.
@@ -146,8 +157,9 @@ std::vector<FigureGroup> plan_figures(const Plan& plan) {
   group.figures.push_back({"wires", "wires", fmt::format("{}", plan.wires),
                            "to measure in each direction, beside apertures marked w", static_cast<double>(plan.wires)});
   if (plan.apertures_in_piece) {
-    group.figures.push_back({"apertures_in_piece", "apertures in the piece", fmt::format("about {}", *plan.apertures_in_piece),
-                             piece_sentence(plan), static_cast<double>(*plan.apertures_in_piece)});
+    group.figures.push_back({"apertures_in_piece", "apertures in the piece",
+                             "about " + shown_count(static_cast<double>(*plan.apertures_in_piece)), piece_sentence(plan),
+                             static_cast<double>(*plan.apertures_in_piece)});
   }
   group.figures.push_back({"resolution_um", "resolution", to_text(plan.resolution),
                            fmt::format("the instrument must resolve this or finer: 1 {} or Y/4, whichever is greater{}",
@@ -181,7 +193,7 @@ std::string plan_csv(const Plan& plan) {
 std::string plan_svg(const Plan& plan) {
   if (plan.readings.empty()) return "";
   const View view = view_of(plan);
-  const double width = std::max(view.width + 40, 480.0);
+  const double width = std::max(view.width + 40, 600.0);
   std::string svg = fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0:.0f}\" height=\"{1:.0f}\" viewBox=\"0 0 {0:.0f} {1:.0f}\" "
       "font-family=\"sans-serif\" font-size=\"12\">\n",
@@ -195,6 +207,7 @@ std::string plan_svg(const Plan& plan) {
                        direction_phrase(direction));
     x += 220;
   }
+  svg += fmt::format("<text x=\"{:.0f}\" y=\"{:.0f}\">thick: wire too</text>\n", x, view.height + 64);
   return svg + "</svg>\n";
 }
 

@@ -234,18 +234,19 @@ class ReportMaker {
     add_figures("weave", weave);
   }
 
-  // The first group goes by the section's own title.
+  // One table of all groups. The first goes by the section's own title, its notes before the table; those of others are rows.
   void add_figures(std::string_view id, const std::vector<FigureGroup>& groups) {
     std::vector<Block> blocks;
+    if (!groups.front().notes.empty()) blocks.emplace_back(Notes{groups.front().notes});
+    Table table{{{of_.words("column.figure"), false}, {of_.words("column.value"), false}, {of_.words("column.meaning"), false}},
+                {}};
     for (const FigureGroup& group : groups) {
-      Table table{{{of_.words("column.figure"), false}, {of_.words("column.value"), false}, {of_.words("column.meaning"), false}},
-                  {}};
-      if (&group != &groups.front()) table.rows.push_back({{group.title, true}});
+      const bool first = &group == &groups.front();
+      if (!first) table.rows.push_back({{group.title, true}});
       for (const Figure& figure : group.figures) table.rows.push_back({{figure.name, true}, {figure.shown}, {figure.sentence}});
-      if (!group.figures.empty()) blocks.emplace_back(std::move(table));
-      if (group.figures.empty() && &group != &groups.front()) blocks.emplace_back(Paragraph{group.title});
-      if (!group.notes.empty()) blocks.emplace_back(Notes{group.notes});
+      for (std::size_t i = 0; !first && i < group.notes.size(); ++i) table.rows.push_back({{""}, {""}, {group.notes[i]}});
     }
+    if (!table.rows.empty()) blocks.emplace_back(std::move(table));
     add(id, std::move(blocks));
   }
 

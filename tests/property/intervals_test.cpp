@@ -5,7 +5,9 @@
 
 #include <gtest/gtest.h>
 
+#include "sievecloth/diagnosis.hpp"
 #include "sievecloth/sampling.hpp"
+#include "support/judging.hpp"
 #include "support/loom.hpp"
 
 namespace sievecloth {
@@ -101,6 +103,35 @@ TEST(Coverage, FiniteLots) {
     holds_count += number_upper_bound(above, 40, 120, 0.95) >= 9 ? 1 : 0;
   }
   EXPECT_GE(static_cast<double>(holds_count) / k_trials, 0.95 - k_error);
+}
+
+TEST(Coverage, OfASmallPieceThroughTheDiagnosis) {
+  // property: 60 of 200 apertures drawn at random: the mean's interval holds 95 %, the number above w + X is bounded at least 95 %
+  const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
+  RandomEngine engine(15);
+  constexpr int k_pieces = 800;
+  int mean = 0;
+  int number = 0;
+  for (int trial = 0; trial < k_pieces; ++trial) {
+    std::vector<double> piece(200);
+    for (double& value : piece) value = 75 + 14 * normal(engine);  // some 2 % above 104 um
+    std::vector<Reading> readings(60);
+    Sample sample = make_sample(size);
+    for (std::size_t i = 0; i < readings.size(); ++i) {
+      std::swap(piece[i], piece[i + uniform_below(engine, piece.size() - i)]);
+      readings[i].aperture = round_to_length(piece[i], Unit::micrometre).value();
+      sample.add(readings[i]);
+    }
+    const Conditions conditions{.piece = {.apertures_in_piece = 200}, .viewing_passed = true};
+    const DirectionDoubt doubt = diagnose(assess(size, sample, conditions).value(), readings, {}).doubt.warp;
+    ASSERT_TRUE(doubt.finite);
+    mean += holds(*doubt.mean_um, *moments(piece).mean) ? 1 : 0;
+    const auto above = std::count_if(piece.begin(), piece.end(), [](double value) { return value > 104; });
+    number += *doubt.number_above_bound >= static_cast<double>(above) ? 1 : 0;
+  }
+  const double error = 3 * std::sqrt(0.05 * 0.95 / k_pieces);
+  EXPECT_NEAR(static_cast<double>(mean) / k_pieces, 0.95, error);
+  EXPECT_GE(static_cast<double>(number) / k_pieces, 0.95 - error);
 }
 
 }  // namespace

@@ -71,7 +71,9 @@ TEST(Gauge, SecondOpinion) {
     const std::array sources{gauge.item, gauge.person, gauge.interaction, gauge.error};
     for (std::size_t i = 0; i < sources.size(); ++i) {
       EXPECT_NEAR(sources[i].square / expected[i], 1, 1e-8) << name << " " << i;
-      if (study.size() == 300) EXPECT_EQ(static_cast<double>(sources[i].freedom), freedom[i]);
+      if (study.size() == 300) {
+        EXPECT_EQ(static_cast<double>(sources[i].freedom), freedom[i]);
+      }
     }
   }
   EXPECT_NEAR(study_gauge(published()).value().interaction_p, test::second_opinion("gauge interaction p")[0], 1e-9);

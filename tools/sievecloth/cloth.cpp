@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "owners_table.hpp"
 #include "report/figures.hpp"
 #include "sievecloth/version.hpp"
 #include "verbs.hpp"
@@ -14,7 +15,7 @@ namespace sievecloth::tool {
 namespace {
 
 struct Options {
-  std::string aperture, wire, pitch, mesh, alloy, density, standard;
+  std::string aperture, wire, pitch, mesh, alloy, density, standard, tables;
   std::string crimp = "straight";
   bool json = false;
 };
@@ -127,9 +128,9 @@ FigureGroup nearest(const std::vector<NearestSize>& sizes) {
   return group;
 }
 
-Result<std::vector<NearestSize>> sizes_of(const Cloth& cloth, const std::string& standard) {
-  if (standard.empty()) return nearest_sizes(cloth, built_in_editions());
-  const Result<const Edition*> edition = find_edition(standard);
+Result<std::vector<NearestSize>> sizes_of(const Cloth& cloth, const std::string& standard, const std::optional<TableFile>& owners) {
+  if (standard.empty()) return nearest_sizes(cloth, known_editions(owners));
+  const Result<const Edition*> edition = edition_named(standard, owners);
   if (!edition.ok()) return edition.errors();
   const Edition* const one = *edition;
   return nearest_sizes(cloth, {&one, 1});
@@ -146,11 +147,13 @@ std::string json_of(std::span<const FigureGroup> groups) {
 }
 
 int run(const Options& options, const CLI::App& verb) {
+  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   const Result<Cloth> cloth = read_cloth(options);
   if (!cloth.ok()) return complain(cloth.errors(), options.json, &verb);
   const Result<std::optional<Material>> material = read_material(options);
   if (!material.ok()) return complain(material.errors(), options.json, &verb);
-  const Result<std::vector<NearestSize>> sizes = sizes_of(*cloth, options.standard);
+  const Result<std::vector<NearestSize>> sizes = sizes_of(*cloth, options.standard, *owners);
   if (!sizes.ok()) return complain(sizes.errors(), options.json, &verb);
   std::vector<FigureGroup> groups{geometry(*cloth), nearest(*sizes)};
   if (*material) {
@@ -179,6 +182,7 @@ void add_cloth(CLI::App& app, int& exit) {
   verb->add_option("--crimp", options->crimp, "How the wires run: straight, trade (3 % longer), plain or twill")
       ->check(CLI::IsMember({"straight", "trade", "plain", "twill"}));
   verb->add_option("--standard", options->standard, "The nearest size of this edition alone");
+  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
   verb->add_flag("--json", options->json, "One JSON document");
   verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
 }

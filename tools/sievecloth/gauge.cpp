@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "kept_readings.hpp"
+#include "owners_table.hpp"
 #include "report/figures.hpp"
 #include "sievecloth/specification.hpp"
 #include "sievecloth/version.hpp"
@@ -17,7 +18,7 @@ namespace {
 
 struct Options {
   std::vector<std::string> files;
-  std::string standard, size, unit;
+  std::string standard, size, unit, tables;
   bool wires = false;
   bool ignore_columns = false;
   bool json = false;
@@ -137,11 +138,13 @@ FigureGroup tolerance_figures(const Gauge& gauge, const Row& row, bool wires) {
 }
 
 int run(const Options& options, const CLI::App& verb) {
+  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   const Result<Gauge> gauge = read_study(options);
   if (!gauge.ok()) return complain(gauge.errors(), options.json, &verb);
   std::vector<FigureGroup> groups{study_figures(*gauge)};
   if (!options.size.empty()) {
-    const Result<const Edition*> edition = find_edition(options.standard);
+    const Result<const Edition*> edition = edition_named(options.standard, *owners);
     if (!edition.ok()) return complain(edition.errors(), options.json, &verb);
     const Result<const Row*> row = find_size(**edition, options.size);
     if (!row.ok()) return complain(row.errors(), options.json, &verb);
@@ -176,6 +179,7 @@ void add_gauge(CLI::App& app, int& exit) {
   verb->add_flag("--wires", options->wires, "Study the wires instead of the apertures");
   verb->add_option("--unit", options->unit, "Unit of columns that do not name theirs")->check(CLI::IsMember({"um", "mm", "in"}));
   verb->add_flag("--ignore-columns", options->ignore_columns, "Take columns of other names as notes");
+  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
   verb->add_flag("--json", options->json, "One JSON document");
   verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
 }

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "kept_readings.hpp"
+#include "owners_table.hpp"
 #include "report/figures.hpp"
 #include "sievecloth/version.hpp"
 #include "verbs.hpp"
@@ -17,7 +18,7 @@ namespace {
 constexpr std::size_t k_most_misses = 10;
 
 struct Options {
-  std::string file, viewing, unit;
+  std::string file, viewing, unit, tables;
   bool apertures_only = false;
   bool ignore_columns = false;
   bool json = false;
@@ -46,37 +47,59 @@ std::string miss_of(const Criterion& criterion) {
   return criterion_name(criterion);
 }
 
-std::string listed(const Assessment& assessment, Outcome outcome) {
+std::string missed(const Assessment& assessment) {
   std::string text;
   for (const Criterion& criterion : assessment.criteria) {
-    if (criterion.outcome != outcome) continue;
-    if (!text.empty()) text += "; ";
-    text += outcome == Outcome::not_met ? miss_of(criterion) : criterion_name(criterion);
+    if (!is_missed(criterion)) continue;
+    text += (text.empty() ? "" : "; ") + miss_of(criterion);
+    if (criterion.outcome == Outcome::undecided) text += fmt::format(" (so far, n = {})", criterion.n);
   }
   return text;
 }
 
-std::string sentence_of(const Match& match) {
-  const Assessment& assessment = match.assessment;
-  switch (assessment.verdict) {
-    case Verdict::conforms: return assessment.provisional ? "met (provisional: not every limit, count or rule was seen)" : "met";
-    case Verdict::undecided: return fmt::format("nothing fails; open: {}", listed(assessment, Outcome::undecided));
-    case Verdict::does_not_conform: break;
+// What is open along warp and weft is named once.
+std::string open(const Assessment& assessment) {
+  std::string text;
+  for (const Criterion& criterion : assessment.criteria) {
+    if (criterion.outcome != Outcome::undecided) continue;
+    const auto twin = std::find_if(assessment.criteria.begin(), assessment.criteria.end(), [&](const Criterion& other) {
+      return other.id == criterion.id && other.direction != criterion.direction && other.outcome == Outcome::undecided;
+    });
+    const bool both = twin != assessment.criteria.end();
+    if (both && criterion.direction == Direction::weft) continue;
+    text += (text.empty() ? "" : "; ") + (both ? std::string(to_text(criterion.id)) : criterion_name(criterion));
   }
-  return fmt::format("missed: {}", listed(assessment, Outcome::not_met));
+  return text;
 }
 
-FigureGroup group_of(const std::vector<Match>& matches, Verdict verdict, const std::string& id, const std::string& title,
+enum class Kind { met, open, missed };
+
+Kind kind_of(const Match& match) {
+  if (match.assessment.verdict == Verdict::does_not_conform || match.excess > 0) return Kind::missed;
+  return match.assessment.verdict == Verdict::conforms ? Kind::met : Kind::open;
+}
+
+std::string sentence_of(const Match& match) {
+  const Assessment& assessment = match.assessment;
+  switch (kind_of(match)) {
+    case Kind::met: return assessment.provisional ? "met (provisional: not every limit, count or rule was seen)" : "met";
+    case Kind::open: return fmt::format("nothing fails; open: {}", open(assessment));
+    case Kind::missed: break;
+  }
+  return fmt::format("missed: {}", missed(assessment));
+}
+
+FigureGroup group_of(const std::vector<Match>& matches, Kind kind, const std::string& id, const std::string& title,
                      std::size_t most) {
   FigureGroup group{id, title, {}, {}};
   for (const Match& match : matches) {
-    if (match.assessment.verdict != verdict || group.figures.size() == most) continue;
+    if (kind_of(match) != kind || group.figures.size() == most) continue;
     const Specification& specification = match.assessment.specification;
     const std::string key = fmt::format("{} {} {}", specification.edition->name, specification.row->designation,
                                         specification.grade ? to_text(*specification.grade) : "");
     group.figures.push_back({key, name_of(match.assessment),
-                             verdict == Verdict::does_not_conform ? fmt::format("{:.0f} %", 100 * match.excess) : "",
-                             sentence_of(match), match.excess});
+                             kind == Kind::missed ? fmt::format("{:.0f} %", 100 * match.excess) : "", sentence_of(match),
+                             match.excess});
   }
   if (group.figures.empty()) group.notes.emplace_back("none");
   return group;
@@ -84,10 +107,10 @@ FigureGroup group_of(const std::vector<Match>& matches, Verdict verdict, const s
 
 std::vector<FigureGroup> groups_of(const std::vector<Match>& matches) {
   std::vector<FigureGroup> groups{
-      group_of(matches, Verdict::conforms, "met", "Met", matches.size()),
-      group_of(matches, Verdict::undecided, "open", "Not decided, but nothing fails", matches.size()),
-      group_of(matches, Verdict::does_not_conform, "missed",
-               "Nearest misses, with how far beyond the limit as a part of the tolerance", k_most_misses)};
+      group_of(matches, Kind::met, "met", "Met", matches.size()),
+      group_of(matches, Kind::open, "open", "Not decided, but nothing fails", matches.size()),
+      group_of(matches, Kind::missed, "missed", "Nearest misses, with how far beyond the limit as a part of the tolerance",
+               k_most_misses)};
   if (!matches.empty() && matches.front().assessment.conditions.apertures_only)
     groups.back().notes.emplace_back("Judged by the apertures alone.");
   if (!matches.empty() && matches.front().assessment.conditions.measured_only) {
@@ -113,7 +136,7 @@ std::string json_of(const std::vector<Match>& matches) {
         json.member("excess", match.excess);
         json.member("sentence", sentence_of(match));
         json.array("missed", assessment.criteria, [&](const Criterion& criterion) {
-          if (criterion.outcome != Outcome::not_met) return;
+          if (!is_missed(criterion)) return;
           json.object([&] {
             json.member("id", to_text(criterion.id));
             if (criterion.direction) json.member("direction", to_text(*criterion.direction));
@@ -136,12 +159,14 @@ std::optional<Unit> unit_named(const std::string& name) {
 }
 
 int run(const Options& options) {
+  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  if (!owners.ok()) return complain(owners.errors(), options.json);
   const Result<std::vector<Reading>> readings =
       keep_readings(options.file, {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns});
   if (!readings.ok()) return complain(readings.errors(), options.json);
   Conditions conditions{.measured_only = options.viewing.empty(), .apertures_only = options.apertures_only};
   if (!options.viewing.empty()) conditions.viewing_passed = options.viewing == "passed";
-  const Result<std::vector<Match>> matches = find_matches(*readings, built_in_editions(), conditions);
+  const Result<std::vector<Match>> matches = find_matches(*readings, known_editions(*owners), conditions);
   if (!matches.ok()) return complain(matches.errors(), options.json);
   return answer(options.json ? json_of(*matches) : to_text(groups_of(*matches)));
 }
@@ -160,6 +185,7 @@ void add_match(CLI::App& app, int& exit) {
   verb->add_flag("--apertures-only", options->apertures_only, "Leave the wires out");
   verb->add_option("--unit", options->unit, "Unit of columns that do not name theirs")->check(CLI::IsMember({"um", "mm", "in"}));
   verb->add_flag("--ignore-columns", options->ignore_columns, "Take columns of other names as notes");
+  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
   verb->add_flag("--json", options->json, "One JSON document");
   verb->callback([options, &exit] { exit = run(*options); });
 }

@@ -3,8 +3,10 @@
 
 #include <limits>
 #include <memory>
+#include <optional>
 
 #include "output.hpp"
+#include "owners_table.hpp"
 #include "report/plan_report.hpp"
 #include "verbs.hpp"
 
@@ -12,13 +14,13 @@ namespace sievecloth::tool {
 namespace {
 
 struct Options {
-  std::string standard, size, grade, frame, square, clear, width, length, csv, picture;
+  std::string standard, size, grade, frame, square, clear, width, length, csv, picture, tables;
   std::int64_t seed = 1;
   bool json = false;
 };
 
-Result<Specification> read_specification(const Options& options) {
-  const Result<const Edition*> edition = find_edition(options.standard);
+Result<Specification> read_specification(const Options& options, const std::optional<TableFile>& owners) {
+  const Result<const Edition*> edition = edition_named(options.standard, owners);
   if (!edition.ok()) return edition.errors();
   std::optional<Grade> grade;
   if (!options.grade.empty()) {
@@ -68,7 +70,9 @@ int write_files(const Options& options, const Plan& plan, const CLI::App& verb) 
 }
 
 int run(const Options& options, const CLI::App& verb) {
-  const Result<Specification> specification = read_specification(options);
+  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
+  const Result<Specification> specification = read_specification(options, *owners);
   if (!specification.ok()) return complain(specification.errors(), options.json, &verb);
   const Result<Piece> piece = read_piece(options);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
@@ -103,6 +107,7 @@ void add_plan(CLI::App& app, int& exit) {
       ->check(CLI::Range(std::int64_t{0}, std::numeric_limits<std::int64_t>::max()));
   verb->add_option("--csv", options->csv, "Write the places as readings to fill in; - is standard output");
   verb->add_option("--picture", options->picture, "Write the places as an SVG picture; - is standard output");
+  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
   verb->add_flag("--json", options->json, "One JSON document");
   verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
 }

@@ -373,15 +373,20 @@ class Layout {
     const Columns columns = columns_of(table);
     std::vector<TableCell> head;
     for (const TableColumn& column : table.columns) head.push_back({column.title, true});
+    if (!table.rows.empty()) need(row_height(table, columns, head) + 1 + with_heading(table, columns, 0));
     head_row(table, columns, head);
     for (std::size_t i = 0; i < table.rows.size(); ++i) {
-      const bool heading = table.rows[i].size() == 1;
-      double wanted = row_height(table, columns, table.rows[i]);
-      if (heading && i + 1 < table.rows.size()) wanted += row_height(table, columns, table.rows[i + 1]) + 6;
-      if (need(wanted)) head_row(table, columns, head);
-      heading ? group_row(table.rows[i].front()) : body_row(table, columns, table.rows[i]);
+      if (need(with_heading(table, columns, i))) head_row(table, columns, head);
+      table.rows[i].size() == 1 ? group_row(table.rows[i].front()) : body_row(table, columns, table.rows[i]);
     }
     y_ += 3;
+  }
+
+  // Of a row; of a heading with the row below it.
+  double with_heading(const Table& table, const Columns& columns, std::size_t row) const {
+    const double alone = row_height(table, columns, table.rows[row]);
+    const bool heading = table.rows[row].size() == 1 && row + 1 < table.rows.size();
+    return heading ? alone + row_height(table, columns, table.rows[row + 1]) + 6 : alone;
   }
 
   double row_height(const Table& table, const Columns& columns, const std::vector<TableCell>& row) const {
