@@ -146,9 +146,16 @@ class DirectionDiagnosis {
     }
   }
 
+  // Readings of a gap or field that are alike are put together first: each of them again would prove too much.
   bool looks_normal(double s) const {
     constexpr double k_level = 0.05;
     constexpr double k_fine_step = 0.02;
+    constexpr std::size_t k_fewest_units = 8;
+    const Units units = units_of(gathered_, direction_, pitch_of(row_), settings_.contiguous);
+    if (units.lines.empty() && units.values.size() >= k_fewest_units) {
+      const std::optional<AndersonDarling> tested = anderson_darling(units.values, k_level);
+      return tested && tested->test.p_value > k_level;
+    }
     if (gathered_.step.um() > k_fine_step * s) {
       const std::optional<BinnedNormal> fitted = binned_normal(gathered_.values, gathered_.step.um(), k_level);
       return fitted && fitted->test && fitted->test->p_value > k_level;

@@ -134,5 +134,29 @@ TEST(Coverage, OfASmallPieceThroughTheDiagnosis) {
   EXPECT_GE(static_cast<double>(number) / k_pieces, 0.95 - error);
 }
 
+TEST(Coverage, ManyReadingsOfANormalClothKeepTheirModel) {
+  // property: 20 readings in each of 100 gaps, all normal: the test at 5 % leaves the model out in at most 10 of 100 cloths
+  const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
+  RandomEngine engine(16);
+  int shown = 0;
+  for (int trial = 0; trial < 100; ++trial) {
+    std::vector<Reading> readings;
+    Sample sample = make_sample(size);
+    for (int gap = 0; gap < 100; ++gap) {
+      const double common = 75 + 3 * normal(engine);
+      for (int i = 0; i < 20; ++i) {
+        Reading reading;
+        reading.aperture = round_to_length(common + normal(engine), Unit::micrometre).value();
+        reading.x = Length::of(i, Unit::millimetre);
+        reading.y = Length::of(gap, Unit::millimetre);
+        readings.push_back(reading);
+        sample.add(reading);
+      }
+    }
+    shown += diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).doubt.warp.model_share_bound ? 1 : 0;
+  }
+  EXPECT_GE(shown, 90);
+}
+
 }  // namespace
 }  // namespace sievecloth
