@@ -12,6 +12,7 @@
 
 namespace sievecloth {
 
+/// The requirements that a standard makes, in the order in which they are judged.
 enum class CriterionId : std::uint8_t {
   viewing,
   sample_size,
@@ -25,6 +26,7 @@ enum class CriterionId : std::uint8_t {
 /// `average-aperture` and so on.
 std::string_view to_text(CriterionId id) noexcept;
 
+/// What holding a criterion against the sample gave.
 enum class Outcome : std::uint8_t { met, not_met, undecided, not_applicable };
 /// `met`, `not-met`, `undecided`, `not-applicable`.
 std::string_view to_text(Outcome outcome) noexcept;

@@ -14,10 +14,10 @@ namespace sievecloth {
 
 /// What is known of a cloth: two of these. Pitch and mesh count say the same, so they do not count as two.
 struct ClothMeasures {
-  std::optional<Length> aperture;
-  std::optional<Length> wire;
-  std::optional<Length> pitch;
-  std::optional<double> mesh_per_inch;
+  std::optional<Length> aperture;       ///< w
+  std::optional<Length> wire;           ///< d
+  std::optional<Length> pitch;          ///< p = w + d
+  std::optional<double> mesh_per_inch;  ///< openings in 25.4 mm
 };
 
 /// A cloth with the same pitch along warp and weft. Lengths are exact, or rounded once to the picometre where a mesh count was
@@ -44,6 +44,7 @@ enum class Crimp : std::uint8_t {
   plain,     ///< plain weave: a sine over two pitches, as high as one wire is thick (computed)
   twill,     ///< 2/2 twill: the same rise, once in two pitches, straight between (computed)
 };
+/// All of them in their order.
 inline constexpr std::array k_crimps{Crimp::straight, Crimp::trade, Crimp::plain, Crimp::twill};
 /// `straight`, `trade`, `plain`, `twill`.
 std::string_view to_text(Crimp crimp) noexcept;
@@ -59,15 +60,16 @@ struct Alloy {
   std::string_view name;  ///< as on the command line: `304`
   double density;         ///< [kg/dm3]
 };
+/// The alloys known by name.
 std::span<const Alloy> alloys() noexcept;
 
 /// The standard size of an edition that a cloth comes nearest to, by the ratio of the apertures.
 struct NearestSize {
-  const Edition* edition = nullptr;
-  const Row* row = nullptr;
-  Length difference;            ///< aperture - nominal
-  bool mean_fits = false;       ///< a mean aperture of this length lies within the edition's limits
-  bool wire_permitted = false;  ///< a mean wire of this diameter lies within the permitted range
+  const Edition* edition = nullptr;  ///< whose size it is
+  const Row* row = nullptr;          ///< of that edition
+  Length difference;                 ///< aperture - nominal
+  bool mean_fits = false;            ///< a mean aperture of this length lies within the edition's limits
+  bool wire_permitted = false;       ///< a mean wire of this diameter lies within the permitted range
 };
 
 /// One for each edition, in their order. An edition without rows is left out.

@@ -9,6 +9,7 @@
 
 namespace sievecloth {
 
+/// When a value is accepted.
 enum class DecisionRule : std::uint8_t {
   simple,         ///< a value within its limits is accepted, as the standards do; the uncertainty does not enter
   guarded,        ///< accepted only within limits that are moved inwards by the guard band, else rejected
@@ -42,8 +43,8 @@ struct Guards {
 /// Apertures of one direction above the intermediate limit when that is moved by the guard band of a reading, downwards and
 /// upwards.
 struct GuardedCounts {
-  std::int64_t above_lowered = 0;
-  std::int64_t above_raised = 0;
+  std::int64_t above_lowered = 0;  ///< above the limit moved downwards
+  std::int64_t above_raised = 0;   ///< above the limit moved upwards
 
   /// Equal in every member.
   bool operator==(const GuardedCounts&) const = default;
@@ -51,8 +52,8 @@ struct GuardedCounts {
 
 /// The rule, and under any but simple acceptance what it needs. What is missing leaves its criterion undecided.
 struct Decision {
-  DecisionRule rule = DecisionRule::simple;
-  PerDirection<Guards> guards;
+  DecisionRule rule = DecisionRule::simple;           ///< which rule
+  PerDirection<Guards> guards;                        ///< how far limits move
   PerDirection<std::optional<GuardedCounts>> shares;  ///< needed where the edition judges the share
 
   /// Equal in every member.

@@ -35,13 +35,13 @@ std::string_view to_text(NoModel reason) noexcept;
 
 /// The apertures of one direction that nobody measured. Lengths [um], shares from 0 to 1. What is not defined is empty.
 struct DirectionDoubt {
-  std::int64_t n = 0;
-  Dependence dependence = Dependence::assumed_independent;
-  std::optional<Clustering> groups;  ///< where there are gaps or fields
-  double effective_n = 0;
-  bool finite = false;                            ///< the finite number of apertures entered
-  std::optional<Interval> mean_um;                ///< of the whole piece, from sampling alone
-  std::optional<Interval> standard_deviation_um;  ///< likewise
+  std::int64_t n = 0;                                       ///< readings
+  Dependence dependence = Dependence::assumed_independent;  ///< what was put together
+  std::optional<Clustering> groups;                         ///< where there are gaps or fields
+  double effective_n = 0;                                   ///< independent readings that tell as much
+  bool finite = false;                                      ///< the finite number of apertures entered
+  std::optional<Interval> mean_um;                          ///< of the whole piece, from sampling alone
+  std::optional<Interval> standard_deviation_um;            ///< likewise
 
   std::int64_t above_largest = 0;            ///< of the n, above w + X
   std::optional<double> share_above_bound;   ///< on the whole piece, whatever the distribution
@@ -56,32 +56,33 @@ struct DirectionDoubt {
   std::optional<std::int64_t> needed_for_spread;
 
   // By measurement: empty unless something is known of the instrument.
-  std::optional<Uncertainty> mean_uncertainty;     ///< of the apertures measured
-  std::optional<Uncertainty> reading_uncertainty;  ///< of the largest
-  std::optional<Uncertainty> deviation_uncertainty;
-  std::optional<double> corrected_deviation_um;
-  std::optional<double> largest_conformity;    ///< probability that the largest measured aperture is within its limit
-  std::optional<double> deviation_conformity;  ///< that the measured apertures' standard deviation is, by measurement alone
-  std::optional<double> mean_conformity;       ///< that the piece's mean is, measurement and sampling together
-  std::optional<Risks> risks;                  ///< of accepting and rejecting by the mean, where the process is known
+  std::optional<Uncertainty> mean_uncertainty;       ///< of the apertures measured
+  std::optional<Uncertainty> reading_uncertainty;    ///< of the largest
+  std::optional<Uncertainty> deviation_uncertainty;  ///< of s
+  std::optional<double> corrected_deviation_um;      ///< s without what the instrument adds to it
+  std::optional<double> largest_conformity;          ///< probability that the largest measured aperture is within its limit
+  std::optional<double> deviation_conformity;        ///< that the measured apertures' standard deviation is, by measurement alone
+  std::optional<double> mean_conformity;             ///< that the piece's mean is, measurement and sampling together
+  std::optional<Risks> risks;                        ///< of accepting and rejecting by the mean, where the process is known
 };
 
 /// What is known besides the assessment.
 struct DiagnosisSettings {
-  UncertaintySources uncertainty;
-  std::optional<Prior> process;  ///< of the means of pieces [um]
-  bool contiguous = false;       ///< readings follow each other on the cloth, gap by gap
+  UncertaintySources uncertainty;  ///< of the instrument
+  std::optional<Prior> process;    ///< of the means of pieces [um]
+  bool contiguous = false;         ///< readings follow each other on the cloth, gap by gap
 };
 
+/// How sure an assessment is, and the signs of weave faults.
 struct Diagnosis {
   std::optional<std::int64_t> apertures_in_piece;  ///< as stated, or counted at the nominal pitch
-  bool apertures_stated = false;
-  bool readings_complete = false;  ///< else neither gaps nor fields nor the weave could be looked at
-  bool uncertainty_complete = false;
-  bool uncertainty_known = false;  ///< at least in part
-  bool contiguous = false;         ///< the readings are neighbours, no random choice
-  PerDirection<DirectionDoubt> doubt;
-  std::optional<Weave> weave;
+  bool apertures_stated = false;                   ///< they were stated
+  bool readings_complete = false;                  ///< else neither gaps nor fields nor the weave could be looked at
+  bool uncertainty_complete = false;               ///< scale, repeatability and resolution are all known
+  bool uncertainty_known = false;                  ///< at least in part
+  bool contiguous = false;                         ///< the readings are neighbours, no random choice
+  PerDirection<DirectionDoubt> doubt;              ///< how sure each direction is
+  std::optional<Weave> weave;                      ///< signs of faults; empty where the readings are not complete
 };
 
 /// `readings`: all that the assessment's sample was made from; where they are fewer, what needs them is left out and said so.

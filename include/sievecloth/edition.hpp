@@ -39,6 +39,7 @@ struct Count {
   std::int64_t value = 0;  ///< readings, or `k_all`
   Basis basis;             ///< where it comes from
 };
+/// Every full aperture of the piece.
 inline constexpr std::int64_t k_all = std::numeric_limits<std::int64_t>::max();
 
 /// How strictly a piece is checked.

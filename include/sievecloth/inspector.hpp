@@ -26,6 +26,7 @@ struct Standing {
 
 /// A snapshot is so many bytes; docs/c-abi.md describes them.
 inline constexpr std::size_t k_snapshot_size = 616;
+/// What `Inspector::save` gives and `Inspector::restore` takes.
 using Snapshot = std::array<std::byte, k_snapshot_size>;
 
 /// Takes the readings of one piece as they come.
@@ -42,7 +43,8 @@ using Snapshot = std::array<std::byte, k_snapshot_size>;
 class Inspector {
  public:
   /// Errors: piece_contradicted, as in `assess`; option_value (a negative plan or one above 10^10, or above the apertures in the
-  /// piece); option_conflict (a rule of decision other than simple acceptance, whose limits move with the sample).
+  /// piece); option_conflict (a rule of decision other than simple acceptance, whose limits move with the sample). Without memory
+  /// this, `restore` and `finish` throw std::bad_alloc and leave nothing behind.
   static Result<Inspector> create(const Specification& specification, const Conditions& conditions);
 
   /// Takes one reading. Result: empty, or why it was refused: malformed_number (not finite), not_positive, too_large,
@@ -65,8 +67,9 @@ class Inspector {
   void record_viewing(bool passed) noexcept;
 
   /// Whether the piece has failed for good: a failed viewing; an aperture above w + X; with a plan that reaches the count asked for
-  /// also a mean, s or share that no further readings up to w + X can bring back. Exact. Where the edition asks for a resolution,
-  /// nothing is claimed that a coarse step of the readings could still leave undecided.
+  /// also a mean, s or share that no further readings up to w + X can bring back. Exact for each of them by itself; that a mean can
+  /// come back only with an s that cannot is noticed later. Where the edition asks for a resolution, nothing is claimed that a
+  /// coarse step of the readings could still leave undecided.
   Standing standing() const noexcept;
 
   const Specification& specification() const noexcept { return specification_; }  ///< as given

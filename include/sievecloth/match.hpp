@@ -10,7 +10,7 @@ namespace sievecloth {
 
 /// One size, edition and grade held against the readings.
 struct Match {
-  Assessment assessment;
+  Assessment assessment;  ///< the judgement
   /// How far the worst missed criterion lies beyond its limit, as a part of its tolerance: 0 where none is missed.
   double excess = 0;
 };

@@ -17,12 +17,12 @@ std::string_view to_text(Lane lane) noexcept;
 /// One aperture to measure in one direction. x runs across the cloth, along the weft wires; y along the warp wires. A mounted sieve
 /// has its zero in the middle, a roll at its left beginning. The position is that of the aperture's middle.
 struct PlannedReading {
-  std::int64_t number = 0;  ///< from 1, in each direction
-  Direction direction = Direction::warp;
-  Length x;
-  Length y;
-  std::optional<Lane> lane;
-  bool wire = false;  ///< measure the wire beside the aperture too
+  std::int64_t number = 0;                ///< from 1, in each direction
+  Direction direction = Direction::warp;  ///< the line along which to measure
+  Length x;                               ///< across the cloth
+  Length y;                               ///< along the warp wires
+  std::optional<Lane> lane;               ///< of a roll
+  bool wire = false;                      ///< measure the wire beside the aperture too
 };
 
 /// What the limit of the standard deviation lets through: cloth whose true standard deviation is 0.7 times the limit.
@@ -31,7 +31,9 @@ struct SpreadOutlook {
   std::optional<double> factor;             ///< K at the count asked for, where the edition has it
   std::optional<std::int64_t> least_count;  ///< the least count at which such cloth passes with 90 %; empty beyond 10,000
 };
+/// True standard deviation over its limit, in an outlook.
 inline constexpr double k_outlook_ratio = 0.7;
+/// Chance to pass that the least count gives.
 inline constexpr double k_outlook_probability = 0.9;
 
 /// No plan lists more readings in a direction.
@@ -39,11 +41,12 @@ inline constexpr std::int64_t k_most_planned = 100'000;
 /// What a clear diameter or side is less than the frame's nominal size where it is not known: 0.5 in. (from memory of ASTM E11).
 inline constexpr Length k_frame_allowance = Length::from_pm(12'700'000'000);
 
+/// What to measure on one piece, and where.
 struct Plan {
-  Specification specification;
-  Piece piece;
-  std::optional<Length> clear;  ///< clear diameter or side of the frame
-  std::uint64_t seed = 0;
+  Specification specification;                     ///< what it will be held against
+  Piece piece;                                     ///< what is known of it
+  std::optional<Length> clear;                     ///< clear diameter or side of the frame
+  std::uint64_t seed = 0;                          ///< as given
   std::optional<RequiredCount> required;           ///< empty where the edition's count is not known
   std::optional<std::int64_t> apertures_in_piece;  ///< full apertures at the nominal pitch; empty without a frame or roll
   std::optional<std::int64_t> apertures;           ///< to measure in each direction; empty where nothing says how many

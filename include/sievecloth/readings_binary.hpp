@@ -20,13 +20,14 @@ inline constexpr std::string_view k_binary_magic{"\x89SVCR\r\n\x1A", 8};
 /// So many readings a run holds at most.
 inline constexpr std::size_t k_longest_run = 65'536;
 
+/// What the readings of a run are of; the numbers stand in the file.
 enum class RunQuantity : std::uint8_t { aperture = 1, suspect = 2, wire = 3 };
 
 /// Readings of one kind in one direction, one after the other, as whole numbers of the file's quantum.
 struct Run {
-  Direction direction = Direction::warp;
-  RunQuantity quantity = RunQuantity::aperture;
-  std::span<const std::int32_t> values;
+  Direction direction = Direction::warp;         ///< of all readings
+  RunQuantity quantity = RunQuantity::aperture;  ///< of all readings
+  std::span<const std::int32_t> values;          ///< quanta
 };
 
 /// Adds the readings of a run. Result: as Summary::add_quanta.
@@ -42,6 +43,7 @@ Result<std::int64_t> read_binary(const ByteSource& source, const std::string& fi
 /// Writes the format run by run. Not for several threads at a time.
 class BinaryWriter {
  public:
+  /// Takes the bytes of the file in their order.
   using Sink = std::function<void(std::string_view)>;
 
   /// Hands the header to `sink`. 0 < quantum <= k_coarsest_quantum, otherwise nothing is written and no run is taken.

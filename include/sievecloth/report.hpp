@@ -27,18 +27,18 @@ struct Wording {
 struct Letterhead {
   /// What the bytes of the logo are.
   enum class LogoKind : std::uint8_t { none, png, svg };
-  std::string name;
-  std::vector<std::string> address;  ///< lines
-  std::string accreditation;
-  LogoKind logo_kind = LogoKind::none;
-  std::string logo;  ///< bytes of the picture
+  std::string name;                     ///< of the laboratory
+  std::vector<std::string> address;     ///< lines
+  std::string accreditation;            ///< as the laboratory states it
+  LogoKind logo_kind = LogoKind::none;  ///< none where there is no logo
+  std::string logo;                     ///< bytes of the picture
 };
 
 /// What a report is made from besides the assessment.
 struct ReportSource {
-  Job job;  ///< its records; `Job{}` where there are none
-  Letterhead letterhead;
-  Wording wording;
+  Job job;                             ///< its records; `Job{}` where there are none
+  Letterhead letterhead;               ///< whose report it is
+  Wording wording;                     ///< in which language
   std::vector<Reading> readings;       ///< in the order of measurement, for pictures and annex; may be empty
   std::int64_t readings_left_out = 0;  ///< further readings that are in the assessment but not in `readings`
   bool annex = false;                  ///< list all readings
@@ -49,63 +49,64 @@ struct ReportSource {
 
 /// What the writers know how to show, in any section.
 struct Paragraph {
-  std::string text;
+  std::string text;  ///< in the report's language
 };
 /// Short remarks, a line each.
 struct Notes {
-  std::vector<std::string> items;
+  std::vector<std::string> items;  ///< one line each
 };
 /// A name and its value, as shown.
 struct Fact {
-  std::string name;
-  std::string value;
+  std::string name;   ///< what it is
+  std::string value;  ///< as shown
 };
 /// Facts below each other.
 struct Facts {
-  std::vector<Fact> facts;
+  std::vector<Fact> facts;  ///< in their order
 };
 /// One cell of a table.
 struct TableCell {
-  std::string text;
-  bool strong = false;
+  std::string text;     ///< as shown
+  bool strong = false;  ///< stands out
 };
 /// One column of a table.
 struct TableColumn {
-  std::string title;
+  std::string title;    ///< at the head of the column
   bool number = false;  ///< set to the right
 };
 /// A row with a single cell is a heading over the rows below it.
 struct Table {
-  std::vector<TableColumn> columns;
-  std::vector<std::vector<TableCell>> rows;
+  std::vector<TableColumn> columns;          ///< from left to right
+  std::vector<std::vector<TableCell>> rows;  ///< from top to bottom; a cell for each column, or one alone
 };
 /// A drawing with its title.
 struct Picture {
-  std::string title;
-  Drawing drawing;
-  std::string key;  ///< what its lines and marks mean
+  std::string title;  ///< what can be seen
+  Drawing drawing;    ///< as shapes
+  std::string key;    ///< what its lines and marks mean
 };
 /// Pictures that stand side by side where there is room.
 struct Pictures {
-  std::vector<Picture> pictures;
+  std::vector<Picture> pictures;  ///< from left to right
 };
 /// Lines to sign on, each with what stands below it.
 struct Signatures {
-  std::vector<std::string> names;
+  std::vector<std::string> names;  ///< what stands below each line
 };
+/// Anything that a section can hold.
 using Block = std::variant<Paragraph, Notes, Facts, Table, Pictures, Signatures>;
 
 /// A part of the report under a title.
 struct Section {
-  std::string id;  ///< the same in every language: `piece`, `criteria`
-  std::string title;
-  std::vector<Block> blocks;
+  std::string id;             ///< the same in every language: `piece`, `criteria`
+  std::string title;          ///< in the report's language
+  std::vector<Block> blocks;  ///< from top to bottom
 };
 
 /// Something the reader of the verdict must know: a name that stays the same in every language, and the sentence.
 struct Caution {
-  std::string id;
-  std::string sentence;
+  std::string id;        ///< the same in every language
+  std::string sentence;  ///< in the report's language
 };
 
 /// The margin that comes closest to its limit, or lies furthest beyond it, as a share of what the limit allows: Y, X, the permitted
@@ -126,11 +127,11 @@ struct Report {
   std::string verdict;                  ///< in words
   std::vector<std::string> qualifiers;  ///< what qualifies the verdict, a clause each
   std::vector<Fact> facts;              ///< number, dates and customer, at the head
-  std::vector<Caution> cautions;
-  std::vector<Section> sections;
-  std::string page_pattern;  ///< `page {page} of {pages}`
-  Assessment assessment;
-  ReportSource source;
+  std::vector<Caution> cautions;        ///< what the reader must know of the verdict
+  std::vector<Section> sections;        ///< from top to bottom
+  std::string page_pattern;             ///< `page {page} of {pages}`
+  Assessment assessment;                ///< what is reported
+  ReportSource source;                  ///< what it was made from besides
 };
 
 /// Makes the report. No clock, no file, no locale: the same input gives the same report.
@@ -163,8 +164,8 @@ std::string to_text(const Warning& warning, const Assessment& assessment);
 
 /// One piece of a batch: its name, and the assessment or what kept it from one.
 struct BatchPiece {
-  std::string name;
-  Result<Assessment> result;
+  std::string name;           ///< as the caller named it
+  Result<Assessment> result;  ///< or why there is none
 };
 
 /// One line for each piece with its worst margin, as a table for the eye.

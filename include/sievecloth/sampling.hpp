@@ -1,4 +1,6 @@
-// What a sample says about the apertures that nobody measured.
+// What a sample says about the apertures that nobody measured. Figures are doubles in the unit of the values given; shares and
+// probabilities are from 0 to 1. What is not defined is empty. Accuracy: 1e-9 relative unless stated. No allocation unless stated;
+// thread-safe.
 #pragma once
 
 #include <cstdint>
@@ -7,20 +9,19 @@
 
 namespace sievecloth {
 
-/// Figures are doubles in the unit of the values given; shares and probabilities are from 0 to 1. What is not defined is empty.
-/// Accuracy: 1e-9 relative unless stated. No allocation unless stated; thread-safe.
-
+/// From one end to the other, both included.
 struct Interval {
-  double lower = 0;
-  double upper = 0;
+  double lower = 0;  ///< its lower end
+  double upper = 0;  ///< its upper end
 };
 
 /// Mean, standard deviation and lag-1 autocorrelation of values in order. Empty below two values (for r: below two, or no spread).
 struct Moments {
-  std::int64_t n = 0;
-  std::optional<double> mean;
+  std::int64_t n = 0;                        ///< values
+  std::optional<double> mean;                ///< sum / n
   std::optional<double> standard_deviation;  ///< with n - 1
 };
+/// Of values in their order.
 Moments moments(std::span<const double> values) noexcept;
 /// Sum of (x_i - m)(x_(i+1) - m) over the sum of (x_i - m)^2. Source: NIST StRD, univariate summary statistics.
 std::optional<double> lag1_correlation(std::span<const double> values) noexcept;
@@ -55,8 +56,8 @@ double two_sided_tolerance_factor(std::int64_t n, double covered, double confide
 
 /// Readings that come in groups: one gap between two wires, or one field of view.
 struct Clustering {
-  std::int64_t n = 0;
-  std::int64_t clusters = 0;
+  std::int64_t n = 0;              ///< readings
+  std::int64_t clusters = 0;       ///< groups with a reading
   double correlation = 0;          ///< within a group, from 0 to 1
   double design_effect = 1;        ///< how many readings are worth one, at least 1
   double effective_n = 0;          ///< n / design effect, never above n
@@ -72,10 +73,11 @@ std::optional<Clustering> clustering(std::span<const double> values, std::span<c
 
 /// One-way analysis of variance: sums of squares between and within groups, and their ratio.
 struct OneWay {
-  std::int64_t between_freedom = 0;
-  std::int64_t within_freedom = 0;
-  double between_square = 0;  ///< sum of squares
-  double within_square = 0;   ///< sum of squares
+  std::int64_t between_freedom = 0;  ///< groups - 1
+  std::int64_t within_freedom = 0;   ///< values - groups
+  double between_square = 0;         ///< sum of squares
+  double within_square = 0;          ///< sum of squares
+  /// Mean square between over mean square within.
   double f() const noexcept {
     return between_square / static_cast<double>(between_freedom) / (within_square / static_cast<double>(within_freedom));
   }

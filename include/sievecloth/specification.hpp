@@ -27,7 +27,7 @@ struct Specification {
 /// and below, and where an alternative designation is asked of an edition without them, the size it names elsewhere).
 Result<const Row*> find_size(const Edition& edition, std::string_view size);
 
-/// The nominal aperture that a size names in the editions built in, taken together: `No. 200` is 75 um.
+/// The nominal aperture that a size names in the editions built in, taken together: 75 um for `#200`.
 /// Errors: those of `find_size`; what they offer comes from all editions.
 Result<Length> find_nominal(std::string_view size);
 

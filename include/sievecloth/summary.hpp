@@ -12,6 +12,7 @@ namespace sievecloth {
 
 /// No single reading is longer: 100 m. Keeps the sum of squares of 10^10 readings within 128 bits.
 inline constexpr Length k_longest_reading = Length::from_pm(100'000'000'000'000);
+/// No summary takes more: 10^10.
 inline constexpr std::int64_t k_most_readings = 10'000'000'000;
 /// 32-bit numbers of no coarser quantum stay within 64 bits of picometres.
 inline constexpr Length k_coarsest_quantum = Length::of(1, Unit::millimetre);

@@ -15,8 +15,8 @@ inline constexpr double k_coverage = 0.9545;
 
 /// [um] of one figure, of the apertures measured; what the sample leaves open about the piece is not in it.
 struct Uncertainty {
-  double systematic_um = 0;
-  double random_um = 0;
+  double systematic_um = 0;       ///< the same in every reading
+  double random_um = 0;           ///< of every reading anew
   double combined_um = 0;         ///< standard uncertainty u
   std::optional<double> freedom;  ///< effective degrees of freedom (Welch and Satterthwaite); empty: without limit
   double coverage_factor = 0;     ///< k, of Student's t

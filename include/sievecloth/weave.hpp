@@ -12,11 +12,14 @@
 
 namespace sievecloth {
 
+/// What is woven, and what is left open.
 enum class ClothQuantity : std::uint8_t { aperture, wire };
+/// Both in their order.
 inline constexpr std::array k_quantities{ClothQuantity::aperture, ClothQuantity::wire};
 /// `aperture`, `wire`.
 std::string_view to_text(ClothQuantity quantity) noexcept;
 
+/// What looms do to cloth, and instruments to readings.
 enum class SignKind : std::uint8_t {
   alternation,           ///< wide and narrow in turn
   periodic,              ///< bars that come again after so many gaps
@@ -45,14 +48,14 @@ std::string_view to_text(NotTested reason) noexcept;
 
 /// One test of one quantity in one direction (or of both directions against each other).
 struct Sign {
-  SignKind kind = SignKind::drift;
-  ClothQuantity quantity = ClothQuantity::aperture;
-  std::optional<Direction> direction;  ///< empty for direction_difference
-  std::optional<NotTested> not_tested;
+  SignKind kind = SignKind::drift;                   ///< what was looked for
+  ClothQuantity quantity = ClothQuantity::aperture;  ///< of what
+  std::optional<Direction> direction;                ///< empty for direction_difference
+  std::optional<NotTested> not_tested;               ///< why it was not looked for
 
-  bool flagged = false;  ///< significant at `level`, and the effect is worth a word
-  std::int64_t n = 0;    ///< values it rests on: gaps where the readings of a gap were put together, else readings
-  double statistic = 0;
+  bool flagged = false;     ///< significant at `level`, and the effect is worth a word
+  std::int64_t n = 0;       ///< values it rests on: gaps where the readings of a gap were put together, else readings
+  double statistic = 0;     ///< of the test
   double critical = 0;      ///< at `level`
   double p_value = 1;       ///< of this test alone; 0 or 1 for coarse_step, which is no test
   double effect = 0;        ///< size of what was found: [um], except as said at `effect_limit`
@@ -76,9 +79,10 @@ struct WeaveConditions {
   bool contiguous = false;   ///< the readings of each direction follow each other on the cloth, gap by gap
 };
 
+/// All that was tested.
 struct Weave {
-  double level = 0;  ///< of each test: 5 % divided by the number of tests
-  std::vector<Sign> signs;
+  double level = 0;         ///< of each test: 5 % divided by the number of tests
+  std::vector<Sign> signs;  ///< one for each test
 };
 
 /// Tests both quantities in both directions. Good cloth is flagged at most 5 % of the time: the level is divided among all tests

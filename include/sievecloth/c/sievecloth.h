@@ -1,4 +1,5 @@
-/* The check from C and from any language that calls C. docs/c-abi.md is the guide.
+/** @file
+ * The check from C and from any language that calls C. docs/c-abi.md is the guide.
  *
  * A handle is one inspector: begin it for a piece, add readings, ask for the standing, finish it, ask for its criteria, and
  * begin it again for the next piece. Every function gives a status; no function throws, prints, exits, or reads the clock, the
@@ -18,6 +19,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+/** Marks what the library shows. */
 #if defined(__GNUC__)
 #define SIEVECLOTH_API __attribute__((visibility("default")))
 #else
@@ -74,6 +76,7 @@ typedef enum sievecloth_direction { SIEVECLOTH_NO_DIRECTION = -1, SIEVECLOTH_WAR
 /** What a reading is of. A suspect is an aperture that is held against w + X alone. */
 typedef enum sievecloth_quantity { SIEVECLOTH_APERTURE = 0, SIEVECLOTH_WIRE = 1, SIEVECLOTH_SUSPECT = 2 } sievecloth_quantity;
 
+/** The two viewing tests over all apertures, both together. */
 typedef enum sievecloth_viewing {
   SIEVECLOTH_VIEWING_NOT_RECORDED = 0,
   SIEVECLOTH_VIEWING_PASSED = 1,
@@ -87,6 +90,7 @@ typedef enum sievecloth_verdict {
   SIEVECLOTH_DOES_NOT_CONFORM = 2
 } sievecloth_verdict;
 
+/** What holding a criterion against the readings gave. */
 typedef enum sievecloth_outcome {
   SIEVECLOTH_OUTCOME_MET = 0,
   SIEVECLOTH_OUTCOME_NOT_MET = 1,
@@ -94,6 +98,7 @@ typedef enum sievecloth_outcome {
   SIEVECLOTH_OUTCOME_NOT_APPLICABLE = 3
 } sievecloth_outcome;
 
+/** The shape of a mounted sieve. */
 typedef enum sievecloth_frame {
   SIEVECLOTH_FRAME_NOT_KNOWN = 0,
   SIEVECLOTH_FRAME_ROUND = 1,
@@ -176,22 +181,29 @@ SIEVECLOTH_API const char* sievecloth_version(void);
 /** SIEVECLOTH_ABI_VERSION of the library that is loaded. */
 SIEVECLOTH_API int32_t sievecloth_abi_version(void);
 
-/** The editions built in: how many, and the name of each. NULL beyond the last. */
+/** How many editions are built in. */
 SIEVECLOTH_API size_t sievecloth_edition_count(void);
+/** The name of an edition, from 0; NULL beyond the last. */
 SIEVECLOTH_API const char* sievecloth_edition_name(size_t index);
 
-/** Names as they stand in JSON: "average-aperture", "count-not-reached", "does-not-conform", "not-met". NULL for an unknown number.
- */
+/** The name of a criterion as in JSON, such as "average-aperture"; NULL for an unknown number. */
 SIEVECLOTH_API const char* sievecloth_criterion_name(int32_t id);
+/** The name of a reason as in JSON, such as "count-not-reached"; NULL for an unknown bit. */
 SIEVECLOTH_API const char* sievecloth_reason_name(int32_t bit);
+/** The name of a sievecloth_verdict as in JSON, such as "does-not-conform"; NULL for an unknown number. */
 SIEVECLOTH_API const char* sievecloth_verdict_name(int32_t verdict);
+/** The name of a sievecloth_outcome as in JSON, such as "not-met"; NULL for an unknown number. */
 SIEVECLOTH_API const char* sievecloth_outcome_name(int32_t outcome);
 
-/** Fill a struct with its size and its defaults. NULL is allowed and does nothing. */
+/** Sets the size and the defaults. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_options_init(sievecloth_options* options);
+/** Sets the size, and everything else to 0. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_figures_init(sievecloth_figures* figures);
+/** Sets the size, and everything else to 0. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_standing_init(sievecloth_standing* standing);
+/** Sets the size, and everything else to 0. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_result_init(sievecloth_result* result);
+/** Sets the size, and everything else to 0. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_criterion_init(sievecloth_criterion* criterion);
 
 /** A new handle in *inspector, or NULL there. Errors: NULL_ARGUMENT, OUT_OF_MEMORY. */
@@ -206,13 +218,14 @@ SIEVECLOTH_API const char* sievecloth_inspector_message(const sievecloth_inspect
  *  PIECE_CONTRADICTED, OUT_OF_MEMORY. After an error the handle is not begun. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_begin(sievecloth_inspector* inspector, const sievecloth_options* options);
 
-/** Take readings of one quantity and direction: as doubles [um], each rounded once to the picometre, or as whole picometres. No
- *  allocation. A reading that is none is refused and counted, the others are taken; the status is that of the first refused:
- *  MALFORMED_NUMBER, NOT_POSITIVE, TOO_LARGE, TOO_MANY_READINGS. A piece with refused readings is never accepted.
+/** Takes readings of one quantity and direction as doubles [um], each rounded once to the picometre. No allocation. A reading that
+ *  is none is refused and counted, the others are taken; the status is that of the first refused: MALFORMED_NUMBER, NOT_POSITIVE,
+ *  TOO_LARGE, TOO_MANY_READINGS. A piece with refused readings is never accepted.
  *  Errors, with nothing taken: NULL_ARGUMENT (readings may be NULL where count is 0), WRONG_ARGUMENT, NOT_BEGUN, FINISHED,
  *  HANDLE_BUSY. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_add_um(sievecloth_inspector* inspector, int32_t quantity, int32_t direction,
                                                              const double* readings_um, size_t count);
+/** The same for whole picometres. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_add_pm(sievecloth_inspector* inspector, int32_t quantity, int32_t direction,
                                                              const int64_t* readings_pm, size_t count);
 
