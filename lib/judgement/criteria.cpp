@@ -125,7 +125,9 @@ Criterion average_aperture(const Case& c, Direction direction) {
   criterion.upper = row.largest_mean();
   criterion.grounds = {ground(Ground::Kind::limit, row.average_tolerance.basis), count_ground(c)};
   compare_mean(criterion, aperture, c, guards_of(c, direction).average);
-  if (!mean_is_lost(c, direction)) undecide_below_count(criterion, c);
+  const bool lost = mean_is_lost(c, direction);
+  if (lost && more_to_come(c, direction)) criterion.grounds.push_back(ground(Ground::Kind::limit, row.maximum_tolerance.basis));
+  if (!lost) undecide_below_count(criterion, c);
   undecide_coarse(criterion, c);
   return criterion;
 }

@@ -104,8 +104,11 @@ Inspector::Inspector(const Specification& specification, const Conditions& condi
 Result<Inspector> Inspector::create(const Specification& specification, const Conditions& conditions) {
   if (std::optional<Error> error = find_plan_error(conditions)) return *std::move(error);
   if (conditions.decision.rule != DecisionRule::simple) {
-    return Error{ErrorCode::option_conflict, "an inspector judges by simple acceptance", std::string(to_text(conditions.decision.rule)),
-                 "simple-acceptance; assess takes the other rules once everything is measured", {}};
+    return Error{ErrorCode::option_conflict,
+                 "an inspector judges by simple acceptance",
+                 std::string(to_text(conditions.decision.rule)),
+                 "simple-acceptance; assess takes the other rules once everything is measured",
+                 {}};
   }
   const Inspector inspector(specification, conditions);
   const Result<Assessment> nothing_yet = inspector.finish();  // finds what is wrong with the piece before anything was measured

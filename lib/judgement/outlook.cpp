@@ -30,9 +30,16 @@ bool is_coarse(const Case& c, Length step) {
   return rule && coarser_than(step, rule->floor, c.row().average_tolerance.value, rule->fraction_of_average);
 }
 
+bool more_to_come(const Case& c, Direction direction) {
+  return c.conditions.planned && c.sample[direction].aperture.count() < planned(c, direction);
+}
+
 bool mean_is_lost(const Case& c, Direction direction) {
-  return plan_decides(c, direction) && !mean_can_come_back(c.sample[direction].aperture, c.row().average_tolerance.value,
-                                                           c.row().maximum_tolerance.value, planned(c, direction));
+  if (!plan_decides(c, direction)) return false;
+  // An aperture above w + X could bring a mean back from below, and rejects only where that limit counts.
+  if (more_to_come(c, direction) && c.conditions.only_seen && !is_firm(c.row().maximum_tolerance.basis.provenance)) return false;
+  return !mean_can_come_back(c.sample[direction].aperture, c.row().average_tolerance.value, c.row().maximum_tolerance.value,
+                             planned(c, direction));
 }
 
 bool spread_is_lost(const Case& c, Direction direction) {

@@ -8,6 +8,9 @@ namespace sievecloth {
 /// `step` is coarser than the edition asks of an instrument; never where it asks nothing.
 bool is_coarse(const Case& the_case, Length step);
 
+/// The plan holds more apertures of the direction than were measured.
+bool more_to_come(const Case& the_case, Direction direction);
+
 /// The mean, s or the share of a direction cannot come back within its limit, whatever the rest of the planned readings are.
 /// Claimed only where the plan reaches the count asked for, so that the full sample will be decided. Resolution apart.
 bool mean_is_lost(const Case& the_case, Direction direction);
