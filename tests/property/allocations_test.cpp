@@ -1,6 +1,7 @@
 // Counts what is allocated, and lets the n-th allocation fail.
 #include <gtest/gtest.h>
 
+#include <array>
 #include <atomic>
 #include <cstdlib>
 #include <new>
@@ -11,23 +12,31 @@
 namespace {
 
 std::atomic<long> allocations{0};
+std::atomic<long> alive{0};     // allocated and not yet freed
 std::atomic<long> failing{-1};  // which allocation from now on fails; none below 0
 
 void* allocate(std::size_t size) {
   ++allocations;
   if (failing >= 0 && failing-- == 0) throw std::bad_alloc();
-  if (void* memory = std::malloc(size > 0 ? size : 1)) return memory;
-  throw std::bad_alloc();
+  void* memory = std::malloc(size > 0 ? size : 1);
+  if (memory == nullptr) throw std::bad_alloc();
+  ++alive;
+  return memory;
+}
+
+void release(void* memory) noexcept {
+  if (memory != nullptr) --alive;
+  std::free(memory);
 }
 
 }  // namespace
 
 void* operator new(std::size_t size) { return allocate(size); }
 void* operator new[](std::size_t size) { return allocate(size); }
-void operator delete(void* memory) noexcept { std::free(memory); }
-void operator delete[](void* memory) noexcept { std::free(memory); }
-void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
-void operator delete[](void* memory, std::size_t) noexcept { std::free(memory); }
+void operator delete(void* memory) noexcept { release(memory); }
+void operator delete[](void* memory) noexcept { release(memory); }
+void operator delete(void* memory, std::size_t) noexcept { release(memory); }
+void operator delete[](void* memory, std::size_t) noexcept { release(memory); }
 
 namespace sievecloth {
 namespace {
@@ -60,53 +69,95 @@ TEST(Allocations, NoneOnTheHotPath) {
   }
 }
 
+/// Runs `body` with its n-th allocation failing, for n = 0, 1, ... until all of them succeed: `failed` looks at each failure,
+/// nothing may stay allocated, and the same must succeed afterwards. Result: how many allocations failed in turn.
+template <class Body, class Failed>
+int each_allocation_fails(Body body, Failed failed) {
+  for (int n = 0; n < 1000; ++n) {
+    const long before = alive;
+    failing = n;
+    const auto result = body();
+    const bool all_allocated = failing.exchange(-1) >= 0;
+    if (all_allocated) return n;
+    EXPECT_TRUE(failed(result)) << n;
+    EXPECT_EQ(alive, before) << n;
+    EXPECT_FALSE(failed(body())) << n;
+  }
+  ADD_FAILURE() << "no end of allocations";
+  return 0;
+}
+
 struct CPiece {
   sievecloth_inspector* inspector = nullptr;
   ~CPiece() { sievecloth_inspector_free(inspector); }
 };
 
-sievecloth_status run_piece(CPiece& piece, const sievecloth_options& options, const std::vector<std::int64_t>& readings,
-                            sievecloth_result& result) {
-  sievecloth_status status = sievecloth_inspector_new(&piece.inspector);
-  if (status == SIEVECLOTH_OK) status = sievecloth_inspector_begin(piece.inspector, &options);
-  if (status == SIEVECLOTH_OK)
-    status = sievecloth_inspector_add_pm(piece.inspector, SIEVECLOTH_APERTURE, SIEVECLOTH_WARP, readings.data(), readings.size());
-  if (status == SIEVECLOTH_OK) status = sievecloth_inspector_finish(piece.inspector, &result);
-  return status;
+sievecloth_options c_options(const char* size) {
+  sievecloth_options options;
+  sievecloth_options_init(&options);
+  options.standard = "iso-3310-1-2016";
+  options.size = size;
+  options.grade = "inspection";
+  return options;
 }
 
-TEST(Allocations, EachMayFail) {
-  // property: whichever allocation of a piece's life fails, also of one that is refused, the status says so, and the next run
-  // succeeds
-  sievecloth_options good;
-  sievecloth_options_init(&good);
-  good.standard = "iso-3310-1-2016";
-  good.size = "75 um";
-  good.grade = "inspection";
-  sievecloth_options unknown = good;
-  unknown.size = "77 um";
-  const std::vector<std::int64_t> readings{75'000'000, 76'000'000, 74'000'001};
+sievecloth_status run_c_piece(const sievecloth_options& options, const std::uint8_t* snapshot) {
+  CPiece piece;
+  sievecloth_status status = sievecloth_inspector_new(&piece.inspector);
+  if (status == SIEVECLOTH_OK && snapshot == nullptr) status = sievecloth_inspector_begin(piece.inspector, &options);
+  if (status == SIEVECLOTH_OK && snapshot != nullptr)
+    status = sievecloth_inspector_restore(piece.inspector, &options, snapshot, SIEVECLOTH_SNAPSHOT_SIZE);
+  const std::int64_t readings[] = {75'000'000, 76'000'000, 74'000'001};
+  if (status == SIEVECLOTH_OK)
+    status = sievecloth_inspector_add_pm(piece.inspector, SIEVECLOTH_APERTURE, SIEVECLOTH_WARP, readings, 3);
   sievecloth_result result;
   sievecloth_result_init(&result);
-  for (const auto& [options, end] : {std::pair(&good, SIEVECLOTH_OK), std::pair(&unknown, SIEVECLOTH_UNKNOWN_SIZE)}) {
-    int failed = 0;
-    for (;; ++failed) {
-      ASSERT_LT(failed, 1000);
-      CPiece piece;
-      failing = failed;
-      const sievecloth_status status = run_piece(piece, *options, readings, result);
-      const bool all_allocated = failing >= 0;
-      failing = -1;
-      if (all_allocated) {
-        EXPECT_EQ(status, end);
-        break;
+  return status == SIEVECLOTH_OK ? sievecloth_inspector_finish(piece.inspector, &result) : status;
+}
+
+TEST(Allocations, EachMayFailInC) {
+  // property: whichever allocation of a piece's life fails, also of one that is refused or restored, the status says so, nothing
+  // stays allocated, and the next run succeeds
+  const auto out_of_memory = [](sievecloth_status status) { return status == SIEVECLOTH_OUT_OF_MEMORY; };
+  const sievecloth_options good = c_options("75 um");
+  const sievecloth_options unknown = c_options("77 um");
+  ASSERT_EQ(run_c_piece(good, nullptr), SIEVECLOTH_OK);
+  ASSERT_EQ(run_c_piece(unknown, nullptr), SIEVECLOTH_UNKNOWN_SIZE);
+  std::array<std::uint8_t, SIEVECLOTH_SNAPSHOT_SIZE> snapshot{};
+  CPiece saved;
+  ASSERT_EQ(sievecloth_inspector_new(&saved.inspector), SIEVECLOTH_OK);
+  ASSERT_EQ(sievecloth_inspector_begin(saved.inspector, &good), SIEVECLOTH_OK);
+  ASSERT_EQ(sievecloth_inspector_save(saved.inspector, snapshot.data(), snapshot.size()), SIEVECLOTH_OK);
+  // The handle, the error or the criteria: more than one place was tried.
+  EXPECT_GT(each_allocation_fails([&] { return run_c_piece(good, nullptr); }, out_of_memory), 3);
+  EXPECT_GT(each_allocation_fails([&] { return run_c_piece(unknown, nullptr); }, out_of_memory), 3);
+  EXPECT_GT(each_allocation_fails([&] { return run_c_piece(good, snapshot.data()); }, out_of_memory), 3);
+  snapshot[100] ^= 1;
+  ASSERT_EQ(run_c_piece(good, snapshot.data()), SIEVECLOTH_SNAPSHOT_DAMAGED);
+  EXPECT_GT(each_allocation_fails([&] { return run_c_piece(good, snapshot.data()); }, out_of_memory), 1);
+}
+
+TEST(Allocations, EachMayFailInCpp) {
+  // property: whichever allocation fails while an inspector is made, restored or finished, std::bad_alloc comes out and nothing
+  // stays
+  const Specification specification = specify(*find_edition("astm-e11-17").value(), "No. 200", Grade::inspection).value();
+  Conditions impossible;
+  impossible.planned = {-1, -1};
+  const Snapshot snapshot = Inspector::create(specification, {}).value().save();
+  const auto thrown = [](bool out_of_memory) { return out_of_memory; };
+  const auto throws = [](auto work) {
+    return [work] {
+      try {
+        (void)work();
+        return false;
+      } catch (const std::bad_alloc&) {
+        return true;
       }
-      ASSERT_EQ(status, SIEVECLOTH_OUT_OF_MEMORY) << failed;
-      CPiece again;
-      ASSERT_EQ(run_piece(again, *options, readings, result), end);
-    }
-    EXPECT_GT(failed, 3);  // the handle, the error or the criteria: more than one place was tried
-  }
+    };
+  };
+  EXPECT_GT(each_allocation_fails(throws([&] { return Inspector::create(specification, {}).value().finish().ok(); }), thrown), 3);
+  EXPECT_GT(each_allocation_fails(throws([&] { return Inspector::create(specification, impossible).ok(); }), thrown), 1);
+  EXPECT_GT(each_allocation_fails(throws([&] { return Inspector::restore(specification, {}, snapshot).ok(); }), thrown), 3);
 }
 
 }  // namespace
