@@ -3,7 +3,7 @@ import json
 import re
 import subprocess
 
-from support import EDITIONS, FIXTURES, TOOL, ReportTest, main, run
+from support import EDITIONS, FIXTURES, ROOT, TOOL, ReportTest, main, run
 
 
 def call(*command):
@@ -56,6 +56,15 @@ class Pdf(ReportTest):
             self.assertGreater(len(looked_for), 40, edition)
             for number in looked_for:
                 self.assertRegex(words, rf"(?<![\d.]){re.escape(number)}(?![\d.]*\d)", edition)
+
+    def test_nothing_stands_beyond_the_margins(self):
+        # regression: columns of a table that were each as wide as their text
+        german = ROOT / "lib/report/wording/de.yaml"
+        for edition in EDITIONS:
+            path = self.pdf(edition, "--how-sure", "--annex", "readings", "--language", german)
+            ends = [float(end) for end in re.findall(r'xMax="([\d.]+)"', call("pdftotext", "-bbox", path, "-").stdout)]
+            self.assertGreater(len(ends), 500)
+            self.assertLess(max(ends), 595.3 - 48 + 0.5, edition)
 
     def test_signs_are_right(self):
         words = self.text(self.pdf("iso-3310-1-2016"))
@@ -140,4 +149,4 @@ class Pdf(ReportTest):
 
 
 if __name__ == "__main__":
-    main(11)
+    main(12)

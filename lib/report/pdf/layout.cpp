@@ -356,12 +356,15 @@ class Layout {
   // Shares `rest` among the columns that want more than their least, a long text more than a short one but not in proportion.
   static std::vector<double> between(const std::vector<double>& natural, const std::vector<double>& least, double rest) {
     std::vector<double> widths = least;
+    const auto wanting = [&](std::size_t i) {
+      return std::max(natural[i] - widths[i], 0.0);
+    };  // a sum may round beyond its natural width
     for (int round = 0; round < 4 && rest > 0.1; ++round) {
       double shares = 0;
-      for (std::size_t i = 0; i < widths.size(); ++i) shares += std::sqrt(natural[i] - widths[i]);
+      for (std::size_t i = 0; i < widths.size(); ++i) shares += std::sqrt(wanting(i));
       const double each = rest / shares;
       for (std::size_t i = 0; i < widths.size(); ++i) {
-        const double more = std::min(natural[i] - widths[i], each * std::sqrt(natural[i] - widths[i]));
+        const double more = std::min(wanting(i), each * std::sqrt(wanting(i)));
         widths[i] += more;
         rest -= more;
       }
