@@ -107,7 +107,8 @@ struct Error {
 /// `FILE:LINE:COLUMN: message: found 'x', expected y`, without the parts that are not known. One line, no line end.
 std::string to_text(const Error& error);
 
-/// Untrusted text made safe to show: control characters and bytes that are not UTF-8 escaped as `\xNN`, cut at `limit` bytes.
+/// Untrusted text made safe to show: what is not UTF-8, and characters that control the terminal, end a line or turn the direction
+/// of writing, are escaped as `\xNN`; cut at `limit` bytes.
 std::string printable(std::string_view text, std::size_t limit = 60);
 
 /// Complaints in the order in which they were found.

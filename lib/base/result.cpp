@@ -6,14 +6,25 @@
 
 namespace sievecloth {
 
+namespace {
+
+// What moves the cursor, ends a line or turns the order of the letters around it: C0, DEL and C1, U+2028 and U+2029, and the
+// embeddings, overrides and isolates of bidirectional text.
+bool is_control(std::string_view character) {
+  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(character[i]); };
+  if (byte(0) < 0x20 || byte(0) == 0x7F) return true;
+  if (character.size() == 2) return byte(0) == 0xC2 && byte(1) < 0xA0;
+  if (character.size() != 3 || byte(0) != 0xE2) return false;
+  return (byte(1) == 0x80 && byte(2) >= 0xA8 && byte(2) <= 0xAE) || (byte(1) == 0x81 && byte(2) >= 0xA6 && byte(2) <= 0xA9);
+}
+
+}  // namespace
+
 std::string printable(std::string_view text, std::size_t limit) {
   std::string safe;
   while (!text.empty() && safe.size() < limit) {
     const std::size_t length = utf8_length(text);
-    const auto first = static_cast<unsigned char>(text.front());
-    const bool control =
-        first < 0x20 || first == 0x7F || (first == 0xC2 && length == 2 && static_cast<unsigned char>(text[1]) < 0xA0);
-    if (length == 0 || control) {
+    if (length == 0 || is_control(text.substr(0, length))) {
       const std::size_t bytes = length == 0 ? 1 : length;
       for (std::size_t i = 0; i < bytes; ++i) safe += fmt::format("\\x{:02x}", static_cast<unsigned char>(text[i]));
       text.remove_prefix(bytes);

@@ -131,11 +131,18 @@ void put(Writer& writer, const Summary::Figures& figures) noexcept {
   writer.put(std::int64_t{figures.three_values});
 }
 
-// Members in the order of the bytes: braces keep it.
-Summary::Figures take_figures(Reader& reader) noexcept {
-  return {reader.take<std::int64_t>(), reader.take<int128>(),       reader.take<int128>(),
-          reader.take_length(),        reader.take_length(),        reader.take<std::int64_t>(),
-          reader.take<std::int64_t>(), reader.take<std::int64_t>(), reader.take<std::int64_t>() != 0};
+/// The figures and, as it was written, the truth value that ends them. Members in the order of the bytes: braces keep it.
+struct WrittenFigures {
+  Summary::Figures figures;
+  std::int64_t three_values;
+};
+WrittenFigures take_figures(Reader& reader) noexcept {
+  WrittenFigures written{
+      {reader.take<std::int64_t>(), reader.take<int128>(), reader.take<int128>(), reader.take_length(), reader.take_length(),
+       reader.take<std::int64_t>(), reader.take<std::int64_t>(), reader.take<std::int64_t>()},
+      reader.take<std::int64_t>()};
+  written.figures.three_values = written.three_values == 1;
+  return written;
 }
 
 Error damaged(std::string message) {
@@ -149,9 +156,10 @@ std::uint64_t checksum(std::span<const std::byte> bytes) noexcept {
 }
 
 bool take_summary(Reader& reader, Summary& summary) noexcept {
-  const std::optional<Summary> taken = Summary::from_figures(summary.thresholds(), take_figures(reader));
+  const WrittenFigures written = take_figures(reader);
+  const std::optional<Summary> taken = Summary::from_figures(summary.thresholds(), written.figures);
   if (taken) summary = *taken;
-  return taken.has_value();
+  return taken.has_value() && (written.three_values == 0 || written.three_values == 1);
 }
 
 bool take_side(Reader& reader, DirectionSample& side) noexcept {
@@ -215,7 +223,11 @@ Result<SnapshotContent> read_snapshot(std::span<const std::byte> bytes, std::uin
     return Error{ErrorCode::snapshot_mismatch, "the snapshot was taken for another edition, table set, size or grade", "", "", {}};
   const PerDirection<std::int64_t> planned{reader.take<std::int64_t>(), reader.take<std::int64_t>()};
   if (planned.warp != k_no_plan) content.planned = planned;
-  if (const auto viewing = reader.take<std::int64_t>(); viewing != 0) content.viewing_passed = viewing == 1;
+  const auto viewing = reader.take<std::int64_t>();
+  if (viewing != 0) content.viewing_passed = viewing == 1;
+  const bool is_plan = planned.warp >= 0 && planned.weft >= 0;
+  const bool no_plan = planned.warp == k_no_plan && planned.weft == k_no_plan;
+  if ((!is_plan && !no_plan) || viewing < 0 || viewing > 2) return damaged("what no snapshot was ever written with");
   for (const Direction direction : k_directions) {
     if (!take_side(reader, content.sample[direction])) return damaged("figures that no readings can give");
   }

@@ -12,7 +12,7 @@ namespace sievecloth {
 namespace {
 
 constexpr std::uint32_t k_version = 1;
-constexpr std::size_t k_header_bytes = 24;   // magic, version, reserved, quantum
+constexpr std::size_t k_header_bytes = 24;   // magic, version, reserved, quantum; a checksum follows
 constexpr std::size_t k_run_head_bytes = 8;  // quantity, direction, reserved, count
 constexpr std::size_t k_count_bytes = 8;     // readings in the file, in place of values where the quantity is 0: the end
 constexpr std::size_t k_checksum_bytes = 4;
@@ -87,10 +87,11 @@ class BinaryReader {
 
   bool read_header() {
     bytes_.clear();
-    if (!need(k_header_bytes)) return false;
+    if (!need(k_header_bytes + k_checksum_bytes)) return false;
     if (!std::string_view(bytes_.data(), bytes_.size()).starts_with(k_binary_magic))
       return fail(ErrorCode::malformed_binary, "not a file of binary readings",
                   "the bytes 89 53 56 43 52 0D 0A 1A at its beginning");
+    if (!is_intact()) return false;
     if (get<std::uint32_t>(&bytes_[8]) != k_version || get<std::uint32_t>(&bytes_[12]) != 0)
       return fail(ErrorCode::malformed_binary, "another version of the format", "version 1");
     const std::uint64_t quantum = get<std::uint64_t>(&bytes_[16]);
@@ -162,7 +163,7 @@ std::optional<std::size_t> add(Sample& sample, const Run& run, Length quantum) n
   DirectionSample& side = sample[run.direction];
   Summary& summary = run.quantity == RunQuantity::aperture  ? side.aperture
                      : run.quantity == RunQuantity::suspect ? side.suspect
-                                                         : side.wire;
+                                                            : side.wire;
   return summary.add_quanta(run.values, quantum);
 }
 
@@ -177,7 +178,7 @@ BinaryWriter::BinaryWriter(Length quantum, Sink sink) : sink_(std::move(sink)), 
   put(bytes, k_version);
   put(bytes, std::uint32_t{0});
   put(bytes, static_cast<std::uint64_t>(quantum_.pm()));
-  sink_({bytes.data(), bytes.size()});
+  write_checked(std::move(bytes));
 }
 
 bool BinaryWriter::write(const Run& run) {

@@ -140,7 +140,7 @@ std::string viewing_word(const ReportContext& of, const std::optional<bool>& pas
 
 Facts data_facts(const ReportContext& of) {
   Facts facts;
-  add_fact(facts, of.words("fact.readings-file"), or_not_stated(of, of.report.source.readings_file));
+  add_fact(facts, of.words("fact.readings-file"), or_not_stated(of, printable(of.report.source.readings_file, 4096)));
   add_fact(facts, of.words("fact.digest"), of.report.source.readings_sha256);
   add_fact(facts, of.words("fact.tables"), std::string(of.edition.table_set));
   add_fact(facts, of.words("fact.table-basis"), std::string(of.edition.rests_on));

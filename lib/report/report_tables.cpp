@@ -124,7 +124,7 @@ std::array<std::string, 7> reading_texts(const ReportContext& of, const Reading&
           reading.aperture ? of.shown.exact(*reading.aperture) : "",
           reading.wire ? of.shown.exact(*reading.wire) : "",
           reading.role == Role::sample ? of.words("role.sample") : of.words("role.suspect"),
-          reading.field,
+          printable(reading.field, reading.field.size()),
           reading.x && reading.y ? fmt::format("{}; {}", millimetres(*reading.x), millimetres(*reading.y)) : ""};
 }
 

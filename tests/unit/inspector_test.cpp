@@ -261,14 +261,36 @@ TEST(Inspector, SnapshotOfAnotherSpecificationIsRefused) {
   EXPECT_EQ(code({specification.edition, &row, specification.grade}), ErrorCode::snapshot_mismatch);
 }
 
-TEST(Inspector, SnapshotOfAnotherFormatIsRefused) {
-  // boundary: a whole snapshot of format 2 is told from a damaged one
-  Snapshot snapshot = inspector_for(e11()).save();
-  snapshot[8] = std::byte{2};
+/// The snapshot with another byte and the checksum that fits it.
+Snapshot with_byte(Snapshot snapshot, std::size_t at, int value) {
+  snapshot[at] = static_cast<std::byte>(value);
   Checksum sum;
   sum.add(std::span(snapshot).first(k_snapshot_size - 8));
   for (std::size_t i = 0; i < 8; ++i) snapshot[k_snapshot_size - 8 + i] = static_cast<std::byte>(sum.value() >> 8 * i & 0xFF);
+  return snapshot;
+}
+
+TEST(Inspector, SnapshotOfAnotherFormatIsRefused) {
+  // boundary: a whole snapshot of format 2 is told from a damaged one
+  const Snapshot snapshot = with_byte(inspector_for(e11()).save(), 8, 2);
   EXPECT_EQ(Inspector::restore(e11(), {}, snapshot).error().code, ErrorCode::snapshot_version);
+}
+
+TEST(Inspector, SnapshotThatNobodyWroteIsRefused) {
+  // regression: values that no snapshot is written with were taken for near ones; places as in docs/c-abi.md
+  const Snapshot snapshot = inspector_for(e11()).save();
+  const auto accepted = [&](std::size_t at, int value) {
+    return Inspector::restore(e11(), {}, with_byte(snapshot, at, value)).ok();
+  };
+  constexpr std::size_t k_planned_warp = 24, k_planned_weft = 32, k_viewing = 40, k_three_values = 128;
+  EXPECT_TRUE(accepted(k_viewing, 0));
+  EXPECT_TRUE(accepted(k_viewing, 1));
+  EXPECT_TRUE(accepted(k_viewing, 2));
+  EXPECT_FALSE(accepted(k_viewing, 3));
+  EXPECT_FALSE(accepted(k_viewing + 7, 0x80));
+  EXPECT_FALSE(accepted(k_three_values, 2));
+  EXPECT_FALSE(accepted(k_planned_warp, 0xFE));
+  EXPECT_FALSE(accepted(k_planned_weft, 0xFE));
 }
 
 TEST(Inspector, ImpossibleFiguresAreRefused) {

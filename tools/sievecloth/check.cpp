@@ -1,8 +1,11 @@
 // sievecloth check: the readings of one piece, or of several, against a size of an edition.
 #include <algorithm>
 #include <atomic>
+#include <exception>
 #include <filesystem>
 #include <memory>
+#include <mutex>
+#include <system_error>
 #include <thread>
 
 #include <fmt/format.h>
@@ -101,18 +104,31 @@ std::vector<BatchPiece> check_files(const Options& options, const std::optional<
   of_piece.check.threads = 1;
   std::vector<std::optional<Result<Assessment>>> results(options.files.size());
   std::atomic<std::size_t> next = 0;
+  std::mutex mutex;
+  std::exception_ptr exception;
   const auto work = [&] {
-    for (std::size_t i = next++; i < results.size(); i = next++) {
-      Result<CheckedPiece> piece = check_file(options.files[i], of_piece, table, reports);
-      results[i] = piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors();
+    try {
+      for (std::size_t i = next++; i < results.size(); i = next++) {
+        Result<CheckedPiece> piece = check_file(options.files[i], of_piece, table, reports);
+        results[i] = piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors();
+      }
+    } catch (...) {
+      const std::lock_guard lock(mutex);
+      exception = std::current_exception();
+      next = results.size();
     }
   };
   {
     const std::size_t threads = reports.wanted() ? 1 : std::min<std::size_t>(options.check.threads, results.size());
     std::vector<std::jthread> others;
-    for (std::size_t i = 1; i < threads; ++i) others.emplace_back(work);
+    try {
+      for (std::size_t i = 1; i < threads; ++i) others.emplace_back(work);
+    } catch (const std::system_error&) {
+      // fewer threads than asked for do the same
+    }
     work();
   }
+  if (exception) std::rethrow_exception(exception);
   std::vector<BatchPiece> batch;
   for (std::size_t i = 0; i < results.size(); ++i) batch.push_back({options.files[i], *std::move(results[i])});
   return batch;

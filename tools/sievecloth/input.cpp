@@ -24,13 +24,16 @@ Error open_error(const std::string& path) {
 
 }  // namespace
 
-Result<Input> Input::open(const std::string& path) {
-  Input input(path, path == "-" ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC));
+Result<Input> Input::open(const std::string& path, NamedBy by) {
+  const int waiting = by == NamedBy::file ? O_NONBLOCK : 0;  // to open a pipe without a writer would wait for one
+  const bool standard_input = by == NamedBy::user && path == "-";
+  Input input(path, standard_input ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC | waiting));
   if (input.file_ < 0) return open_error(path);
   struct stat status {};
-  if (::fstat(input.file_, &status) == 0 && S_ISDIR(status.st_mode)) {
+  if (::fstat(input.file_, &status) == 0 && S_ISDIR(status.st_mode))
     return file_error(ErrorCode::file_is_directory, path, "is a directory; name a file of readings or a job file");
-  }
+  if (by == NamedBy::file && !S_ISREG(status.st_mode))
+    return file_error(ErrorCode::file_unreadable, path, "is no regular file; what a file names must be one");
   return input;
 }
 
@@ -68,9 +71,9 @@ Result<bool> read_blocks(const std::string& path, const std::function<bool(std::
   }
 }
 
-Result<std::string> read_whole(const std::string& path, std::size_t limit) {
+Result<std::string> read_whole(const std::string& path, std::size_t limit, NamedBy by) {
   constexpr std::size_t k_step = 64 * 1024;
-  Result<Input> input = Input::open(path);
+  Result<Input> input = Input::open(path, by);
   if (!input.ok()) return input.errors();
   std::string text;
   for (std::size_t size = 0;; text.resize(size)) {

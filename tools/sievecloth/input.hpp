@@ -13,11 +13,14 @@
 
 namespace sievecloth::tool {
 
-/// A file, or standard input where the path is `-`, open for reading.
+/// Who named a file. What a file names must be a regular file: it can neither block nor go on for ever.
+enum class NamedBy { user, file };
+
+/// A file open for reading; standard input where the user names `-`.
 class Input {
  public:
   /// Errors: file_missing, file_unreadable, file_is_directory.
-  static Result<Input> open(const std::string& path);
+  static Result<Input> open(const std::string& path, NamedBy by = NamedBy::user);
   ~Input();
   Input(Input&& other) noexcept;
   Input& operator=(Input&&) = delete;
@@ -42,6 +45,6 @@ Result<bool> read_blocks(
     const std::function<bool()>& wait = [] { return false; });
 
 /// The whole file, up to `limit` bytes. Errors: as above; read_failed where it is longer.
-Result<std::string> read_whole(const std::string& path, std::size_t limit);
+Result<std::string> read_whole(const std::string& path, std::size_t limit, NamedBy by = NamedBy::user);
 
 }  // namespace sievecloth::tool

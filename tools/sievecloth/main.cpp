@@ -2,12 +2,17 @@
 #include <algorithm>
 #include <array>
 #include <csignal>
+#include <cstdlib>
 #include <exception>
+#include <new>
 #include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include <unistd.h>
+
+#include "output.hpp"
 #include "sievecloth/version.hpp"
 #include "verbs.hpp"
 
@@ -41,9 +46,9 @@ Error no_verb(const CLI::App& app) {
   return {ErrorCode::option_value, "neither a verb nor an option", printable(words.front()), "one of the verbs below", {}};
 }
 
-int run(int count, char** arguments) {
-  const bool json =
-      std::any_of(arguments, arguments + count, [](const char* argument) { return std::string_view(argument) == "--json"; });
+Error out_of_memory() { return {ErrorCode::out_of_memory, "out of memory", "", "", {}}; }
+
+int run(int count, char** arguments, bool json) {
   int exit = k_internal;
   CLI::App app("Checks measured apertures and wires of woven wire sieve cloth against the tables of a sieve standard.",
                "sievecloth");
@@ -61,16 +66,41 @@ int run(int count, char** arguments) {
     return answer(app.version() + "\n");
   } catch (const CLI::ParseError& error) {
     if (app.get_subcommands().empty()) return complain({no_verb(app)}, json, &app);
-    return complain({{ErrorCode::option_value, error.what(), "", "", {}}}, json, &deepest(app));
+    return complain({{ErrorCode::option_value, printable(error.what(), 4096), "", "", {}}}, json, &deepest(app));
+  } catch (const std::bad_alloc&) {
+    return complain({out_of_memory()}, json);
   } catch (const std::exception& error) {
-    return complain({{ErrorCode::internal, error.what(), "", "", {}}}, json);
+    return complain({{ErrorCode::internal, printable(error.what(), 4096), "", "", {}}}, json);
   }
 }
+
+// Memory can fail where nothing may be thrown, and before main has begun: in a library that this program is made with.
+void end_without_memory() {
+  try {
+    if (const std::exception_ptr exception = std::current_exception()) std::rethrow_exception(exception);
+  } catch (const std::bad_alloc&) {
+    write_all(STDERR_FILENO, "sievecloth: out of memory\n");
+    ::_exit(k_internal);
+  } catch (...) {  // a defect, and shown as one
+  }
+  std::abort();
+}
+
+[[gnu::constructor(101)]] void before_all_else() { std::set_terminate(end_without_memory); }
 
 }  // namespace
 }  // namespace sievecloth::tool
 
 int main(int count, char** arguments) {
+  using namespace sievecloth::tool;
   std::signal(SIGPIPE, SIG_IGN);  // a closed pipe is an error of the write, not the end of the program
-  return sievecloth::tool::run(count, arguments);
+  std::signal(SIGXFSZ, SIG_IGN);  // and so is a file that may not grow
+  tidy_up_on_signals();
+  const bool json =
+      std::any_of(arguments, arguments + count, [](const char* argument) { return std::string_view(argument) == "--json"; });
+  try {
+    return run(count, arguments, json);
+  } catch (const std::bad_alloc&) {  // before the first verb was there
+    return complain({out_of_memory()}, json);
+  }
 }

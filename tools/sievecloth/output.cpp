@@ -1,6 +1,11 @@
 #include "output.hpp"
 
+#include <algorithm>
+#include <array>
+#include <atomic>
 #include <cerrno>
+#include <climits>
+#include <csignal>
 #include <cstring>
 #include <filesystem>
 
@@ -18,14 +23,34 @@ Error failure(ErrorCode code, const std::string& path, std::string_view what, in
   return {code, fmt::format("{}: {}", what, std::strerror(error)), "", "", {path, 0, 0}};
 }
 
+// The name of the file that is half written, for the handler of signals; one thread writes at a time.
+std::array<char, PATH_MAX> half_written{};
+std::atomic<bool> is_half_written = false;
+static_assert(std::atomic<bool>::is_always_lock_free);
+
+void note_half_written(const std::string& path) {
+  if (path.size() >= half_written.size()) return;  // such a file cannot be created
+  std::copy_n(path.c_str(), path.size() + 1, half_written.begin());
+  is_half_written = true;
+}
+
+void tidy_up(int signal) {
+  if (is_half_written) ::unlink(half_written.data());
+  std::signal(signal, SIG_DFL);
+  ::raise(signal);
+}
+
 // A file that is closed and, unless it is kept, taken away again.
 class NewFile {
  public:
-  explicit NewFile(std::string path)
-      : path_(std::move(path)), file_(::open(path_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666)) {}
+  explicit NewFile(std::string path) : path_(std::move(path)) {
+    note_half_written(path_);
+    file_ = ::open(path_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+  }
   ~NewFile() {
     if (file_ >= 0) ::close(file_);
     if (file_ >= 0 && !kept_) ::unlink(path_.c_str());
+    is_half_written = false;
   }
   NewFile(const NewFile&) = delete;
   NewFile& operator=(const NewFile&) = delete;
@@ -35,7 +60,7 @@ class NewFile {
 
  private:
   std::string path_;
-  int file_;
+  int file_ = -1;
   bool kept_ = false;
 };
 
@@ -56,6 +81,12 @@ void sync_folder(const fs::path& folder) {
 }
 
 }  // namespace
+
+void tidy_up_on_signals() {
+  for (const int signal : {SIGHUP, SIGINT, SIGTERM}) {
+    if (std::signal(signal, tidy_up) == SIG_IGN) std::signal(signal, SIG_IGN);  // whoever started us wants it so
+  }
+}
 
 int write_all(int file, std::string_view bytes) {
   while (!bytes.empty()) {

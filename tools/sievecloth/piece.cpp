@@ -18,12 +18,15 @@ namespace sievecloth::tool {
 namespace {
 
 constexpr std::size_t k_longest_job = 64u << 20;
+constexpr std::size_t k_longest_preface = 1u << 20;  // comments and empty lines that are looked through for what follows
 
 /// What the beginning of an input tells about it: a job begins with `key:`, readings with column names, binary
 /// readings with bytes of their own.
 enum class Kind { not_yet, job, readings, binary };
 
 Kind kind_of(std::string_view head, bool complete) {
+  complete = complete || head.size() >= k_longest_preface;
+  head = head.substr(0, k_longest_preface);
   if (head.starts_with(k_binary_magic)) return Kind::binary;
   if (k_binary_magic.starts_with(head) && !complete) return Kind::not_yet;
   if (head.starts_with("\xEF\xBB\xBF")) head.remove_prefix(3);
@@ -89,13 +92,19 @@ class PieceChecker {
       const Result<std::size_t> read = read_more(*input, head);
       if (!read.ok()) return read.errors();
       if (kind == Kind::not_yet) kind = kind_of(head, *read == 0);
-      if (kind == Kind::job && (*read == 0 || head.size() > k_longest_job)) return read_job_and_readings(head);
+      if (kind == Kind::job && head.size() > k_longest_job) return too_long();
+      if (kind == Kind::job && *read == 0) return read_job_and_readings(head);
     }
     return kind == Kind::binary ? read_binary_from(*input, head) : read_text(&*input, head);
   }
 
   // So that a job file that is empty or begins oddly is not taken for readings.
   bool named_as_job() const { return file_.ends_with(".yaml") || file_.ends_with(".yml"); }
+  // A job is never judged by its beginning.
+  Error too_long() const {
+    return {
+        ErrorCode::read_failed, fmt::format("longer than {} bytes, which no job file needs", k_longest_job), "", "", {file_, 0, 0}};
+  }
 
   static Result<std::size_t> read_more(Input& input, std::string& text) {
     constexpr std::size_t k_step = 4 * 1024;  // at first: most files tell what they are in a page
@@ -116,7 +125,7 @@ class PieceChecker {
       return rows;
     }
     if (!find_specification()) return errors_;  // before a file that may be long
-    Result<Input> input = Input::open(readings_path());
+    Result<Input> input = Input::open(readings_path(), NamedBy::file);
     if (!input.ok()) return input.errors();
     std::string head;
     Kind kind = Kind::not_yet;

@@ -61,6 +61,7 @@ std::optional<Error> ReportWriter::add_output(const std::string& pattern) {
 
 std::optional<Errors> ReportWriter::read_face(const ReportOptions& options) {
   std::string language = options.language;
+  NamedBy by = NamedBy::user;
   if (!options.laboratory.empty()) {
     const Result<std::string> yaml = read_whole(options.laboratory, k_longest_yaml);
     if (!yaml.ok()) return yaml.errors();
@@ -68,14 +69,17 @@ std::optional<Errors> ReportWriter::read_face(const ReportOptions& options) {
     if (!laboratory.ok()) return laboratory.errors();
     letterhead_ = std::move(laboratory->letterhead);
     if (!laboratory->logo_file.empty()) {
-      Result<std::string> logo = read_whole(beside(options.laboratory, laboratory->logo_file), k_longest_logo);
+      Result<std::string> logo = read_whole(beside(options.laboratory, laboratory->logo_file), k_longest_logo, NamedBy::file);
       if (!logo.ok()) return logo.errors();
       letterhead_.logo = *std::move(logo);
     }
-    if (language.empty() && !laboratory->wording_file.empty()) language = beside(options.laboratory, laboratory->wording_file);
+    if (language.empty() && !laboratory->wording_file.empty()) {
+      language = beside(options.laboratory, laboratory->wording_file);
+      by = NamedBy::file;
+    }
   }
   if (language.empty()) return std::nullopt;
-  const Result<std::string> yaml = read_whole(language, k_longest_yaml);
+  const Result<std::string> yaml = read_whole(language, k_longest_yaml, by);
   if (!yaml.ok()) return yaml.errors();
   Result<Wording> wording = read_wording(*yaml, language);
   if (!wording.ok()) return wording.errors();

@@ -33,7 +33,8 @@ int exit_code(const Error& error) {
     case ErrorCode::cannot_create: return k_cannot_create;
     case ErrorCode::read_failed:
     case ErrorCode::write_failed: return k_io_failed;
-    case ErrorCode::internal: return k_internal;
+    case ErrorCode::internal:
+    case ErrorCode::out_of_memory: return k_internal;
     default: break;
   }
   const bool asked = static_cast<int>(error.code) < 200;

@@ -22,7 +22,7 @@ def checked(data):
 
 def write(file, quantum_pm, runs):
     """`runs`: (quantity, direction, readings as whole numbers of the quantum)."""
-    file.write(MAGIC + struct.pack("<IIQ", 1, 0, quantum_pm))
+    file.write(checked(MAGIC + struct.pack("<IIQ", 1, 0, quantum_pm)))
     count = 0
     for quantity, direction, readings in runs:
         for begin in range(0, len(readings), LONGEST_RUN):
@@ -42,7 +42,7 @@ def intact(data):
 
 def read(file):
     """Yields (quantity, direction, quantum in picometres, readings) of each run."""
-    magic, version, reserved, quantum = struct.unpack("<8sIIQ", file.read(24))
+    magic, version, reserved, quantum = struct.unpack("<8sIIQ", intact(file.read(28)))
     if (magic, version, reserved) != (MAGIC, 1, 0):
         raise ValueError("not a file of binary readings, or of another version")
     while any(head := file.read(8)):

@@ -19,9 +19,9 @@ static int write_checked(FILE* file, unsigned char* bytes, size_t size) {
 }
 
 static int write_header(FILE* file, uint64_t quantum_pm) {
-  unsigned char bytes[24] = {0x89, 'S', 'V', 'C', 'R', '\r', '\n', 0x1A, 1};
+  unsigned char bytes[28] = {0x89, 'S', 'V', 'C', 'R', '\r', '\n', 0x1A, 1};
   put(bytes + 16, quantum_pm, 8);
-  return fwrite(bytes, 1, sizeof bytes, file) == sizeof bytes;
+  return write_checked(file, bytes, 24);
 }
 
 /* At most 65 536 readings. */
