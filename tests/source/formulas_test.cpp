@@ -8,6 +8,7 @@
 #include <string>
 
 #include "sievecloth/edition.hpp"
+#include "support/changed_cells.hpp"
 
 namespace sievecloth {
 namespace {
@@ -55,16 +56,27 @@ TEST(Formulas, Iso2016TolerancesAreNineTenthsInAll99Rows) {
   }
 }
 
+void expect_limits_of_iso_1990(const Row& row) {
+  const long double w = um(row.nominal);
+  const long double step = w <= 250 ? 0.1L : w < 1000 ? 1 : 10;
+  const std::int64_t z = rounded_pm((largest(w) + average(w)) / 2, largest_step(w));  // from unrounded X and Y
+  EXPECT_EQ(row.maximum_tolerance.value.pm(), rounded_pm(largest(w), largest_step(w))) << row.designation;
+  EXPECT_EQ(row.average_tolerance.value.pm(), rounded_pm(average(w), step)) << row.designation;
+  ASSERT_TRUE(row.intermediate_limit);
+  EXPECT_EQ(row.intermediate_limit->value.pm(), row.nominal.pm() + z) << row.designation;
+}
+
 TEST(Formulas, Iso1990TolerancesAndIntermediateLimitInAll99Rows) {
-  for (const Row& row : edition("iso-3310-1-1990").rows) {
-    const long double w = um(row.nominal);
-    const long double step = w <= 250 ? 0.1L : w < 1000 ? 1 : 10;
-    const std::int64_t z = rounded_pm((largest(w) + average(w)) / 2, largest_step(w));  // from unrounded X and Y
-    EXPECT_EQ(row.maximum_tolerance.value.pm(), rounded_pm(largest(w), largest_step(w))) << row.designation;
-    EXPECT_EQ(row.average_tolerance.value.pm(), rounded_pm(average(w), step)) << row.designation;
-    ASSERT_TRUE(row.intermediate_limit);
-    EXPECT_EQ(row.intermediate_limit->value.pm(), row.nominal.pm() + z) << row.designation;
-  }
+  for (const Row& row : edition("iso-3310-1-1990").rows) expect_limits_of_iso_1990(row);
+}
+
+// Every limit changed by one in its last digit, up and down: the formulas notice. Sizes and wires are watched in tables_test.cpp.
+TEST(EveryNumberIsWatched, InTolerancesOfIso3310_1_1990) {
+  int tried = 0;
+  const auto passed = test::unnoticed(
+      edition("iso-3310-1-1990"), [](const Row& row, std::size_t) { expect_limits_of_iso_1990(row); }, tried);
+  EXPECT_EQ(tried, 2 * 99 * 7);
+  for (const std::string& cell : passed) EXPECT_TRUE(cell.find("wire") != cell.npos || cell.find("nominal") != cell.npos) << cell;
 }
 
 /// `95 um, inspection`

@@ -8,6 +8,7 @@
 #include <string>
 
 #include "sievecloth/edition.hpp"
+#include "support/changed_cells.hpp"
 #include "support/standards_csv.hpp"
 
 namespace sievecloth {
@@ -50,36 +51,38 @@ std::int64_t millionths_of_inch(const std::string& alternative) {
   return whole + millionths(number.substr(top, slash - top)) * 1'000'000 / millionths(number.substr(slash + 1));
 }
 
-TEST(AstmE11_17, EveryCell) {
-  const auto csv = standards_csv("astm-e11-17");
-  const Edition& table = edition("astm-e11-17");
-  ASSERT_EQ(csv.size(), 56U);
-  ASSERT_EQ(table.rows.size(), 56U);
-  for (std::size_t i = 0; i < csv.size(); ++i) {
-    const Row& row = table.rows[i];
-    const CsvRow& cells = csv[i];
-    expect_limit(cells, "nominal_um", row.nominal);
-    EXPECT_EQ(row.designation, cells.at("designation"));
-    EXPECT_EQ(row.alternative, cells.at("alternative"));
-    expect_limit(cells, "average_tolerance_um", row.average_tolerance.value);
-    expect_limit(cells, "maximum_tolerance_um", row.maximum_tolerance.value);
-    expect_limit(cells, "maximum_individual_um", row.largest_aperture());
-    EXPECT_FALSE(row.intermediate_limit);
-    for (const Grade grade : k_grades) {
-      const std::string name(to_text(grade));
-      expect_count(cells, name + "_n", row.counts[grade]);
-      expect_optional_limit(cells, name + "_s_um", row.standard_deviation_limit[grade]);
-    }
-    expect_limit(cells, "wire_typical_um", row.wire.preferred.value);
-    expect_limit(cells, "wire_min_um", row.wire.minimum.value);
-    if (cells.at("nominal_um") == "19000") {  // the misprint that the errata list
-      EXPECT_EQ(cells.at("wire_max_um"), "3500");
-      EXPECT_EQ(row.wire.maximum.value, Length::of(3600, Unit::micrometre));
-    } else {
-      expect_limit(cells, "wire_max_um", row.wire.maximum.value);
-    }
+/// Runs `check` over the rows of an edition and their lines in the transcription.
+template <class Check>
+void expect_each_row(const Edition& table, const std::vector<CsvRow>& csv, std::size_t count, Check check) {
+  ASSERT_EQ(csv.size(), count);
+  ASSERT_EQ(table.rows.size(), count);
+  for (std::size_t i = 0; i < count; ++i) check(table.rows[i], csv[i]);
+}
+
+void expect_row_of_e11_17(const Row& row, const CsvRow& cells) {
+  expect_limit(cells, "nominal_um", row.nominal);
+  EXPECT_EQ(row.designation, cells.at("designation"));
+  EXPECT_EQ(row.alternative, cells.at("alternative"));
+  expect_limit(cells, "average_tolerance_um", row.average_tolerance.value);
+  expect_limit(cells, "maximum_tolerance_um", row.maximum_tolerance.value);
+  expect_limit(cells, "maximum_individual_um", row.largest_aperture());
+  EXPECT_FALSE(row.intermediate_limit);
+  for (const Grade grade : k_grades) {
+    const std::string name(to_text(grade));
+    expect_count(cells, name + "_n", row.counts[grade]);
+    expect_optional_limit(cells, name + "_s_um", row.standard_deviation_limit[grade]);
+  }
+  expect_limit(cells, "wire_typical_um", row.wire.preferred.value);
+  expect_limit(cells, "wire_min_um", row.wire.minimum.value);
+  if (cells.at("nominal_um") == "19000") {  // the misprint that the errata list
+    EXPECT_EQ(cells.at("wire_max_um"), "3500");
+    EXPECT_EQ(row.wire.maximum.value, Length::of(3600, Unit::micrometre));
+  } else {
+    expect_limit(cells, "wire_max_um", row.wire.maximum.value);
   }
 }
+
+TEST(AstmE11_17, EveryCell) { expect_each_row(edition("astm-e11-17"), standards_csv("astm-e11-17"), 56, expect_row_of_e11_17); }
 
 TEST(AstmE11_17, OpeningsInInchesNameTheSameSizes) {
   const std::set<std::string> coarse_prints{"45", "32"};  // 0.0017 and 0.0012 in., 4.0 % and 4.8 % below the nominal aperture
@@ -116,27 +119,23 @@ TEST(AstmE11_17, Provenance) {
   }
 }
 
-TEST(Iso3310_1_2016, EveryCell) {
-  const auto csv = standards_csv("iso-3310-1-2016");
-  const Edition& table = edition("iso-3310-1-2016");
-  ASSERT_EQ(csv.size(), 99U);
-  ASSERT_EQ(table.rows.size(), 99U);
-  for (std::size_t i = 0; i < csv.size(); ++i) {
-    const Row& row = table.rows[i];
-    const CsvRow& cells = csv[i];
-    expect_limit(cells, "nominal_um", row.nominal);
-    EXPECT_EQ(row.designation, cells.at("designation"));
-    EXPECT_TRUE(row.alternative.empty());
-    expect_limit(cells, "average_tolerance_um", row.average_tolerance.value);
-    expect_limit(cells, "maximum_tolerance_um", row.maximum_tolerance.value);
-    EXPECT_FALSE(row.intermediate_limit);
-    for (const Grade grade : k_grades) {
-      expect_optional_limit(cells, "standard_deviation_limit_um", row.standard_deviation_limit[grade]);
-    }
-    expect_limit(cells, "wire_preferred_um", row.wire.preferred.value);
-    expect_limit(cells, "wire_min_um", row.wire.minimum.value);
-    expect_limit(cells, "wire_max_um", row.wire.maximum.value);
+void expect_row_of_iso_2016(const Row& row, const CsvRow& cells) {
+  expect_limit(cells, "nominal_um", row.nominal);
+  EXPECT_EQ(row.designation, cells.at("designation"));
+  EXPECT_TRUE(row.alternative.empty());
+  expect_limit(cells, "average_tolerance_um", row.average_tolerance.value);
+  expect_limit(cells, "maximum_tolerance_um", row.maximum_tolerance.value);
+  EXPECT_FALSE(row.intermediate_limit);
+  for (const Grade grade : k_grades) {
+    expect_optional_limit(cells, "standard_deviation_limit_um", row.standard_deviation_limit[grade]);
   }
+  expect_limit(cells, "wire_preferred_um", row.wire.preferred.value);
+  expect_limit(cells, "wire_min_um", row.wire.minimum.value);
+  expect_limit(cells, "wire_max_um", row.wire.maximum.value);
+}
+
+TEST(Iso3310_1_2016, EveryCell) {
+  expect_each_row(edition("iso-3310-1-2016"), standards_csv("iso-3310-1-2016"), 99, expect_row_of_iso_2016);
 }
 
 TEST(Iso3310_1_2016, Provenance) {
@@ -171,13 +170,28 @@ std::int64_t count_by_size(const std::vector<CsvRow>& e11, const std::string& co
   throw std::runtime_error("smaller than every size of ASTM E11-17");
 }
 
+void expect_counts_of_iso_2016(const Row& row, const std::vector<CsvRow>& e11) {
+  const std::int64_t inspection = count_by_size(e11, "inspection_n", row.nominal.pm());
+  EXPECT_EQ(row.counts[Grade::inspection]->value, inspection) << row.designation;
+  EXPECT_EQ(row.counts[Grade::compliance]->value, inspection) << row.designation;
+  EXPECT_EQ(row.counts[Grade::calibration]->value, count_by_size(e11, "calibration_n", row.nominal.pm())) << row.designation;
+}
+
 TEST(Iso3310_1_2016, CountsAreThoseOfAstmE11_17BySize) {
   const auto e11 = standards_csv("astm-e11-17");
-  for (const Row& row : edition("iso-3310-1-2016").rows) {
-    const std::int64_t inspection = count_by_size(e11, "inspection_n", row.nominal.pm());
-    EXPECT_EQ(row.counts[Grade::inspection]->value, inspection) << row.designation;
-    EXPECT_EQ(row.counts[Grade::compliance]->value, inspection) << row.designation;
-    EXPECT_EQ(row.counts[Grade::calibration]->value, count_by_size(e11, "calibration_n", row.nominal.pm())) << row.designation;
+  for (const Row& row : edition("iso-3310-1-2016").rows) expect_counts_of_iso_2016(row, e11);
+}
+
+void expect_row_of_e11_04(const Row& row, const CsvRow& cells) {
+  expect_limit(cells, "nominal_um", row.nominal);
+  expect_limit(cells, "average_tolerance_um", row.average_tolerance.value);
+  ASSERT_TRUE(row.intermediate_limit);
+  expect_limit(cells, "five_percent_um", row.intermediate_limit->value);
+  expect_limit(cells, "maximum_individual_um", row.largest_aperture());
+  expect_limit(cells, "wire_nominal_um", row.wire.preferred.value);
+  for (const Grade grade : k_grades) {
+    EXPECT_FALSE(row.counts[grade]);
+    EXPECT_FALSE(row.standard_deviation_limit[grade]);
   }
 }
 
@@ -185,23 +199,12 @@ TEST(AstmE11_04, EveryCell) {
   const auto csv = standards_csv("astm-e11-04");
   const auto e11_17 = standards_csv("astm-e11-17");
   const Edition& table = edition("astm-e11-04");
-  ASSERT_EQ(csv.size(), 56U);
-  ASSERT_EQ(table.rows.size(), 56U);
+  expect_each_row(table, csv, 56, expect_row_of_e11_04);
   for (std::size_t i = 0; i < csv.size(); ++i) {
     const Row& row = table.rows[i];
     const CsvRow& cells = csv[i];
-    expect_limit(cells, "nominal_um", row.nominal);
     expect_limit(e11_17[i], "nominal_um", row.nominal);
     EXPECT_EQ(row.alternative, e11_17[i].at("alternative"));
-    expect_limit(cells, "average_tolerance_um", row.average_tolerance.value);
-    ASSERT_TRUE(row.intermediate_limit);
-    expect_limit(cells, "five_percent_um", row.intermediate_limit->value);
-    expect_limit(cells, "maximum_individual_um", row.largest_aperture());
-    expect_limit(cells, "wire_nominal_um", row.wire.preferred.value);
-    for (const Grade grade : k_grades) {
-      EXPECT_FALSE(row.counts[grade]);
-      EXPECT_FALSE(row.standard_deviation_limit[grade]);
-    }
     const bool confirmed = cells.at("average_tolerance_provenance") == "confirmed";
     EXPECT_EQ(row.average_tolerance.basis.provenance, confirmed ? Provenance::seen : Provenance::memory) << row.designation;
     EXPECT_EQ(source_of(table, row.average_tolerance.basis), confirmed ? "gost-r-51761" : "recollection") << row.designation;
@@ -213,14 +216,27 @@ TEST(AstmE11_04, EveryCell) {
 }
 
 // From memory: the average wire lies within 5 % of nominal above 600 um, 7.5 % from 600 um to 125 um, 10 % below 125 um.
+void expect_wires_of_e11_04(const Row& row) {
+  const std::int64_t per_mille = row.nominal > Length::of(600, Unit::micrometre)    ? 50
+                                 : row.nominal >= Length::of(125, Unit::micrometre) ? 75
+                                                                                    : 100;
+  const std::int64_t pm = row.wire.preferred.value.pm();
+  EXPECT_EQ(row.wire.minimum.value.pm() * 1000, pm * (1000 - per_mille)) << row.designation;
+  EXPECT_EQ(row.wire.maximum.value.pm() * 1000, pm * (1000 + per_mille)) << row.designation;
+}
+
 TEST(AstmE11_04, WireRanges) {
-  for (const Row& row : edition("astm-e11-04").rows) {
-    const std::int64_t per_mille = row.nominal > Length::of(600, Unit::micrometre)    ? 50
-                                   : row.nominal >= Length::of(125, Unit::micrometre) ? 75
-                                                                                      : 100;
-    const std::int64_t pm = row.wire.preferred.value.pm();
-    EXPECT_EQ(row.wire.minimum.value.pm() * 1000, pm * (1000 - per_mille)) << row.designation;
-    EXPECT_EQ(row.wire.maximum.value.pm() * 1000, pm * (1000 + per_mille)) << row.designation;
+  for (const Row& row : edition("astm-e11-04").rows) expect_wires_of_e11_04(row);
+}
+
+void expect_size_and_wires_of_2016(const Row& old, const Row& row) {
+  EXPECT_EQ(old.nominal, row.nominal);
+  EXPECT_EQ(old.wire.preferred.value, row.wire.preferred.value);
+  EXPECT_EQ(old.wire.minimum.value, row.wire.minimum.value);
+  EXPECT_EQ(old.wire.maximum.value, row.wire.maximum.value);
+  for (const Grade grade : k_grades) {
+    EXPECT_FALSE(old.counts[grade]);
+    EXPECT_FALSE(old.standard_deviation_limit[grade]);
   }
 }
 
@@ -228,16 +244,7 @@ TEST(Iso3310_1_1990, HasTheSizesAndWiresOf2016) {
   const Edition& old = edition("iso-3310-1-1990");
   const Edition& table = edition("iso-3310-1-2016");
   ASSERT_EQ(old.rows.size(), table.rows.size());
-  for (std::size_t i = 0; i < old.rows.size(); ++i) {
-    EXPECT_EQ(old.rows[i].nominal, table.rows[i].nominal);
-    EXPECT_EQ(old.rows[i].wire.preferred.value, table.rows[i].wire.preferred.value);
-    EXPECT_EQ(old.rows[i].wire.minimum.value, table.rows[i].wire.minimum.value);
-    EXPECT_EQ(old.rows[i].wire.maximum.value, table.rows[i].wire.maximum.value);
-    for (const Grade grade : k_grades) {
-      EXPECT_FALSE(old.rows[i].counts[grade]);
-      EXPECT_FALSE(old.rows[i].standard_deviation_limit[grade]);
-    }
-  }
+  for (std::size_t i = 0; i < old.rows.size(); ++i) expect_size_and_wires_of_2016(old.rows[i], table.rows[i]);
 }
 
 TEST(Iso3310_1_1990, Provenance) {
@@ -257,8 +264,7 @@ TEST(Iso3310_1_1990, Provenance) {
 }
 
 // The rules of decision, as the design of the four tables states them.
-TEST(Rules, OfEachEdition) {
-  const Rules& e11 = edition("astm-e11-17").rules;
+void expect_rules(const Rules& e11, const Rules& iso, const Rules& old_iso, const Rules& old_e11) {
   EXPECT_TRUE(e11.graded);
   EXPECT_FALSE(e11.spread.factor);
   EXPECT_EQ(e11.spread.basis.provenance, Provenance::seen);
@@ -270,7 +276,6 @@ TEST(Rules, OfEachEdition) {
   EXPECT_EQ(e11.wire_count.value, 10);
   EXPECT_EQ(e11.wire_count.basis.provenance, Provenance::memory);
 
-  const Rules& iso = edition("iso-3310-1-2016").rules;
   EXPECT_TRUE(iso.graded);
   EXPECT_TRUE(iso.spread.factor);
   EXPECT_FALSE(iso.spread.settled);
@@ -285,21 +290,100 @@ TEST(Rules, OfEachEdition) {
   EXPECT_EQ(iso.wire_count.value, 10);
   EXPECT_EQ(iso.wire_count.basis.provenance, Provenance::seen);
 
-  const Rules& old_iso = edition("iso-3310-1-1990").rules;
   EXPECT_FALSE(old_iso.graded);
   ASSERT_TRUE(old_iso.share);
   EXPECT_EQ(old_iso.share->percent, 6);
   EXPECT_EQ(old_iso.share->basis.provenance, Provenance::seen);
   ASSERT_TRUE(old_iso.resolution);
   EXPECT_EQ(old_iso.resolution->basis.provenance, Provenance::inferred);
+  EXPECT_EQ(old_iso.resolution->floor, Length::of(1, Unit::micrometre));
+  EXPECT_EQ(old_iso.resolution->fraction_of_average, 4);
+  EXPECT_EQ(old_iso.wire_count.value, 10);
   EXPECT_THAT(old_iso.counts.scale.values, ::testing::Each(CountScale::fixed));
 
-  const Rules& old_e11 = edition("astm-e11-04").rules;
   EXPECT_FALSE(old_e11.graded);
   ASSERT_TRUE(old_e11.share);
   EXPECT_EQ(old_e11.share->percent, 5);
   EXPECT_FALSE(old_e11.resolution);
+  EXPECT_EQ(old_e11.wire_count.value, 10);
   EXPECT_EQ(old_e11.wire_count.basis.provenance, Provenance::memory);
+}
+
+TEST(Rules, OfEachEdition) {
+  expect_rules(edition("astm-e11-17").rules, edition("iso-3310-1-2016").rules, edition("iso-3310-1-1990").rules,
+               edition("astm-e11-04").rules);
+}
+
+// ---- is every number watched? Each is changed by one in its last digit, up and down, and a test above must fail.
+
+TEST(EveryNumberIsWatched, InAstmE11_17) {
+  const auto csv = standards_csv("astm-e11-17");
+  int tried = 0;
+  const auto passed = test::unnoticed(
+      edition("astm-e11-17"), [&](const Row& row, std::size_t i) { expect_row_of_e11_17(row, csv[i]); }, tried);
+  EXPECT_THAT(passed, ::testing::IsEmpty());
+  int limits = 0;
+  for (const CsvRow& cells : csv) {
+    for (const Grade grade : k_grades) limits += cells.at(std::string(to_text(grade)) + "_s_um").empty() ? 0 : 1;
+  }
+  EXPECT_EQ(tried, 2 * (56 * (6 + 3) + limits));  // six lengths and three counts of each size, and the limits of the spread
+}
+
+TEST(EveryNumberIsWatched, InIso3310_1_2016) {
+  const auto csv = standards_csv("iso-3310-1-2016");
+  const auto e11 = standards_csv("astm-e11-17");
+  int tried = 0;
+  const auto check = [&](const Row& row, std::size_t i) {
+    expect_row_of_iso_2016(row, csv[i]);
+    expect_counts_of_iso_2016(row, e11);
+  };
+  EXPECT_THAT(test::unnoticed(edition("iso-3310-1-2016"), check, tried), ::testing::IsEmpty());
+  EXPECT_GT(tried, 2 * 99 * 9);
+}
+
+TEST(EveryNumberIsWatched, InAstmE11_04) {
+  const auto csv = standards_csv("astm-e11-04");
+  int tried = 0;
+  const auto check = [&](const Row& row, std::size_t i) {
+    expect_row_of_e11_04(row, csv[i]);
+    expect_wires_of_e11_04(row);
+  };
+  EXPECT_THAT(test::unnoticed(edition("astm-e11-04"), check, tried), ::testing::IsEmpty());
+  EXPECT_EQ(tried, 2 * 56 * 7);
+}
+
+// Its tolerances are watched by formulas_test.cpp.
+TEST(EveryNumberIsWatched, InSizesAndWiresOfIso3310_1_1990) {
+  const Edition& table = edition("iso-3310-1-2016");
+  int tried = 0;
+  auto passed = test::unnoticed(
+      edition("iso-3310-1-1990"), [&](const Row& row, std::size_t i) { expect_size_and_wires_of_2016(row, table.rows[i]); }, tried);
+  EXPECT_EQ(tried, 2 * 99 * 7);
+  EXPECT_EQ(passed.size(), 2U * 99 * 3);
+  for (const std::string& cell : passed) EXPECT_TRUE(cell.find("tolerance") != cell.npos || cell.find("intermediate") != cell.npos);
+}
+
+TEST(EveryNumberIsWatched, InTheRules) {
+  const std::array<std::string_view, 4> names{"astm-e11-17", "iso-3310-1-2016", "iso-3310-1-1990", "astm-e11-04"};
+  const auto is_noticed = [&](std::size_t which, auto change) {
+    std::array<Rules, 4> rules;
+    for (std::size_t i = 0; i < names.size(); ++i) rules[i] = edition(names[i]).rules;
+    change(rules[which]);
+    return test::notices([&] { expect_rules(rules[0], rules[1], rules[2], rules[3]); });
+  };
+  EXPECT_FALSE(is_noticed(0, [](Rules&) {}));
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    EXPECT_TRUE(is_noticed(i, [](Rules& rules) { --rules.wire_count.value; })) << names[i];
+    EXPECT_TRUE(is_noticed(i, [](Rules& rules) { rules.graded = !rules.graded; })) << names[i];
+    const Rules& rules = edition(names[i]).rules;
+    if (rules.share) {
+      EXPECT_TRUE(is_noticed(i, [](Rules& r) { ++r.share->percent; })) << names[i];
+    }
+    if (!rules.resolution) continue;
+    EXPECT_TRUE(is_noticed(i, [](Rules& r) { ++r.resolution->fraction_of_average; })) << names[i];
+    EXPECT_TRUE(is_noticed(i, [](Rules& r) { r.resolution->floor = r.resolution->floor + Length::from_pm(1); })) << names[i];
+  }
+  for (const Grade grade : k_grades) EXPECT_TRUE(is_noticed(1, [&](Rules& rules) { ++rules.spread.tail_millionths[grade]; }));
 }
 
 TEST(Editions, SayWhatTheyRestOnAndNameTheirSources) {
