@@ -1,0 +1,69 @@
+// Readings as text: blocks, threads and the short way give what reading row by row gives.
+#include <algorithm>
+
+#include "fuzz.hpp"
+#include "measurement/block_reader.hpp"
+
+using namespace sievecloth;
+using namespace sievecloth::fuzz;
+
+namespace {
+
+const Sample k_blank(Thresholds{Length::of(75, Unit::micrometre), Length::of(78, Unit::micrometre),
+                                Length::of(91, Unit::micrometre)},
+                     Length::of(50, Unit::micrometre));
+
+struct Outcome {
+  Sample sample = k_blank;
+  Result<std::int64_t> rows = 0;
+};
+
+Outcome read_by_rows(std::string_view text, const CsvOptions& options, std::size_t piece) {
+  Outcome outcome;
+  CsvReader reader(options, [&](const Reading& reading) { outcome.sample.add(reading); });
+  while (!text.empty() && reader.feed(text.substr(0, piece))) text.remove_prefix(std::min(piece, text.size()));
+  outcome.rows = reader.finish();
+  return outcome;
+}
+
+Outcome read_by_blocks(std::string_view text, const CsvOptions& options, std::size_t piece, std::size_t block, unsigned threads) {
+  Outcome outcome;
+  outcome.rows = BlockReader(source_of(text, piece), options, outcome.sample, block).read(threads);
+  return outcome;
+}
+
+void demand_same(const Outcome& exact, const Outcome& other) {
+  demand(exact.rows.ok() == other.rows.ok(), "both refuse or both read");
+  if (exact.rows.ok()) return demand(*exact.rows == *other.rows && exact.sample == other.sample, "the same readings");
+  demand(same(exact.rows.errors(), other.rows.errors()), "the same complaints");
+}
+
+void demand_same_and_untouched(const Outcome& exact, const Outcome& other) {
+  demand_same(exact, other);
+  demand(other.rows.ok() || other.sample == k_blank, "a refused text leaves the sample alone");
+}
+
+}  // namespace
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  Bytes bytes(data, size);
+  const std::uint8_t choice = bytes.take<std::uint8_t>();
+  const std::size_t block = 1 + std::size_t{3} * bytes.take<std::uint8_t>();
+  const std::size_t piece = 1 + std::size_t{bytes.take<std::uint8_t>()};
+  CsvOptions options;
+  if ((choice & 3) != 0) options.unit = static_cast<Unit>((choice & 3) - 1);
+  options.ignore_columns = (choice & 4) != 0;
+  const std::string_view text = bytes.text();
+
+  const Outcome exact = read_by_rows(text, options, piece);
+  if (exact.rows.ok()) {
+    demand(*exact.rows >= 1 && exact.sample.count() >= *exact.rows, "a row that counts holds a reading");
+  } else {
+    demand_complaints(exact.rows.errors());
+  }
+  demand_same(exact, read_by_rows(text, options, SIZE_MAX));
+  demand_same_and_untouched(exact, read_by_blocks(text, options, piece, block, 1));
+  demand_same_and_untouched(exact, read_by_blocks(text, options, SIZE_MAX, 1 << 16, 1));
+  if ((choice & 8) != 0) demand_same_and_untouched(exact, read_by_blocks(text, options, SIZE_MAX, block, 2));
+  return 0;
+}
