@@ -34,6 +34,7 @@ class CsvRows {
   bool feed(std::string_view bytes);
   Result<std::int64_t> finish();
 
+  bool has_complaints() const noexcept { return !complaints_.empty(); }
   /// Whether it reads no further.
   bool full() const noexcept { return complaints_.size() >= k_most_complaints || unreadable_; }
   /// Whether it has read the header, so that rows can be understood.

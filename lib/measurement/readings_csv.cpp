@@ -16,6 +16,7 @@ CsvReader::CsvReader(CsvReader&&) noexcept = default;
 CsvReader& CsvReader::operator=(CsvReader&&) noexcept = default;
 
 bool CsvReader::feed(std::string_view bytes) { return state_->feed(bytes); }
+bool CsvReader::has_complaints() const noexcept { return state_->has_complaints(); }
 Result<std::int64_t> CsvReader::finish() { return state_->finish(); }
 
 Result<std::int64_t> read_readings(const ByteSource& source, const CsvOptions& options, Sample& sample, unsigned threads) {

@@ -6,6 +6,8 @@ import os
 import pathlib
 import pty
 import random
+import re
+import signal
 import subprocess
 import sys
 import tempfile
@@ -111,6 +113,30 @@ def growing_file():
         check(lines[-1]["rows"] == 300 and lines[-1]["verdict"] == "conforms", f"{lines[-1]}")
 
 
+def ends_at_an_interrupt():
+    """Ctrl-C gives the verdict on the rows so far; a row that it cuts is not taken for a shorter one."""
+    process = subprocess.Popen([TOOL, "watch", *E11, "--every", "2"], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+    process.stdin.write((HEADER + "warp,75,,\nweft,76,,\nwarp,7").encode())
+    process.stdin.flush()
+    first = json.loads(process.stdout.readline())
+    process.send_signal(signal.SIGINT)
+    check(process.wait(timeout=60) == 2, "exit code after an interrupt")
+    last = json.loads(process.stdout.readline())
+    check(first["rows"] == last["rows"] == 2 and last["verdict"] == "undecided" and last["warp"]["minimum_um"] == 75, f"{last}")
+    process.stdin.close()
+    process.stdout.close()
+
+
+def complains_at_once():
+    process = subprocess.Popen([TOOL, "watch", *E11], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    process.stdin.write((HEADER + "warp,75,,\nwarp,x,,\n").encode())
+    process.stdin.flush()  # the pipe stays open
+    check(process.wait(timeout=60) == 65, "a row that is none did not end the watch")
+    check(process.stderr.read().startswith(b"-:3:6: "), "the complaint names another place")
+    for pipe in (process.stdin, process.stdout, process.stderr):
+        pipe.close()
+
+
 def terminal():
     main, side = pty.openpty()
     process = subprocess.Popen([TOOL, "watch", *E11, "--every", "50"], stdin=subprocess.PIPE, stdout=side)
@@ -125,10 +151,13 @@ def terminal():
         pass
     os.close(main)
     check(process.wait(timeout=60) == 0, "exit code on a terminal")
-    check(shown.count(b"\r\x1b[Kopen | warp n ") == 6 and b"{" not in shown and b"conforms" in shown, f"{shown[:500]!r}")
+    check(shown.startswith(b"\r\x1b[Kopen | warp 0 | weft 0 um") and b"open | warp 150 mean 7" in shown, f"{shown[:500]!r}")
+    check(b"{" not in shown and b"\r\x1b[Kconforms" in shown, f"{shown[-900:]!r}")
+    check(all(len(line) < 80 for line in re.findall(rb"\x1b\[K(open[^\r]*)", shown)), "a line that is wider than the terminal")
 
 
-for part in (same_as_check, lines_and_their_number, failed_for_good, bad_input, stops_while_the_camera_runs, growing_file, terminal):
+for part in (same_as_check, lines_and_their_number, failed_for_good, bad_input, stops_while_the_camera_runs, growing_file,
+             ends_at_an_interrupt, complains_at_once, terminal):
     part()
 for failure in FAILURES:
     print(failure, file=sys.stderr)

@@ -1,6 +1,7 @@
 #include "input.hpp"
 
 #include <cerrno>
+#include <csignal>
 #include <cstring>
 #include <utility>
 #include <vector>
@@ -12,6 +13,8 @@
 
 namespace sievecloth::tool {
 namespace {
+
+volatile std::sig_atomic_t interrupts = 0;
 
 Error file_error(ErrorCode code, const std::string& path, std::string message) {
   return {code, std::move(message), "", "", {path, 0, 0}};
@@ -44,11 +47,12 @@ Input::~Input() {
 Input::Input(Input&& other) noexcept : path_(std::move(other.path_)), file_(std::exchange(other.file_, -1)) {}
 
 Result<std::size_t> Input::read(std::span<char> bytes) {
-  while (true) {
+  while (!interrupted()) {
     const ssize_t size = ::read(file_, bytes.data(), bytes.size());
     if (size >= 0) return static_cast<std::size_t>(size);
     if (errno != EINTR) return file_error(ErrorCode::read_failed, path_, fmt::format("reading failed: {}", std::strerror(errno)));
   }
+  return std::size_t{0};
 }
 
 std::optional<std::int64_t> Input::size() const {
@@ -56,6 +60,15 @@ std::optional<std::int64_t> Input::size() const {
   if (::fstat(file_, &status) != 0 || !S_ISREG(status.st_mode)) return std::nullopt;
   return status.st_size;
 }
+
+void end_input_on_interrupt() {
+  struct sigaction action {};
+  action.sa_handler = [](int) { interrupts = 1; };
+  action.sa_flags = static_cast<int>(SA_RESETHAND);  // without SA_RESTART: a read that waits comes back
+  ::sigaction(SIGINT, &action, nullptr);
+}
+
+bool interrupted() { return interrupts != 0; }
 
 Result<bool> read_blocks(const std::string& path, const std::function<bool(std::string_view)>& take,
                          const std::function<bool()>& wait) {

@@ -25,7 +25,7 @@ class Input {
   Input(Input&& other) noexcept;
   Input& operator=(Input&&) = delete;
 
-  /// Fills the span with the next bytes. Result: how many, 0 at the end. Error: read_failed.
+  /// Fills the span with the next bytes. Result: how many, 0 at the end and once interrupted. Error: read_failed.
   Result<std::size_t> read(std::span<char> bytes);
   /// Size of a regular file [bytes].
   std::optional<std::int64_t> size() const;
@@ -36,6 +36,12 @@ class Input {
   std::string path_;
   int file_;
 };
+
+/// From now on Ctrl-C ends what is being read, as if there were no more; a second Ctrl-C ends the program.
+void end_input_on_interrupt();
+/// Ctrl-C came.
+bool interrupted();
+
 /// Reads `path`, or standard input where it is `-`, and hands over its bytes in blocks until `take` answers false.
 /// Result: true once the end was reached, false where `take` stopped.
 /// At the end of a file that may grow, `wait` is asked whether to try again.

@@ -1,10 +1,10 @@
 // sievecloth watch: the verdict so far, while readings still come.
 #include <chrono>
-#include <csignal>
 #include <memory>
 #include <thread>
 
 #include <fmt/format.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include "input.hpp"
@@ -27,8 +27,6 @@ struct Options {
   double follow = 0;
   bool stop_early = false;
 };
-
-volatile std::sig_atomic_t interrupted = 0;
 
 Error missing(std::string_view option, std::string expected) {
   return {ErrorCode::option_missing, fmt::format("{} is missing", option), "", std::move(expected), {}};
@@ -71,17 +69,30 @@ std::string figures_json(const Summary& summary) {
   return json + "}";
 }
 
-std::string figures_text(const Summary& summary) {
-  if (summary.count() < 2) return fmt::format("n {}", summary.count());
-  return fmt::format("n {} mean {:.2f} s {:.2f} largest {:.2f} um", summary.count(), *summary.mean_um(),
-                     *summary.standard_deviation_um(), summary.maximum().um());
+std::string figures_text(const Inspector& inspector, Direction direction) {
+  const Summary& apertures = inspector.sample()[direction].aperture;
+  std::string text = fmt::format("{} {}", to_text(direction), apertures.count());
+  if (const auto& planned = inspector.conditions().planned) text += fmt::format("/{}", (*planned)[direction]);
+  if (const auto mean = apertures.mean_um()) text += fmt::format(" mean {:.2f}", *mean);
+  if (const auto s = apertures.standard_deviation_um()) text += fmt::format(" s {:.2f}", *s);
+  if (!apertures.empty()) text += fmt::format(" max {:.2f}", apertures.maximum().um());
+  return text;
+}
+
+constexpr std::string_view k_again = "\r\x1b[K";  // back to the beginning of the line, and wipe it
+
+std::size_t terminal_width() {
+  struct winsize size {};
+  return ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
 }
 
 /// Takes rows and says how things stand: one line that is written over on a terminal, JSON lines anywhere else.
 class Watch {
  public:
   Watch(Inspector inspector, const Options& options)
-      : inspector_(std::move(inspector)), options_(options), terminal_(::isatty(STDOUT_FILENO) == 1) {}
+      : inspector_(std::move(inspector)), options_(options), terminal_(::isatty(STDOUT_FILENO) == 1) {
+    show();
+  }
 
   void take(const Reading& reading) {
     if (stopped()) return;
@@ -91,7 +102,18 @@ class Watch {
     ++rows_;
     const bool failed_before = standing_.failed_for_good;
     standing_ = inspector_.standing();
-    if (rows_ % options_.every == 0 || standing_.failed_for_good != failed_before) say_standing();
+    const bool has_failed = standing_.failed_for_good && !failed_before;
+    if (!terminal_ && (rows_ % options_.every == 0 || has_failed)) failed_ = answer(json_line(nullptr));
+  }
+
+  /// Brings the line on a terminal up to date.
+  void show() {
+    if (terminal_ && failed_ == 0) failed_ = answer(std::string(k_again) + status_line());
+  }
+
+  /// Takes the line off the terminal again: something else will be said.
+  void wipe() const {
+    if (terminal_) (void)answer(k_again);
   }
 
   /// Failed for good, and asked to stop then; or the answers cannot be written any more.
@@ -101,18 +123,17 @@ class Watch {
     if (failed_ != 0) return failed_;
     const Result<Assessment> assessment = inspector_.finish();
     if (!assessment.ok()) return complain(assessment.errors(), false);
-    const int failed = answer(terminal_ ? "\r\x1b[K" + to_text(*assessment) : json_line(&*assessment));
+    const int failed = answer(terminal_ ? to_text(*assessment) : json_line(&*assessment));
     return failed != 0 ? failed : exit_code(assessment->verdict);
   }
 
  private:
-  void say_standing() { failed_ = answer(terminal_ ? "\r\x1b[K" + status_line() : json_line(nullptr)); }
-
+  // Never longer than the terminal is wide, where it could not be written over.
   std::string status_line() const {
-    const Sample& sample = inspector_.sample();
     const std::string standing = !standing_.failed_for_good ? "open" : fmt::format("FAILED: {}", to_text(standing_.criterion));
-    return fmt::format("{} | warp {} | weft {}", standing, figures_text(sample[Direction::warp].aperture),
-                       figures_text(sample[Direction::weft].aperture));
+    const std::string line = fmt::format("{} | {} | {} um", standing, figures_text(inspector_, Direction::warp),
+                                         figures_text(inspector_, Direction::weft));
+    return line.substr(0, terminal_width() - 1);
   }
 
   // Every member is a number or a fixed word, so that nothing needs to be escaped.
@@ -140,12 +161,10 @@ class Watch {
 /// At the end of a growing file: sleeps, until nothing has come for the time given, or Ctrl-C.
 class Patience {
  public:
-  explicit Patience(double seconds) : naps_(static_cast<std::int64_t>(seconds * 20)) {
-    if (seconds > 0) std::signal(SIGINT, [](int) { interrupted = 1; });
-  }
+  explicit Patience(double seconds) : naps_(static_cast<std::int64_t>(seconds * 20)) {}
   void something_came() { slept_ = 0; }
   bool wait() {
-    if (slept_ >= naps_ || interrupted != 0) return false;
+    if (slept_ >= naps_ || interrupted()) return false;
     ++slept_;
     std::this_thread::sleep_for(std::chrono::milliseconds(50));
     return true;
@@ -156,6 +175,28 @@ class Patience {
   std::int64_t slept_ = 0;
 };
 
+// A complaint ends it at once: no verdict can rest on rows of which some were not understood. Of a row that Ctrl-C cut nothing is
+// taken.
+int follow(Watch& watch, const Options& options) {
+  CsvReader reader(csv_options(options), [&](const Reading& reading) { watch.take(reading); });
+  Patience patience(options.follow);
+  end_input_on_interrupt();
+  const Result<bool> end = read_blocks(
+      options.file,
+      [&](std::string_view block) {
+        patience.something_came();
+        (void)reader.feed(block);
+        watch.show();
+        return !reader.has_complaints() && !watch.stopped();
+      },
+      [&] { return patience.wait(); });
+  watch.wipe();
+  if (!end.ok()) return complain(end.errors(), false);
+  if (watch.stopped() || (interrupted() && !reader.has_complaints())) return watch.finish();
+  const Result<std::int64_t> rows = reader.finish();
+  return rows.ok() || watch.stopped() ? watch.finish() : complain(rows.errors(), false);
+}
+
 int run(const Options& options, const CLI::App& verb) {
   const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
   if (!table.ok()) return complain(table.errors(), false);
@@ -163,21 +204,8 @@ int run(const Options& options, const CLI::App& verb) {
   if (!specification.ok()) return complain(specification.errors(), false, &verb);
   const Result<Inspector> inspector = Inspector::create(*specification, conditions_of(options));
   if (!inspector.ok()) return complain(inspector.errors(), false, &verb);
-
   Watch watch(*inspector, options);
-  CsvReader reader(csv_options(options), [&](const Reading& reading) { watch.take(reading); });
-  Patience patience(options.follow);
-  const Result<bool> end = read_blocks(
-      options.file,
-      [&](std::string_view block) {
-        patience.something_came();
-        return reader.feed(block) && !watch.stopped();
-      },
-      [&] { return patience.wait(); });
-  if (!end.ok()) return complain(end.errors(), false);
-  if (watch.stopped()) return watch.finish();
-  const Result<std::int64_t> rows = reader.finish();
-  return rows.ok() || watch.stopped() ? watch.finish() : complain(rows.errors(), false);
+  return follow(watch, options);
 }
 
 }  // namespace
@@ -192,7 +220,7 @@ void add_watch(CLI::App& app, int& exit) {
   add_check_options(*verb, options->check, options->tables);
   verb->add_option("--planned", options->planned, "Apertures planned in each direction, fixed beforehand")
       ->check(CLI::Range(std::int64_t{1}, k_most_readings));
-  verb->add_option("--every", options->every, "A line for every N rows; JSON unless on a terminal")
+  verb->add_option("--every", options->every, "A line of JSON for every N rows, where the answer is no terminal")
       ->check(CLI::Range(std::int64_t{1}, k_most_readings))
       ->capture_default_str();
   verb->add_flag("--stop-early", options->stop_early, "Stop when no further reading can save the piece");
