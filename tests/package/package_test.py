@@ -36,6 +36,14 @@ def fresh(path):
     return path
 
 
+def settings(build_folder):
+    """The main build's own: with a compiler cache, what it has compiled is not compiled again."""
+    cache = (build_folder / "CMakeCache.txt").read_text()
+    names = ("CMAKE_BUILD_TYPE", "CMAKE_CXX_COMPILER", "CMAKE_CXX_COMPILER_LAUNCHER", "CMAKE_CXX_FLAGS", "SIEVECLOTH_WERROR")
+    values = [(name, re.search(rf"^{name}:\w+=(.+)$", cache, re.M)) for name in names]
+    return [f"-D{name}={value[1]}" for name, value in values if value]
+
+
 def build(source, folder, *options):
     run("cmake", "-S", source, "-B", fresh(folder), "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug", f"-DEXAMPLES={EXAMPLES}", *options)
     run("cmake", "--build", folder)
@@ -67,6 +75,7 @@ def consume(tree, work, shared):
     cxx = build(HERE / "cxx", work / "cxx", found)
     expected = run(cxx / "rig", work / "snapshot")
     check(re.match(r"verdict conforms\nwarp n 240 mean_um 7\d\.\d+ s_um \d\.\d+\nweft n 240 ", expected), f"rig.cpp printed {expected!r}")
+    run("cmake", "-S", HERE / "components", "-B", fresh(work / "components"), "-G", "Ninja", found)
     parts = run(cxx / "parts")
     check("undecided" in parts, f"parts printed {parts!r}")
     linked = run("ldd", cxx / "rig")
@@ -74,6 +83,17 @@ def consume(tree, work, shared):
     c = build(HERE / "c", work / "c", found)
     same_rig("rig.c", run(c / "rig"), expected)
     return expected
+
+
+def draws_pdf(tool, tree, work):
+    """The tool finds the module that draws PDF in its own tree, wherever that stands."""
+    report = work / "report.pdf"
+    run(tool, "check", ROOT / "docs/examples/good-75um.yaml", "--report", report,
+        environment={"LD_DEBUG": "files", "LD_DEBUG_OUTPUT": str(work / "loaded")})
+    check("ASTM E11-17" in run("pdftotext", report, "-"), f"the PDF of {tool} does not say what it is about")
+    loaded = "".join(file.read_text() for file in work.glob("loaded.*"))
+    modules = set(re.findall(r"calling init: (\S.*sievecloth-pdf\.so)", loaded))
+    check(len(modules) == 1 and str(tree) in next(iter(modules)), f"{tool} loaded {modules}")
 
 
 def with_pkg_config(tree, work, expected, shared):
@@ -96,46 +116,68 @@ def with_pkg_config(tree, work, expected, shared):
     check(version in (ROOT / "CMakeLists.txt").read_text(), f"pkg-config says version {version}")
 
 
+def c_library_stands_alone(library):
+    needed = re.findall(r"NEEDED +(\S+)", run("objdump", "-p", library))
+    foreign = [name for name in needed if not re.match(r"(libz|libstdc\+\+|libgcc_s|libm|libc|ld-linux\S*)\.so", name)]
+    check(not foreign, f"the C library needs {foreign}")
+    check("libsievecloth_c.so.1\n" in run("objdump", "-p", library), "the C library's soname is not libsievecloth_c.so.1")
+
+
+def manual_knows_every_verb(tool, manual):
+    rendered = run("groff", "-man", "-Tutf8", "-P-cbou", "-ww", manual)
+    verbs = re.findall(r"^  ([a-z]+)\s", run(tool, "--help").split("\nVerbs:")[1], re.M)
+    check(len(verbs) >= 8, f"the help lists the verbs {verbs}")
+    for verb in verbs:
+        check(f"SIEVECLOTH {verb.upper()}\n" in rendered, f"the manual page does not know {verb}")
+
+
 def part_static(build_folder, work):
     tree = installed(build_folder, work)
     expected = consume(tree, work, shared=False)
     with_pkg_config(tree, work, expected, shared=False)
     library = next(tree.rglob("libsievecloth_c.so"))
     same_rig("rig.py", run(sys.executable, "-B", EXAMPLES / "rig.py", library), expected)
-    needed = run("objdump", "-p", library)
-    for foreign in ("yaml", "cairo", "fmt", "libsievecloth.so"):
-        check(foreign not in "".join(line for line in needed.splitlines() if "NEEDED" in line), f"the C library needs {foreign}")
-    check("libsievecloth_c.so.1\n" in needed, "the C library's soname is not libsievecloth_c.so.1")
+    c_library_stands_alone(library)
     tool = next(tree.rglob("bin/sievecloth"))
     check("conforms" in run(tool, "check", ROOT / "docs/examples/good-75um.yaml"), "the installed tool does not check")
-    manual = next(tree.rglob("sievecloth.1")).read_text()
-    for verb in re.findall(r"^  ([a-z]+)\s", run(tool, "--help").split("\nVerbs:")[1], re.M):
-        check(f"SIEVECLOTH {verb.upper()}\"" in manual, f"the manual page does not know {verb}")
+    draws_pdf(tool, tree, work)
+    manual_knows_every_verb(tool, next(tree.rglob("sievecloth.1")))
 
 
-def part_shared(_, work):
+def part_shared(build_folder, work):
     folder = fresh(work / "build")
-    run("cmake", "-S", ROOT, "-B", folder, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug", "-DBUILD_SHARED_LIBS=ON", "-DSIEVECLOTH_BUILD_TESTS=OFF",
-        "-DSIEVECLOTH_BUILD_TOOL=OFF", "-DSIEVECLOTH_PDF=OFF")
+    run("cmake", "-S", ROOT, "-B", folder, "-G", "Ninja", *settings(build_folder), "-DBUILD_SHARED_LIBS=ON", "-DSIEVECLOTH_BUILD_TESTS=OFF")
     run("cmake", "--build", folder)
     tree = installed(folder, work)
     expected = consume(tree, work, shared=True)
     with_pkg_config(tree, work, expected, shared=True)
     for library in tree.rglob("libsievecloth*.so"):
         if library.name == "libsievecloth_c.so":
+            c_library_stands_alone(library)
             continue
         foreign = [line for line in run("nm", "-DC", "--defined-only", library).splitlines() if not re.search(r" [A-Za-z] .*\bsievecloth::", line)]
         check(not foreign, f"{library.name} shows names that are not its own: {foreign[:5]}")
         soname = run("objdump", "-p", library)
         check(re.search(r"SONAME +\S+\.so\.0\.1\n", soname), f"{library.name} has no soname with the version")
+    tool = next(tree.rglob("bin/sievecloth"))
+    shutil.rmtree(folder)  # what the tool needs is in the tree
+    check(str(tree) in run("ldd", tool), "the tool does not find the libraries of its tree")
+    run(tool, "check", "no-such-file.csv", code=66)
+    draws_pdf(tool, tree, work)
 
 
-def part_subdirectory(_, work):
-    folder = build(HERE / "subdirectory", work / "folder", f"-DSIEVECLOTH={ROOT}", "-DCMAKE_INSTALL_PREFIX=" + str(fresh(work / "nothing")))
-    check(run(folder / "rig").startswith("verdict conforms\n"), "the consumer in a subdirectory")
+def part_subdirectory(build_folder, work):
+    def configure(name, *options):
+        run("cmake", "-S", HERE / "subdirectory", "-B", fresh(work / name), "-G", "Ninja", *settings(build_folder), f"-DSIEVECLOTH={ROOT}",
+            f"-DEXAMPLES={EXAMPLES}", f"-DCMAKE_INSTALL_PREFIX={work / 'nothing'}", *options)
+        return work / name
+
+    folder = configure("fetched", "-DFETCH=ON")
+    run("cmake", "--build", folder)
+    check(run(folder / "rig").startswith("verdict conforms\n"), "the consumer that fetched the library")
     run("cmake", "--install", folder)
-    check(not any((work / "nothing").iterdir()), "a subdirectory installs what its user did not ask for")
-    run("cmake", "-S", HERE / "subdirectory", "-B", fresh(work / "fetched"), "-G", "Ninja", "-DFETCH=ON", f"-DSIEVECLOTH={ROOT}", f"-DEXAMPLES={EXAMPLES}")
+    check(not (work / "nothing").exists(), "a subdirectory installs what its user did not ask for")
+    configure("folder")
 
 
 def part_deb(build_folder, work):
@@ -149,9 +191,11 @@ def part_deb(build_folder, work):
     check(run(tool, "--version").startswith("sievecloth "), "the tool of the package")
     check("conforms" in run(tool, "check", ROOT / "docs/examples/good-75um.yaml"), "the tool of the package does not check")
     run(tool, "check", ROOT / "docs/examples/worn-75um.yaml", code=1)
-    rendered = run("groff", "-man", "-Tutf8", "-P-cbou", "-ww", tree / "usr/share/man/man1/sievecloth.1")
-    check("sievecloth" in rendered and "CHECK" in rendered, "the manual page cannot be read")
+    draws_pdf(tool, tree, work)
+    manual_knows_every_verb(tool, tree / "usr/share/man/man1/sievecloth.1")
     check((tree / "usr/share/doc/sievecloth/copyright").is_file(), "the package has no copyright file")
+    c = build(HERE / "c", work / "c", f"-DCMAKE_PREFIX_PATH={tree / 'usr'}")
+    check(run(c / "rig").startswith("verdict conforms\n"), "the consumer of the package")
 
 
 def main():
