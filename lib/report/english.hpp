@@ -228,15 +228,14 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"rule.factor-open", "Whether this edition keeps K was not seen: where K alone decides, the outcome is undecided."},
     {"rule.share-above-intermediate", "At most {percent} % of the apertures of a direction above {limit}."},
     {"rule.wire-diameter", "{lower} \u2264 mean wire diameter \u2264 {upper}, from at least {count} wires in a direction."},
-    {"rule.simple",
-     "Simple acceptance: a requirement is met when the measured value lies within its limits, the limits included. Values are "
-     "compared exactly as read and nothing is rounded before. Below the count asked, average, spread and share stay undecided."},
-    {"rule.risk",
-     "There is no guard band and the uncertainty of measurement is not taken into account: a true value beyond the limit is "
-     "accepted with a probability of up to 50 % when the measured value lies on the limit, less the further it lies inside; the "
-     "same "
-     "holds for a rejection outside."},
-    {"rule.guarded",
+    {"rule.exact",
+     "Values are compared exactly as read and nothing is rounded before; limits are included. Below the count asked, average, "
+     "spread and share stay undecided."},
+    {"rule.simple-acceptance",
+     "Simple acceptance: a requirement is met when the measured value lies within its limits. There is no guard band and the "
+     "uncertainty of measurement is not taken into account: a true value beyond the limit is accepted with a probability of up to "
+     "50 % when the measured value lies on the limit, less the further it lies inside; the same holds for a rejection outside."},
+    {"rule.guarded-acceptance",
      "Guarded acceptance: every limit is moved inwards by a guard band, a multiple of the expanded uncertainty of measurement; "
      "what "
      "lies between the moved limit and the limit is rejected."},

@@ -216,14 +216,9 @@ class ReportMaker {
   }
 
   std::vector<Block> rules() const {
-    std::vector<Block> blocks{rules_table(of_), Paragraph{of_.words("rule.simple")}};
-    switch (of_.assessment.conditions.decision.rule) {
-      case DecisionRule::simple: blocks.emplace_back(Paragraph{of_.words("rule.risk")}); break;
-      case DecisionRule::guarded: blocks.emplace_back(Paragraph{of_.words("rule.guarded")}); break;
-      case DecisionRule::four_outcomes: blocks.emplace_back(Paragraph{of_.words("rule.four-outcomes")}); break;
-    }
-    blocks.emplace_back(Paragraph{of_.words("rule.verdict")});
-    return blocks;
+    const Key decision("rule", to_text(of_.assessment.conditions.decision.rule));
+    return {rules_table(of_), Paragraph{of_.words("rule.exact")}, Paragraph{of_.words(decision)},
+            Paragraph{of_.words("rule.verdict")}};
   }
 
   void add_diagnosis() {

@@ -43,6 +43,15 @@ class Text(ReportTest):
         self.assertIn("caution: The scale certificate of the instrument was due on 2026-03-01", amended)
         self.assertIn("not recorded", self.report("astm-e11-04", "txt").decode())
 
+    def test_states_the_rule_of_decision_that_judged_and_no_other(self):
+        # regression: simple acceptance was stated in every report
+        rules = {"simple-acceptance": "Simple acceptance:", "guarded-acceptance": "Guarded acceptance:", "four-outcomes": "Four outcomes (ILAC-G8):"}
+        job, _ = doubtful(self.folder)["whole budget"]
+        for rule in rules:
+            text = re.sub(r"\s+", " ", self.report(job, "txt", "--decision", rule).decode())
+            self.assertEqual([name for name, words in rules.items() if words in text], [rule])
+            self.assertIn("nothing is rounded before", text)
+
     def test_no_recalibration_date_unless_agreed(self):
         self.assertNotIn(b"ecalibration", self.report("astm-e11-17", "txt"))
         agreed = self.job("astm-e11-17", {"  order: 88-1203\n": "  order: 88-1203\n  recalibration_agreed: 2027-03-10\n"})
