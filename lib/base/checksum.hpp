@@ -5,23 +5,21 @@
 #include <cstdint>
 #include <span>
 
+#include <boost/crc.hpp>
+
 namespace sievecloth {
 
 /// Every change of up to 64 bits in a row, and any two flipped bits, change the checksum of a text of this length.
 /// Source: ECMA-182 polynomial, reflected; the check value of "123456789" is 0x995DC9BBDF1939FA.
 class Checksum {
  public:
-  void add(std::span<const std::byte> bytes) noexcept {
-    for (const std::byte byte : bytes) {
-      remainder_ ^= static_cast<std::uint64_t>(byte);
-      for (int bit = 0; bit < 8; ++bit) remainder_ = (remainder_ >> 1) ^ ((remainder_ & 1) != 0 ? k_polynomial : 0);
-    }
-  }
-  std::uint64_t value() const noexcept { return ~remainder_; }
+  void add(std::span<const std::byte> bytes) noexcept { crc_.process_bytes(bytes.data(), bytes.size()); }
+  std::uint64_t value() const noexcept { return crc_.checksum(); }
 
  private:
-  static constexpr std::uint64_t k_polynomial = 0xC96C5795D7870F42;
-  std::uint64_t remainder_ = ~std::uint64_t{0};
+  static constexpr std::uint64_t k_polynomial = 0x42F0E1EBA9EA3693;
+  static constexpr std::uint64_t k_ones = ~std::uint64_t{0};
+  boost::crc_optimal<64, k_polynomial, k_ones, k_ones, true, true> crc_;
 };
 
 }  // namespace sievecloth
