@@ -68,7 +68,7 @@ struct Sign {
   std::optional<double> model_correlation;  ///< alternation: lag-1 of the model of good cloth, fitted
   std::vector<double>
       values_um;  ///< outliers: the values; two_populations: both means; one_value: the value; direction_difference: both means
-  std::vector<std::int64_t> lines;  ///< outliers: where they stand in the file, where each value is one reading
+  std::vector<std::int64_t> lines;  ///< outliers: where they stand in the file; of a mean, where its first reading does
 };
 
 /// What the tests need besides the readings.

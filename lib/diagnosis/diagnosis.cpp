@@ -137,7 +137,7 @@ class DirectionDiagnosis {
       doubt_.no_model = NoModel::no_spread;
     } else if (!side_.suspect.empty()) {
       doubt_.no_model = NoModel::sorted_out;
-    } else if (diagnosis_.readings_complete && !looks_normal(*s)) {
+    } else if (diagnosis_.readings_complete && !looks_normal()) {
       doubt_.no_model = NoModel::not_normal;
     } else {
       const double deviation = doubt_.groups ? doubt_.groups->standard_deviation : *s;
@@ -147,20 +147,14 @@ class DirectionDiagnosis {
   }
 
   // Readings of a gap or field that are alike are put together first: each of them again would prove too much.
-  bool looks_normal(double s) const {
+  bool looks_normal() const {
     constexpr double k_level = 0.05;
-    constexpr double k_fine_step = 0.02;
     constexpr std::size_t k_fewest_units = 8;
     const Units units = units_of(gathered_, direction_, pitch_of(row_), settings_.contiguous);
-    if (units.lines.empty() && units.values.size() >= k_fewest_units) {
-      const std::optional<AndersonDarling> tested = anderson_darling(units.values, k_level);
-      return tested && tested->test.p_value > k_level;
-    }
-    if (gathered_.step.um() > k_fine_step * s) {
-      const std::optional<BinnedNormal> fitted = binned_normal(gathered_.values, gathered_.step.um(), k_level);
-      return fitted && fitted->test && fitted->test->p_value > k_level;
-    }
-    const std::optional<AndersonDarling> tested = anderson_darling(gathered_.values, k_level);
+    const bool apart = units.values.size() < k_fewest_units;
+    const std::vector<double>& all = gathered_.values;
+    const std::optional<Normality> tested =
+        normality(apart ? all : units.values, apart ? all : units.first, gathered_.step.um(), k_level);
     return tested && tested->test.p_value > k_level;
   }
 

@@ -17,13 +17,13 @@ namespace {
 
 constexpr double k_family_level = 0.05;
 constexpr std::size_t k_most_outliers = 10;
+constexpr std::int64_t k_fewest_in_steps = 20;  // fewer cannot fill the bins that a test for normality needs
 
 // Effects that are worth a word, where they are not a quarter of the tolerance.
 constexpr double k_separation = 2;         // [deviations within each]: two equal halves then show two humps
 constexpr double k_normal_distance = 0.1;  // a tenth of the readings elsewhere than a normal distribution has them
 constexpr double k_excess_share = 0.1;
 constexpr double k_coarse_step = 1;
-constexpr double k_fine_step = 0.02;  // [deviations]: finer steps are as good as none
 
 /// One quantity in one direction.
 struct Series {
@@ -38,8 +38,6 @@ struct Series {
   bool measured() const { return !gathered.values.empty(); }
   bool spread() const { return known.standard_deviation.value_or(0) > 0; }
   double step_um() const { return gathered.step.um(); }
-  // Means of several readings are in no steps.
-  bool stepped() const { return !units.lines.empty() && step_um() > k_fine_step * *known.standard_deviation; }
   bool drifts_can_show() const { return !units.x.empty() || in_order; }
 };
 
@@ -118,7 +116,8 @@ Sign outliers_sign(const Series& series, double level) {
   sign = tested(sign, {decisive.statistic, decisive.critical, found.outliers > 0 ? level : 1}, off, series.worth_um);
   for (std::size_t i = 0; i < found.outliers; ++i) {
     sign.values_um.push_back(values[found.steps[i].index]);
-    if (!series.units.lines.empty()) sign.lines.push_back(series.units.lines[found.steps[i].index]);
+    const std::int64_t line = series.units.lines[found.steps[i].index];
+    if (line > 0) sign.lines.push_back(line);
   }
   return sign;
 }
@@ -126,19 +125,14 @@ Sign outliers_sign(const Series& series, double level) {
 Sign normality_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::not_normal);
   if (!series.spread()) return not_tested(sign, why_not(series));
-  if (series.stepped()) {
-    const std::optional<BinnedNormal> found = binned_normal(series.units.values, series.step_um(), level);
-    if (!found || !found->test) return not_tested(sign, NotTested::too_few_values);
-    return tested(sign, *found->test, found->distance, k_normal_distance);
-  }
-  const std::optional<AndersonDarling> found = anderson_darling(series.units.values, level);
-  if (!found) return not_tested(sign, NotTested::too_few);
-  return tested(sign, found->test, distance_from_normal(series.units.values), k_normal_distance);
+  const std::optional<Normality> found = normality(series.units.values, series.units.first, series.step_um(), level);
+  if (!found) return not_tested(sign, sign.n < k_fewest_in_steps ? NotTested::too_few : NotTested::too_few_values);
+  return tested(sign, found->test, found->distance, k_normal_distance);
 }
 
 // The readings, each value once in a gap or field whose readings stand as a mean: there the cloth repeats it, not the reader.
 std::vector<double> noted_values(const Series& series) {
-  if (!series.units.lines.empty()) return series.gathered.values;
+  if (series.units.values.size() == series.gathered.values.size()) return series.gathered.values;
   std::set<std::pair<std::int32_t, double>> noted;
   for (std::size_t i = 0; i < series.gathered.values.size(); ++i)
     noted.emplace(series.gathered.group[i], series.gathered.values[i]);

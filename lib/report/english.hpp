@@ -387,7 +387,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"sure.no-model.too-few", "too few independent readings for the normal model"},
     {"sure.no-model.no-spread", "readings without a spread have no normal model"},
     {"sure.no-model.sorted-out", "suspects were singled out: no normal tail describes what is left"},
-    {"sure.no-model.not-normal", "the readings do not look normal: no normal tail is shown"},
+    {"sure.no-model.not-normal", "the readings do not look normal, or are too coarse to tell: no normal tail is shown"},
     {"sure.needed-every", "the edition asks that every full aperture be measured"},
     {"sure.needed-count", "readings, as many as the edition asks before it judges; {n} were taken"},
     {"sure.mean-enough", "readings show on which side of its limits the piece's mean lies: enough were taken"},

@@ -3,10 +3,13 @@
 #include "sievecloth/weave.hpp"
 
 #include <algorithm>
+#include <map>
+#include <set>
 
 #include <gtest/gtest.h>
 
-#include "diagnosis/gaps.hpp"
+#include "sievecloth/plan.hpp"
+#include "support/judging.hpp"
 #include "support/loom.hpp"
 #include "support/reference_data.hpp"
 
@@ -42,7 +45,7 @@ double found(SignKind kind, const Loom& loom, const std::function<std::vector<Re
 }
 
 /// How good cloth was measured.
-enum class Measured { in_order, at_random, several_in_a_gap, in_fields };
+enum class Measured { in_order, at_random, as_planned, several_in_a_gap, in_fields };
 
 struct Good {
   Loom loom;
@@ -64,8 +67,28 @@ void place(Reading& reading, double across_um, double along_um) {
   reading.y = um(reading.direction == Direction::warp ? along_um : across_um);
 }
 
+// Where `plan` lays them on an 8 in. sieve: a few gaps hold two of the readings.
+std::vector<Reading> planned_cloth(const Good& good, std::uint64_t seed) {
+  const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
+  const Plan plan = make_plan(size, {.frame = Frame{FrameShape::round, Length::of(8, Unit::inch)}}, std::nullopt, seed).value();
+  RandomEngine engine(seed);
+  std::map<std::pair<Direction, Length>, double> common;  // of each gap
+  std::vector<Reading> readings;
+  for (const PlannedReading& planned : plan.readings) {
+    if (planned.number > good.loom.gaps) continue;
+    const Length across = planned.direction == Direction::warp ? planned.y : planned.x;
+    const auto [gap, fresh] = common.try_emplace({planned.direction, across}, 0.0);
+    if (fresh) gap->second = normal(engine);
+    readings.push_back(reading_of(good.loom, planned.direction, gap->second, 0.98, engine));
+    readings.back().x = planned.x;
+    readings.back().y = planned.y;
+  }
+  return readings;
+}
+
 std::vector<Reading> good_cloth(const Good& good, std::uint64_t seed) {
   if (good.measured == Measured::in_order) return cloth(good.loom, seed);
+  if (good.measured == Measured::as_planned) return planned_cloth(good, seed);
   RandomEngine engine(seed);
   std::vector<Reading> readings;
   const int each = good.measured == Measured::at_random ? 1 : good.measured == Measured::several_in_a_gap ? 5 : 12;
@@ -75,6 +98,7 @@ std::vector<Reading> good_cloth(const Good& good, std::uint64_t seed) {
     for (int i = 0; i < good.loom.gaps; ++i) {
       if (i % each == 0) common = normal(engine);
       Reading reading = reading_of(good.loom, direction, common, share, engine);
+      reading.line = static_cast<std::int64_t>(readings.size()) + 2;
       if (good.measured == Measured::at_random) place(reading, 190'000 * uniform_unit(engine), 190'000 * uniform_unit(engine));
       if (good.measured == Measured::several_in_a_gap) place(reading, 125.0 * (i % each), 125.0 * (i / each));
       if (good.measured == Measured::in_fields) reading.field = std::to_string(i / each);
@@ -106,6 +130,8 @@ INSTANTIATE_TEST_SUITE_P(FromAReed, GoodCloth,
                                          Good{{.misplaced = 2.8, .own = 0.3, .gaps = 40}}));
 INSTANTIATE_TEST_SUITE_P(WithPlaces, GoodCloth,
                          testing::Values(Good{{}, Measured::at_random}, Good{{.step = 1, .gaps = 20}, Measured::at_random},
+                                         Good{{.step = 1}, Measured::at_random},
+                                         Good{{.step = 1, .gaps = 100}, Measured::as_planned},
                                          Good{{.gaps = 125}, Measured::several_in_a_gap},
                                          Good{{.step = 1, .gaps = 125}, Measured::several_in_a_gap}));
 INSTANTIATE_TEST_SUITE_P(InFields, GoodCloth,
@@ -165,11 +191,25 @@ TEST(Faults, Outliers) {
 }
 
 TEST(Faults, NotNormal) {
-  // property: every fourth aperture or so is as wide as a far tail (exponential, mean one standard deviation and a half)
+  // property: a far tail: every aperture is wider by an exponential of which the mean is three standard deviations
   EXPECT_GE(found(SignKind::not_normal, {.gaps = 250},
                   [](const Loom& loom, std::uint64_t seed) {
                     RandomEngine engine(seed + 1000);
                     return cloth(loom, seed, [&](int) { return -3 * loom.spread() * std::log(uniform_unit(engine)); });
+                  }),
+            0.9);
+}
+
+TEST(Faults, NotNormalInSteps) {
+  // property: likewise by five standard deviations, in steps of 1 um, at random places: some gaps hold two readings
+  EXPECT_GE(found(SignKind::not_normal, {.wire_spread = 2, .step = 1, .gaps = 250},
+                  [](const Loom& loom, std::uint64_t seed) {
+                    RandomEngine engine(seed + 1000);
+                    std::vector<Reading> readings =
+                        cloth(loom, seed, [&](int) { return -5 * loom.spread() * std::log(uniform_unit(engine)); });
+                    for (Reading& reading : readings)
+                      place(reading, 190'000 * uniform_unit(engine), 190'000 * uniform_unit(engine));
+                    return readings;
                   }),
             0.9);
 }
@@ -220,6 +260,21 @@ TEST(Weave, StepsOfOneMicrometreAreNoFault) {
   // regression: the trap of readings in whole micrometres, which fail Anderson-Darling though the cloth is normal
   const Weave weave = find_signs(cloth({.misplaced = 0.5, .own = 0.5, .step = 1, .gaps = 1000}, 3), k_conditions);
   EXPECT_FALSE(flagged(weave, SignKind::not_normal));
+}
+
+TEST(Weave, AnOutlierKeepsItsLineWhereAFewGapsHoldTwoReadings) {
+  // regression: two readings in one gap took the lines from all others
+  std::vector<Reading> readings = good_cloth({{.step = 1}, Measured::at_random}, 1);
+  std::set<std::int64_t> gaps;
+  for (std::size_t i = 0; i < 110; ++i) gaps.insert(readings[i].y->pm() / 125'000'000);
+  ASSERT_LT(gaps.size(), 110u);
+  ASSERT_GT(gaps.size(), 90u);
+  readings[40].aperture = um(110);
+  for (const Sign& sign : find_signs(readings, k_conditions).signs) {
+    if (sign.kind != SignKind::outliers || sign.direction != Direction::warp || sign.quantity != ClothQuantity::aperture) continue;
+    EXPECT_EQ(sign.values_um, std::vector<double>{110});
+    EXPECT_EQ(sign.lines, std::vector<std::int64_t>{readings[40].line});
+  }
 }
 
 TEST(Weave, OrderIsTestedOnlyWhereItIsKnown) {
