@@ -21,6 +21,7 @@ def closed(schema):
     return schema
 
 
+GERMAN = ROOT / "lib/report/wording/de.yaml"
 SCHEMA = json.loads((ROOT / "docs/assessment.schema.json").read_text())
 
 
@@ -47,6 +48,10 @@ class Json(ReportTest):
                 report = self.document(job, "--how-sure", *options)
                 self.validator().validate(report)
                 self.assertEqual(report["how_sure_warp"], answer["how_sure_warp"])
+                german = self.document(job, "--how-sure", *options, "--language", GERMAN)
+                self.assertEqual(german["report"]["language"], "de")
+                self.assertNotEqual(german.pop("report")["cautions"], report["report"]["cautions"])
+                self.assertEqual(german, answer)  # outside of the report the words are English
 
     def test_the_schema_finds_a_broken_document(self):
         report = self.document("astm-e11-17")
