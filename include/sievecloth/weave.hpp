@@ -61,7 +61,7 @@ struct Sign {
   double effect = 0;        ///< size of what was found: [um], except as said at `effect_limit`
   double effect_limit = 0;  ///< smaller is not worth a word. two_populations: distance in standard deviations within each;
                             ///< not_normal: greatest distance of the distribution functions; one_value: share of the readings
-                            ///< above what was expected; coarse_step: step in standard deviations
+                            ///< above what was expected
 
   std::optional<double> period;             ///< periodic: gaps
   std::optional<double> correlation;        ///< alternation: lag-1, as measured

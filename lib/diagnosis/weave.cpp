@@ -154,13 +154,13 @@ Sign one_value_sign(const Series& series, double level) {
   return sign;
 }
 
-// No test: a step as wide as the spread hides the cloth, whatever the readings are.
+// No test: a step as wide as the spread hides the cloth, whatever the readings are. A step that the tolerance allows is no fault.
 Sign step_sign(const Series& series) {
   Sign sign = sign_of(series, SignKind::coarse_step);
   const Moments known = moments(series.gathered.values);
   if (known.n < 10 || !(known.standard_deviation.value_or(0) > 0)) return not_tested(sign, why_not(series));
   const double steps = series.step_um() / *known.standard_deviation;
-  return tested(sign, {steps, k_coarse_step, steps >= k_coarse_step ? 0.0 : 1.0}, steps, k_coarse_step);
+  return tested(sign, {steps, k_coarse_step, steps >= k_coarse_step ? 0.0 : 1.0}, series.step_um(), series.worth_um);
 }
 
 /// Mean with its standard error: by gaps or fields where there are such, else as if all readings were independent.
