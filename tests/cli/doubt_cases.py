@@ -125,7 +125,7 @@ CASES = [
     Case("plan: a clear part wider than the frame", [*PLAN, "--frame", "200mm", "--clear", "201mm"], 64, err=("201 mm", "200 mm")),
     Case("plan: no aperture fits", [*PLAN[:-3], "125mm", "--grade", "inspection", "--frame", "100mm"], 64, err=("full aperture",)),
     Case("cloth: aperture and wire", ["cloth", "--aperture", "75um", "--wire", "50um", "--alloy", "304"], 0,
-         out=("125 \u00b5m", "203.20", "36.00 %", "6400", "0.2491 kg/m2", "ASTM E11-17", "75 \u00b5m (No. 200)", "within the permitted")),
+         out=("125 \u00b5m", "203.20", "36.00 %", "6400", "0.2491 kg/m\u00b2", "ASTM E11-17", "75 \u00b5m (No. 200)", "within the permitted")),
     Case("cloth: mesh and wire", ["cloth", "--mesh", "203.2", "--wire", "0.05mm"], 0, out=("75 \u00b5m", "Mass needs a material")),
     Case("cloth: JSON", ["cloth", "--pitch", "125um", "--wire", "50um", "--json"], 0, json={"schema": "sievecloth-cloth/1"}),
     Case("cloth: one measure", ["cloth", "--aperture", "75um"], 64, err=("two of",)),
