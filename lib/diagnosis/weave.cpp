@@ -183,7 +183,7 @@ std::optional<MeanWithError> mean_of(const Series& series) {
 // Welch's test.
 Sign difference_sign(const Series& warp, const Series& weft, double level) {
   Sign sign{.kind = SignKind::direction_difference, .quantity = warp.quantity};
-  sign.n = static_cast<std::int64_t>(warp.gathered.values.size() + weft.gathered.values.size());
+  sign.n = static_cast<std::int64_t>(warp.units.values.size() + weft.units.values.size());
   if (!warp.measured() && !weft.measured()) return not_tested(sign, NotTested::not_measured);
   if (!warp.measured() || !weft.measured()) return not_tested(sign, NotTested::other_direction_missing);
   const std::optional<MeanWithError> a = mean_of(warp);

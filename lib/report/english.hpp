@@ -348,7 +348,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"sure.all", "all"},
     {"sure.no-number", "no number"},
     {"sure.nothing-measured", "No reading of the sample: nothing can be said."},
-    {"sure.readings-not-kept", "Not all readings were kept: they are taken as independent, and the weave was not looked at."},
+    {"sure.readings-not-kept", "Not all readings were kept: neither their gaps and fields nor the weave were looked at."},
     {"sure.uncertainty-unknown",
      "Nothing is known of the uncertainty of measurement (resolution, scale, repeatability): none is shown, and no probability of "
      "conformity."},
@@ -372,6 +372,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "effect {effect})"},
     {"sure.one-gap", "all {n} readings stand in one gap and share its wires: of the rest of the piece they say next to nothing"},
     {"sure.one-field", "all {n} readings stand in one field: of the rest of the piece they say next to nothing"},
+    {"sure.not-kept",
+     "not all {n} readings were kept: how many gaps or fields they stand in is not known, and without that they count as one"},
     {"sure.mean", "here lies the mean of all apertures of the piece, with 95 % confidence; from sampling alone"},
     {"sure.mean-all", "the mean itself: every aperture was measured, sampling leaves no doubt"},
     {"sure.deviation", "here lies the standard deviation of all apertures, with 95 % confidence, if they are normally distributed"},
@@ -435,7 +437,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"finding.not-normal", "up to {size} of the readings lie elsewhere than a normal distribution would have them"},
     {"finding.one-value", "{values} occurs more often than its neighbours let expect, by {size} of the readings"},
     {"finding.coarse-step", "the readings move in steps of {size} standard deviations"},
-    {"finding.lines", "{values} (lines {lines})"},
+    {"finding.lines", "{values} (line {lines})"},
 
     {"cause.alternation-warp", "uneven beat-up of alternate picks, or sheds of unequal opening"},
     {"cause.alternation-weft", "displaced reed dents, or two wires drawn into one dent"},
