@@ -72,6 +72,7 @@ struct DiagnosisSettings {
   UncertaintySources uncertainty;  ///< of the instrument
   std::optional<Prior> process;    ///< of the means of pieces [um]
   bool contiguous = false;         ///< readings follow each other on the cloth, gap by gap
+  bool suspects_found = false;     ///< viewing singled apertures out, whether or not they stand among the readings
 };
 
 /// How sure an assessment is, and the signs of weave faults.

@@ -147,7 +147,7 @@ class DirectionDiagnosis {
       doubt_.no_model = NoModel::too_few;
     } else if (!(*s > 0)) {
       doubt_.no_model = NoModel::no_spread;
-    } else if (!side_.suspect.empty()) {
+    } else if (settings_.suspects_found || !side_.suspect.empty()) {
       doubt_.no_model = NoModel::sorted_out;
     } else if (diagnosis_.readings_complete && !looks_normal()) {
       doubt_.no_model = NoModel::not_normal;

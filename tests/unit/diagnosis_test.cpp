@@ -88,13 +88,17 @@ TEST(Diagnosis, AGoodPartOfThePieceCounts) {
 }
 
 TEST(Diagnosis, NoNormalTailWhereSuspectsWereSingledOut) {
-  // boundary: a suspect among the readings, or fewer than 20 readings, leave the model out
+  // boundary: a suspect among the readings, or in the record of the viewing alone, or fewer than 20 readings, leave the model out
   std::vector<Reading> all = readings(100);
   Reading suspect;
   suspect.aperture = um(90);
   suspect.role = Role::suspect;
   all.push_back(suspect);
   EXPECT_EQ(warp_of(all).no_model, NoModel::sorted_out);
+  DiagnosisSettings recorded;
+  recorded.suspects_found = true;
+  EXPECT_EQ(warp_of(readings(100), {.viewing_passed = true}, recorded).no_model, NoModel::sorted_out);
+  EXPECT_NE(warp_of(readings(100)).no_model, NoModel::sorted_out);
   EXPECT_EQ(warp_of(readings(19)).no_model, NoModel::too_few);
 }
 

@@ -295,6 +295,7 @@ class PieceChecker {
     DiagnosisSettings settings;
     if (job) settings = {job->uncertainty, job->process, job->contiguous};
     settings.contiguous = settings.contiguous || options_.contiguous;
+    settings.suspects_found = job && job->viewing && job->viewing->suspects.value_or(0) > 0;
     return settings;
   }
 
