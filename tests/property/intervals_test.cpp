@@ -134,6 +134,28 @@ TEST(Coverage, OfASmallPieceThroughTheDiagnosis) {
   EXPECT_GE(static_cast<double>(number) / k_pieces, 0.95 - error);
 }
 
+TEST(Uncertainty, OfTheDeviationIsThatOfMeasuringAgain) {
+  // property: the same 40 apertures measured again and again, with little noise beside their spread and with much: s moves by its
+  // random part, within 3 of its own standard deviations of a simulation; the scale's factor moves it in proportion and never
+  // averages out
+  RandomEngine engine(18);
+  for (const std::int64_t noise : {1, 3}) {
+    std::vector<double> apertures(40);
+    for (double& aperture : apertures) aperture = 75 + 2 * normal(engine);
+    std::vector<double> deviations(k_trials);
+    for (double& deviation : deviations) {
+      std::vector<double> readings = apertures;
+      for (double& reading : readings) reading += static_cast<double>(noise) * normal(engine);
+      deviation = *moments(readings).standard_deviation;
+    }
+    const Moments seen = moments(deviations);
+    const UncertaintySources sources{test::k_pm, 0.001, Length(), test::um(noise), std::nullopt};
+    const Uncertainty uncertainty = deviation_uncertainty(sources, *seen.mean, 40);
+    EXPECT_NEAR(uncertainty.random_um / *seen.standard_deviation, 1, 3 / std::sqrt(2.0 * k_trials));
+    EXPECT_NEAR(deviation_uncertainty(sources, *seen.mean, 1'000'000'000).combined_um, 0.001 * *seen.mean, 1e-5);
+  }
+}
+
 TEST(Coverage, ManyReadingsOfANormalClothKeepTheirModel) {
   // property: 20 readings in each of 100 gaps, all normal: the test at 5 % leaves the model out in at most 10 of 100 cloths
   const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
