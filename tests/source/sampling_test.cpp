@@ -96,7 +96,10 @@ TEST(NormalShareUpperBound, PublishedToleranceFactors) {
   EXPECT_NEAR(normal_share_upper_bound(0, 1, 10, 2.910963, 0.95), 0.05, 1e-7);
   EXPECT_NEAR(normal_share_upper_bound(0, 1, 20, 3.295157, 0.95), 0.01, 1e-7);
   EXPECT_NEAR(normal_share_upper_bound(0, 1, 43, 1.873954, 0.99), 0.10, 1e-7);
-  // source: what the handbook prints there, 1.8752 (Natrella's approximation), is within 0.1 % of the exact factor
+}
+
+TEST(NormalShareUpperBound, HandbookApproximation) {
+  // source: e-Handbook 7.2.6.3 prints k1 1.8752 (Natrella's approximation), within 0.1 % of the exact factor
   EXPECT_NEAR(normal_share_upper_bound(97.07, 0.0268, 43, 97.07 + 1.8752 * 0.0268, 0.99), 0.10, 5e-4);
   EXPECT_GT(normal_share_upper_bound(10, 2, 50, 10 - 6, 0.95), 0.99);  // a limit below nearly everything
 }
