@@ -257,7 +257,9 @@ void write_diagnosis(JsonWriter& json, const Assessment& assessment, const Diagn
 std::string to_text(const Assessment& assessment, const Diagnosis& diagnosis) {
   const Wording english;
   const Words words(english);
-  return to_text(how_sure_figures(assessment, diagnosis, words)) + "\n" + to_text(weave_figures(diagnosis, words));
+  const std::vector<FigureGroup> quiet = quiet_tests(diagnosis, words);
+  return to_text(how_sure_figures(assessment, diagnosis, words)) + "\n" + to_text(weave_figures(diagnosis, words)) +
+         (quiet.empty() ? "" : "\n" + to_text(quiet));
 }
 
 }  // namespace sievecloth

@@ -75,7 +75,7 @@ CASES = [
     Case("how sure: a displaced reed dent", [*CHECK, "--apertures-only", "--how-sure", "--contiguous"], 0, files={"d.csv": in_order(1)},
          out=("The weave", "wide and narrow in turn", "lag-1 correlation", "displaced reed dents", "common practice")),
     Case("how sure: good cloth in order", [*CHECK, "--apertures-only", "--how-sure", "--contiguous"], 0, files={"d.csv": in_order(0)},
-         out=("The weave", "0 of"), without=("wide and narrow",)),
+         out=("The weave", "0 of", "Tests that found no sign", "critical value"), without=("the trade suspects",)),
     Case("how sure: contiguous alone", [*CHECK, "--contiguous"], 64, files={"d.csv": readings(75, 3)}, err=("--how-sure",)),
     Case("decision: guarded, near the limit", ["check", "job.yaml"], 1, files={"job.yaml": JOB, "d.csv": readings(79, 3)},
          out=("does-not-conform", "guarded-acceptance")),
