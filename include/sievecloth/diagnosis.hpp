@@ -24,8 +24,9 @@ enum class Dependence : std::uint8_t {
   by_field,
   one_gap,  ///< all readings share one gap: of the rest of the piece they say next to nothing
   one_field,
+  not_kept,  ///< those at hand stand in gaps or fields, but not all are at hand: how many there are is not known
 };
-/// `assumed-independent`, `by-gap`, `by-field`, `one-gap`, `one-field`.
+/// `assumed-independent`, `by-gap`, `by-field`, `one-gap`, `one-field`, `not-kept`.
 std::string_view to_text(Dependence dependence) noexcept;
 
 /// Why the tail of a normal distribution is not shown.
@@ -71,6 +72,7 @@ struct DiagnosisSettings {
   UncertaintySources uncertainty;  ///< of the instrument
   std::optional<Prior> process;    ///< of the means of pieces [um]
   bool contiguous = false;         ///< readings follow each other on the cloth, gap by gap
+  bool suspects_found = false;     ///< viewing singled apertures out, whether or not they stand among the readings
 };
 
 /// How sure an assessment is, and the signs of weave faults.
@@ -85,7 +87,8 @@ struct Diagnosis {
   std::optional<Weave> weave;                      ///< signs of faults; empty where the readings are not complete
 };
 
-/// `readings`: all that the assessment's sample was made from; where they are fewer, what needs them is left out and said so.
+/// `readings`: all that the assessment's sample was made from; where they are fewer, what needs them is left out and said so, and
+/// readings with places or fields count as one.
 /// Time: a sort of the readings.
 Diagnosis diagnose(const Assessment& assessment, std::span<const Reading> readings, const DiagnosisSettings& settings);
 

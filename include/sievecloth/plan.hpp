@@ -50,7 +50,7 @@ struct Plan {
   std::optional<RequiredCount> required;           ///< empty where the edition's count is not known
   std::optional<std::int64_t> apertures_in_piece;  ///< full apertures at the nominal pitch; empty without a frame or roll
   std::optional<std::int64_t> apertures;           ///< to measure in each direction; empty where nothing says how many
-  std::int64_t wires = 0;                          ///< to measure in each direction
+  std::int64_t wires = 0;                          ///< to measure in each direction; may be more than there are apertures
   bool all = false;                                ///< every full aperture
   Length resolution;                               ///< what the instrument must resolve
   bool resolution_asked = false;                   ///< by the edition; else it is what ISO 3310-1 asks

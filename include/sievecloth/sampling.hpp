@@ -33,9 +33,6 @@ Interval mean_interval(double mean, double standard_error, double freedom, doubl
 /// Two-sided interval for a standard deviation (chi-square). freedom >= 1. Source: e-Handbook, 1.3.5.8.
 Interval standard_deviation_interval(double standard_deviation, double freedom, double confidence);
 
-/// (n - 1) s^2 / sigma^2. Source: e-Handbook, 7.2.3 and 1.3.5.8.
-double variance_statistic(double standard_deviation, std::int64_t n, double sigma) noexcept;
-
 /// One-sided upper bound on the share of a large lot, `count` of `n` having been found (Clopper and Pearson). 0 <= count <= n, n
 /// >= 1.
 double share_upper_bound(std::int64_t count, std::int64_t n, double confidence);
@@ -45,14 +42,10 @@ double share_upper_bound(std::int64_t count, std::int64_t n, double confidence);
 std::int64_t number_upper_bound(std::int64_t count, std::int64_t n, std::int64_t total, double confidence);
 
 /// One-sided upper bound on the share above `limit` of a normal population, by the non-central t distribution. n >= 2, s > 0. `n`
-/// may be an effective number. Rests on the normal model, in the far tail on nothing else.
+/// may be an effective number. Rests on the normal model, in the far tail on nothing else. It is the one-sided tolerance limit
+/// turned round: at limit = mean + k(n, p) s, k the tolerance factor, it is 1 - p. Source: e-Handbook, 7.2.6.3, computed there
+/// approximately.
 double normal_share_upper_bound(double mean, double standard_deviation, double n, double limit, double confidence);
-
-/// k such that mean + k s is above the share `covered` of a normal population, with this confidence (non-central t). n >= 2.
-/// Source: e-Handbook, 7.2.6.3, computed there approximately.
-double one_sided_tolerance_factor(std::int64_t n, double covered, double confidence);
-/// k such that mean - k s .. mean + k s holds the share `covered`, with this confidence, exactly (by integration). n >= 2.
-double two_sided_tolerance_factor(std::int64_t n, double covered, double confidence);
 
 /// Readings that come in groups: one gap between two wires, or one field of view.
 struct Clustering {

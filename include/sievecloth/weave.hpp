@@ -61,14 +61,14 @@ struct Sign {
   double effect = 0;        ///< size of what was found: [um], except as said at `effect_limit`
   double effect_limit = 0;  ///< smaller is not worth a word. two_populations: distance in standard deviations within each;
                             ///< not_normal: greatest distance of the distribution functions; one_value: share of the readings
-                            ///< above what was expected; coarse_step: step in standard deviations
+                            ///< above what was expected
 
   std::optional<double> period;             ///< periodic: gaps
   std::optional<double> correlation;        ///< alternation: lag-1, as measured
   std::optional<double> model_correlation;  ///< alternation: lag-1 of the model of good cloth, fitted
   std::vector<double>
       values_um;  ///< outliers: the values; two_populations: both means; one_value: the value; direction_difference: both means
-  std::vector<std::int64_t> lines;  ///< outliers: where they stand in the file, where each value is one reading
+  std::vector<std::int64_t> lines;  ///< outliers: where they stand in the file; of a mean, where its first reading does
 };
 
 /// What the tests need besides the readings.

@@ -35,6 +35,10 @@ bool complete(const Sample& sample, std::span<const Reading> readings) {
   return count > 0 && count == sample.count();
 }
 
+std::span<const Reading> usable(std::span<const Reading> readings, const Diagnosis& diagnosis) {
+  return diagnosis.readings_complete ? readings : std::span<const Reading>();
+}
+
 class DirectionDiagnosis {
  public:
   DirectionDiagnosis(const Assessment& assessment, const Diagnosis& diagnosis, const DiagnosisSettings& settings,
@@ -45,7 +49,8 @@ class DirectionDiagnosis {
         settings_(settings),
         row_(*assessment.specification.row),
         side_(assessment.sample[direction]),
-        gathered_(gather(readings, direction, ClothQuantity::aperture, pitch_of(row_))) {}
+        readings_(readings),
+        gathered_(gather(usable(readings, diagnosis), direction, ClothQuantity::aperture, pitch_of(row_))) {}
 
   DirectionDoubt make() {
     doubt_.n = side_.aperture.count();
@@ -60,6 +65,12 @@ class DirectionDiagnosis {
 
  private:
   void find_dependence() {
+    const auto has_place = [](const Reading& reading) { return reading.x.has_value() || !reading.field.empty(); };
+    if (!diagnosis_.readings_complete && std::any_of(readings_.begin(), readings_.end(), has_place)) {
+      doubt_.dependence = Dependence::not_kept;
+      doubt_.effective_n = 1;
+      return;
+    }
     doubt_.effective_n = static_cast<double>(doubt_.n);
     if (gathered_.grouping == Grouping::none) return;
     const bool gaps = gathered_.grouping == Grouping::gap;
@@ -75,8 +86,9 @@ class DirectionDiagnosis {
 
   // Sampling leaves something open, and the sample is large and various enough to say how much.
   bool has_interval() const {
-    const bool one_group = doubt_.dependence == Dependence::one_gap || doubt_.dependence == Dependence::one_field;
-    return doubt_.n >= 3 && *side_.aperture.standard_deviation_um() > 0 && (!one_group || assessment_.all_measured);
+    constexpr std::array worth_one{Dependence::one_gap, Dependence::one_field, Dependence::not_kept};
+    const bool one = std::find(worth_one.begin(), worth_one.end(), doubt_.dependence) != worth_one.end();
+    return doubt_.n >= 3 && *side_.aperture.standard_deviation_um() > 0 && (!one || assessment_.all_measured);
   }
 
   // What remains unknown of a mean when a good part of a piece was chosen at random.
@@ -135,9 +147,9 @@ class DirectionDiagnosis {
       doubt_.no_model = NoModel::too_few;
     } else if (!(*s > 0)) {
       doubt_.no_model = NoModel::no_spread;
-    } else if (!side_.suspect.empty()) {
+    } else if (settings_.suspects_found || !side_.suspect.empty()) {
       doubt_.no_model = NoModel::sorted_out;
-    } else if (diagnosis_.readings_complete && !looks_normal(*s)) {
+    } else if (diagnosis_.readings_complete && !looks_normal()) {
       doubt_.no_model = NoModel::not_normal;
     } else {
       const double deviation = doubt_.groups ? doubt_.groups->standard_deviation : *s;
@@ -147,20 +159,14 @@ class DirectionDiagnosis {
   }
 
   // Readings of a gap or field that are alike are put together first: each of them again would prove too much.
-  bool looks_normal(double s) const {
+  bool looks_normal() const {
     constexpr double k_level = 0.05;
-    constexpr double k_fine_step = 0.02;
     constexpr std::size_t k_fewest_units = 8;
     const Units units = units_of(gathered_, direction_, pitch_of(row_), settings_.contiguous);
-    if (units.lines.empty() && units.values.size() >= k_fewest_units) {
-      const std::optional<AndersonDarling> tested = anderson_darling(units.values, k_level);
-      return tested && tested->test.p_value > k_level;
-    }
-    if (gathered_.step.um() > k_fine_step * s) {
-      const std::optional<BinnedNormal> fitted = binned_normal(gathered_.values, gathered_.step.um(), k_level);
-      return fitted && fitted->test && fitted->test->p_value > k_level;
-    }
-    const std::optional<AndersonDarling> tested = anderson_darling(gathered_.values, k_level);
+    const bool apart = units.values.size() < k_fewest_units;
+    const std::vector<double>& all = gathered_.values;
+    const std::optional<Normality> tested =
+        normality(apart ? all : units.values, apart ? all : units.first, gathered_.step.um(), k_level);
     return tested && tested->test.p_value > k_level;
   }
 
@@ -246,7 +252,8 @@ class DirectionDiagnosis {
   const DiagnosisSettings& settings_;
   const Row& row_;
   const DirectionSample& side_;
-  Gathered gathered_;
+  const std::span<const Reading> readings_;
+  const Gathered gathered_;
   double standard_error_ = 0;
   DirectionDoubt doubt_;
 };
@@ -259,7 +266,7 @@ WeaveConditions weave_conditions(const Row& row, bool contiguous) {
 }  // namespace
 
 std::string_view to_text(Dependence dependence) noexcept {
-  constexpr std::array<std::string_view, 5> names{"assumed-independent", "by-gap", "by-field", "one-gap", "one-field"};
+  constexpr std::array<std::string_view, 6> names{"assumed-independent", "by-gap", "by-field", "one-gap", "one-field", "not-kept"};
   return names[static_cast<std::size_t>(dependence)];
 }
 
@@ -279,9 +286,8 @@ Diagnosis diagnose(const Assessment& assessment, std::span<const Reading> readin
   diagnosis.uncertainty_known = sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability;
   diagnosis.uncertainty_complete = sources.complete();
   diagnosis.contiguous = settings.contiguous;
-  const std::span<const Reading> usable = diagnosis.readings_complete ? readings : std::span<const Reading>();
   for (const Direction direction : k_directions) {
-    diagnosis.doubt[direction] = DirectionDiagnosis(assessment, diagnosis, settings, usable, direction).make();
+    diagnosis.doubt[direction] = DirectionDiagnosis(assessment, diagnosis, settings, readings, direction).make();
   }
   if (diagnosis.readings_complete) diagnosis.weave = find_signs(readings, weave_conditions(row, settings.contiguous));
   return diagnosis;

@@ -64,6 +64,16 @@ std::vector<double> means_of(const std::vector<double>& values, const std::vecto
   return means;
 }
 
+void take_first(Units& units, const Gathered& gathered) {
+  units.first.resize(units.values.size());
+  units.lines.resize(units.values.size());
+  for (std::size_t i = gathered.values.size(); i-- > 0;) {  // the first one is written last
+    const auto at = static_cast<std::size_t>(gathered.group[i]);
+    units.first[at] = gathered.values[i];
+    units.lines[at] = gathered.lines[i];
+  }
+}
+
 }  // namespace
 
 Gathered gather(std::span<const Reading> readings, Direction direction, ClothQuantity quantity, Length pitch) {
@@ -102,13 +112,10 @@ Gathered gather(std::span<const Reading> readings, Direction direction, ClothQua
 Units units_of(const Gathered& gathered, Direction direction, Length pitch, bool contiguous) {
   const bool gaps = gathered.grouping == Grouping::gap;
   const bool fields = gathered.grouping == Grouping::field && !contiguous && fields_differ(gathered);
-  if (!gaps && !fields) return {gathered.values, {}, {}, gathered.lines, false};
+  if (!gaps && !fields) return {gathered.values, gathered.values, gathered.lines, {}, {}, false};
   const auto count = static_cast<std::size_t>(*std::max_element(gathered.group.begin(), gathered.group.end())) + 1;
-  Units units{means_of(gathered.values, gathered.group, count), {}, {}, {}, false};
-  if (count == gathered.values.size()) {  // one reading in each gap: the unit is that reading
-    units.lines.resize(count);
-    for (std::size_t i = 0; i < count; ++i) units.lines[static_cast<std::size_t>(gathered.group[i])] = gathered.lines[i];
-  }
+  Units units{.values = means_of(gathered.values, gathered.group, count)};
+  take_first(units, gathered);
   if (!gaps) return units;
   units.x = means_of(gathered.x, gathered.group, count);
   units.y = means_of(gathered.y, gathered.group, count);

@@ -29,10 +29,11 @@ Gathered gather(std::span<const Reading> readings, Direction direction, ClothQua
 /// a field are alike and were not declared contiguous. Anything else stays as it is.
 struct Units {
   std::vector<double> values;
+  std::vector<double> first;        ///< the first reading of each: unlike a mean it stands on the steps of the readings
+  std::vector<std::int64_t> lines;  ///< of those first readings
   std::vector<double> x;
   std::vector<double> y;
-  std::vector<std::int64_t> lines;  ///< empty where a unit is a mean
-  bool neighbours = false;          ///< each gap is the next one to the gap before
+  bool neighbours = false;  ///< each gap is the next one to the gap before
 };
 Units units_of(const Gathered& gathered, Direction direction, Length pitch, bool contiguous);
 

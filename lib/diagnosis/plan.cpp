@@ -65,8 +65,9 @@ void add_readings(Plan& plan, const ApertureGrid& grid, Direction direction, Ran
   }
   if (plan.piece.roll) std::sort(readings.begin(), readings.end(), earlier_on_roll);
   const auto count = static_cast<std::int64_t>(readings.size());
-  for (std::int64_t i = 0; i < plan.wires; ++i) {  // spread evenly over the list
-    readings[static_cast<std::size_t>((2 * i + 1) * count / (2 * plan.wires))].wire = true;
+  const std::int64_t marked = std::min(plan.wires, count);
+  for (std::int64_t i = 0; i < marked; ++i) {  // spread evenly over the list
+    readings[static_cast<std::size_t>((2 * i + 1) * count / (2 * marked))].wire = true;
   }
   for (std::int64_t i = 0; i < count; ++i) readings[static_cast<std::size_t>(i)].number = i + 1;
   plan.readings.insert(plan.readings.end(), readings.begin(), readings.end());
@@ -132,8 +133,7 @@ Result<Plan> make_plan(const Specification& specification, const Piece& piece, s
   }
   decide_counts(plan);
   decide_resolution(plan);
-  const std::int64_t wires = specification.edition->rules.wire_count.value;
-  plan.wires = plan.apertures ? std::min(wires, *plan.apertures) : wires;
+  plan.wires = specification.edition->rules.wire_count.value;
   if (plan.apertures && *plan.apertures >= 2 && !plan.all) plan.spread = spread_outlook(specification, *plan.apertures);
   if (!*grid || !plan.apertures) return plan;
   if (*plan.apertures > k_most_planned) {

@@ -10,7 +10,6 @@
 #include <boost/math/distributions/non_central_t.hpp>
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
-#include <boost/math/quadrature/gauss_kronrod.hpp>
 #include <boost/math/tools/roots.hpp>
 
 namespace sievecloth {
@@ -88,21 +87,6 @@ Groups split(std::span<const double> values, std::span<const std::int32_t> group
   return groups;
 }
 
-// P(mean - k s .. mean + k s covers the share), by integrating over where the mean lies.
-double two_sided_confidence(double k, double n, double covered) {
-  const boost::math::normal_distribution<double> normal;
-  const ChiSquared chi_squared(n - 1);
-  const double root_n = std::sqrt(n);
-  const auto integrand = [&](double z) {
-    // r: half-width that covers the share when the middle is off by z / sqrt(n) standard deviations
-    const double off = z / root_n;
-    const auto excess = [&](double r) { return cdf(normal, off + r) - cdf(normal, off - r) - covered; };
-    const double r = root(excess, 0.0, off + 40);
-    return 2 * pdf(normal, z) * cdf(complement(chi_squared, (n - 1) * r * r / (k * k)));
-  };
-  return boost::math::quadrature::gauss_kronrod<double, 61>::integrate(integrand, 0.0, 10.0, 5, 1e-11);
-}
-
 }  // namespace
 
 Moments moments(std::span<const double> values) noexcept {
@@ -150,11 +134,6 @@ Interval standard_deviation_interval(double standard_deviation, double freedom, 
           standard_deviation * std::sqrt(freedom / quantile(chi_squared, tail))};
 }
 
-double variance_statistic(double standard_deviation, std::int64_t n, double sigma) noexcept {
-  const double ratio = standard_deviation / sigma;
-  return as_double(n - 1) * ratio * ratio;
-}
-
 double share_upper_bound(std::int64_t count, std::int64_t n, double confidence) {
   if (count >= n) return 1;
   const boost::math::beta_distribution<double> beta(as_double(count + 1), as_double(n - count));
@@ -186,19 +165,6 @@ double normal_share_upper_bound(double mean, double standard_deviation, double n
   for (double step = 1; excess(low) > 0 && step < 1e6; step *= 2) low -= step;
   const double centre = root(excess, low, std::max(t, 0.0) + 40);
   return cdf(complement(boost::math::normal_distribution<double>(), centre / root_n));
-}
-
-double one_sided_tolerance_factor(std::int64_t n, double covered, double confidence) {
-  const double root_n = std::sqrt(as_double(n));
-  const double centre = root_n * quantile(boost::math::normal_distribution<double>(), covered);
-  return quantile(boost::math::non_central_t_distribution<double>(as_double(n - 1), centre), confidence) / root_n;
-}
-
-double two_sided_tolerance_factor(std::int64_t n, double covered, double confidence) {
-  const auto excess = [&](double k) { return two_sided_confidence(k, as_double(n), covered) - confidence; };
-  double high = 2;
-  while (excess(high) < 0) high *= 2;
-  return root(excess, 0.01, high);
 }
 
 std::optional<OneWay> one_way(std::span<const double> values, std::span<const std::int32_t> group) {

@@ -161,6 +161,19 @@ double distance(const std::vector<Cell>& cells, double n, double mean, double de
   return greatest;
 }
 
+// Greatest distance of the sample's distribution function from the normal one of the same mean and deviation.
+double distance_from_normal(std::span<const double> values) {
+  const Moments known = moments(values);
+  const std::vector<double> x = sorted(values);
+  const Normal normal(*known.mean, *known.standard_deviation);
+  double greatest = 0;
+  for (std::size_t i = 0; i < x.size(); ++i) {
+    const double p = cdf(normal, x[i]);
+    greatest = std::max({greatest, as_double(i + 1) / as_double(x.size()) - p, p - as_double(i) / as_double(x.size())});
+  }
+  return greatest;
+}
+
 /// A mixture of two normal distributions of one deviation, fitted to weighted points by expectation and maximisation.
 struct Mixture {
   double low, high, deviation, share;  // share: of the high one
@@ -265,16 +278,16 @@ std::optional<BinnedNormal> binned_normal(std::span<const double> values, double
   return result;
 }
 
-double distance_from_normal(std::span<const double> values) {
-  const Moments known = moments(values);
-  const std::vector<double> x = sorted(values);
-  const Normal normal(*known.mean, *known.standard_deviation);
-  double greatest = 0;
-  for (std::size_t i = 0; i < x.size(); ++i) {
-    const double p = cdf(normal, x[i]);
-    greatest = std::max({greatest, as_double(i + 1) / as_double(x.size()) - p, p - as_double(i) / as_double(x.size())});
+std::optional<Normality> normality(std::span<const double> values, std::span<const double> readings, double step, double level) {
+  constexpr double k_fine_step = 0.02;  // [deviations]: finer steps are as good as none
+  if (step > k_fine_step * moments(values).standard_deviation.value_or(0)) {
+    const std::optional<BinnedNormal> fitted = binned_normal(readings, step, level);
+    if (!fitted || !fitted->test) return std::nullopt;
+    return Normality{*fitted->test, fitted->distance};
   }
-  return greatest;
+  const std::optional<AndersonDarling> tested = anderson_darling(values, level);
+  if (!tested) return std::nullopt;
+  return Normality{tested->test, distance_from_normal(values)};
 }
 
 ExtremeDeviates extreme_deviates(std::span<const double> values, std::size_t most, double level) {

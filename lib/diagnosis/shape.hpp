@@ -33,8 +33,15 @@ struct BinnedNormal {
 };
 /// Empty without a spread. step > 0.
 std::optional<BinnedNormal> binned_normal(std::span<const double> values, double step, double level);
-/// Greatest distance of the sample's distribution function from the normal one of the same mean and deviation.
-double distance_from_normal(std::span<const double> values);
+
+/// Values against a normal distribution.
+struct Normality {
+  TestResult test;
+  double distance = 0;  ///< greatest difference of the distribution functions
+};
+/// By Anderson-Darling; where the step of the readings shows beside the spread, by the binned likelihood of `readings`: one reading
+/// for each value, since values that are means stand on no steps. Empty where that test is.
+std::optional<Normality> normality(std::span<const double> values, std::span<const double> readings, double step, double level);
 
 /// Generalized extreme studentized deviate test, many-sided. Source: Rosner (1983), as in e-Handbook 1.3.5.17.3.
 struct ExtremeDeviates {

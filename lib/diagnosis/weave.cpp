@@ -17,13 +17,13 @@ namespace {
 
 constexpr double k_family_level = 0.05;
 constexpr std::size_t k_most_outliers = 10;
+constexpr std::int64_t k_fewest_in_steps = 20;  // fewer cannot fill the bins that a test for normality needs
 
 // Effects that are worth a word, where they are not a quarter of the tolerance.
 constexpr double k_separation = 2;         // [deviations within each]: two equal halves then show two humps
 constexpr double k_normal_distance = 0.1;  // a tenth of the readings elsewhere than a normal distribution has them
 constexpr double k_excess_share = 0.1;
 constexpr double k_coarse_step = 1;
-constexpr double k_fine_step = 0.02;  // [deviations]: finer steps are as good as none
 
 /// One quantity in one direction.
 struct Series {
@@ -38,8 +38,6 @@ struct Series {
   bool measured() const { return !gathered.values.empty(); }
   bool spread() const { return known.standard_deviation.value_or(0) > 0; }
   double step_um() const { return gathered.step.um(); }
-  // Means of several readings are in no steps.
-  bool stepped() const { return !units.lines.empty() && step_um() > k_fine_step * *known.standard_deviation; }
   bool drifts_can_show() const { return !units.x.empty() || in_order; }
 };
 
@@ -118,7 +116,8 @@ Sign outliers_sign(const Series& series, double level) {
   sign = tested(sign, {decisive.statistic, decisive.critical, found.outliers > 0 ? level : 1}, off, series.worth_um);
   for (std::size_t i = 0; i < found.outliers; ++i) {
     sign.values_um.push_back(values[found.steps[i].index]);
-    if (!series.units.lines.empty()) sign.lines.push_back(series.units.lines[found.steps[i].index]);
+    const std::int64_t line = series.units.lines[found.steps[i].index];
+    if (line > 0) sign.lines.push_back(line);
   }
   return sign;
 }
@@ -126,19 +125,14 @@ Sign outliers_sign(const Series& series, double level) {
 Sign normality_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::not_normal);
   if (!series.spread()) return not_tested(sign, why_not(series));
-  if (series.stepped()) {
-    const std::optional<BinnedNormal> found = binned_normal(series.units.values, series.step_um(), level);
-    if (!found || !found->test) return not_tested(sign, NotTested::too_few_values);
-    return tested(sign, *found->test, found->distance, k_normal_distance);
-  }
-  const std::optional<AndersonDarling> found = anderson_darling(series.units.values, level);
-  if (!found) return not_tested(sign, NotTested::too_few);
-  return tested(sign, found->test, distance_from_normal(series.units.values), k_normal_distance);
+  const std::optional<Normality> found = normality(series.units.values, series.units.first, series.step_um(), level);
+  if (!found) return not_tested(sign, sign.n < k_fewest_in_steps ? NotTested::too_few : NotTested::too_few_values);
+  return tested(sign, found->test, found->distance, k_normal_distance);
 }
 
 // The readings, each value once in a gap or field whose readings stand as a mean: there the cloth repeats it, not the reader.
 std::vector<double> noted_values(const Series& series) {
-  if (!series.units.lines.empty()) return series.gathered.values;
+  if (series.units.values.size() == series.gathered.values.size()) return series.gathered.values;
   std::set<std::pair<std::int32_t, double>> noted;
   for (std::size_t i = 0; i < series.gathered.values.size(); ++i)
     noted.emplace(series.gathered.group[i], series.gathered.values[i]);
@@ -160,13 +154,13 @@ Sign one_value_sign(const Series& series, double level) {
   return sign;
 }
 
-// No test: a step as wide as the spread hides the cloth, whatever the readings are.
+// No test: a step as wide as the spread hides the cloth, whatever the readings are. A step that the tolerance allows is no fault.
 Sign step_sign(const Series& series) {
   Sign sign = sign_of(series, SignKind::coarse_step);
   const Moments known = moments(series.gathered.values);
   if (known.n < 10 || !(known.standard_deviation.value_or(0) > 0)) return not_tested(sign, why_not(series));
   const double steps = series.step_um() / *known.standard_deviation;
-  return tested(sign, {steps, k_coarse_step, steps >= k_coarse_step ? 0.0 : 1.0}, steps, k_coarse_step);
+  return tested(sign, {steps, k_coarse_step, steps >= k_coarse_step ? 0.0 : 1.0}, series.step_um(), series.worth_um);
 }
 
 /// Mean with its standard error: by gaps or fields where there are such, else as if all readings were independent.
@@ -189,7 +183,7 @@ std::optional<MeanWithError> mean_of(const Series& series) {
 // Welch's test.
 Sign difference_sign(const Series& warp, const Series& weft, double level) {
   Sign sign{.kind = SignKind::direction_difference, .quantity = warp.quantity};
-  sign.n = static_cast<std::int64_t>(warp.gathered.values.size() + weft.gathered.values.size());
+  sign.n = static_cast<std::int64_t>(warp.units.values.size() + weft.units.values.size());
   if (!warp.measured() && !weft.measured()) return not_tested(sign, NotTested::not_measured);
   if (!warp.measured() || !weft.measured()) return not_tested(sign, NotTested::other_direction_missing);
   const std::optional<MeanWithError> a = mean_of(warp);

@@ -68,6 +68,7 @@ class DirectionFigures {
       case Dependence::assumed_independent: return words_("sure.independent");
       case Dependence::one_gap: return words_("sure.one-gap", {{"n", n}});
       case Dependence::one_field: return words_("sure.one-field", {{"n", n}});
+      case Dependence::not_kept: return words_("sure.not-kept", {{"n", n}});
       case Dependence::by_field:
         if (doubt_.groups) return words_("sure.by-field", {{"n", n}, {"groups", groups}, {"effect", effect}});
         break;
@@ -88,7 +89,7 @@ class DirectionFigures {
   void add_intervals() {
     if (doubt_.mean_um) {
       add_interval("mean", "figure.mean", *doubt_.mean_um, assessment_.all_measured ? Key("sure.mean-all") : Key("sure.mean"));
-    } else {
+    } else if (doubt_.dependence != Dependence::not_kept) {  // else it is said already
       const bool equal = assessment_.sample[direction_].aperture.standard_deviation_um() == 0.0;
       group_.notes.push_back(doubt_.n < 3 ? words_("sure.too-few") : equal ? words_("sure.no-spread") : words_("sure.one-group"));
     }
@@ -256,7 +257,9 @@ void write_diagnosis(JsonWriter& json, const Assessment& assessment, const Diagn
 std::string to_text(const Assessment& assessment, const Diagnosis& diagnosis) {
   const Wording english;
   const Words words(english);
-  return to_text(how_sure_figures(assessment, diagnosis, words)) + "\n" + to_text(weave_figures(diagnosis, words));
+  const std::vector<FigureGroup> quiet = quiet_tests(diagnosis, words);
+  return to_text(how_sure_figures(assessment, diagnosis, words)) + "\n" + to_text(weave_figures(diagnosis, words)) +
+         (quiet.empty() ? "" : "\n" + to_text(quiet));
 }
 
 }  // namespace sievecloth

@@ -91,6 +91,13 @@ void add_notes(FigureGroup& group, const Plan& plan) {
   if (plan.piece.frame && plan.clear == plan.piece.frame->size - k_frame_allowance) {
     group.notes.emplace_back("The clear part is taken as 0.5 in. less than the frame's size (from memory); --clear says better.");
   }
+  if (plan.all) {
+    group.notes.emplace_back("A job file tells check that every aperture was measured: all_apertures and apertures_in_piece.");
+  }
+  if (plan.apertures && plan.wires > *plan.apertures) {
+    group.notes.emplace_back(
+        "There are fewer apertures than wire readings asked for: measure wires at further places, in rows of their own.");
+  }
   group.notes.emplace_back("The two viewing tests look at every aperture; no plan replaces them.");
 }
 

@@ -67,8 +67,8 @@ class SignWords {
     switch (sign_.kind) {
       case SignKind::not_normal:
       case SignKind::one_value: return shown_share(sign_.effect, words_);
-      case SignKind::two_populations:
-      case SignKind::coarse_step: return number(sign_.effect, 3);
+      case SignKind::two_populations: return number(sign_.effect, 3);
+      case SignKind::coarse_step: return number(sign_.statistic, 3);
       default: return words_.number(shown_length(sign_.effect, 3));
     }
   }

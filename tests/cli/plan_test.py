@@ -11,6 +11,29 @@ def run(tool, *args, folder):
     return subprocess.run([tool, *args], cwd=folder, capture_output=True, text=True, timeout=600, check=False)
 
 
+JOB = """schema: sievecloth-job/1
+standard: astm-e11-17
+size: 4 in.
+grade: inspection
+all_apertures: true
+apertures_in_piece: 9
+viewing: {result: passed}
+readings: p.csv
+"""
+
+
+def check_few(tool, folder):
+    """Nine apertures: all are measured, the job file says so, and the tenth wire stands in a row of its own."""
+    planned = run(tool, "plan", "--standard", "astm-e11-17", "--size", "4 in.", "--grade", "inspection", "--frame", "18in",
+                  "--csv", "p.csv", folder=folder)
+    assert "all_apertures" in planned.stdout and "further places" in planned.stdout, planned
+    path = folder / "p.csv"
+    path.write_text(path.read_text().replace(",,\n", ",100000,6300\n") + "warp,,,,,6300\nweft,,,,,6300\n")
+    (folder / "job.yaml").write_text(JOB)
+    judged = run(tool, "check", "job.yaml", "--how-sure", folder=folder)
+    assert judged.returncode == 0 and judged.stdout.startswith("conforms"), judged
+
+
 def main(tool):
     size = ["--standard", "astm-e11-17", "--size", "No. 200", "--grade", "inspection"]
     with tempfile.TemporaryDirectory() as name:
@@ -26,7 +49,8 @@ def main(tool):
             path.write_text(text.replace(",,\n", ",75,50\n"))
             judged = run(tool, "check", "p.csv", *size, "--viewing", "passed", folder=folder)
             assert judged.returncode == 0 and judged.stdout.startswith("conforms"), judged
-    print("3 plans filled in and judged")
+        check_few(tool, folder)
+    print("4 plans filled in and judged")
 
 
 if __name__ == "__main__":

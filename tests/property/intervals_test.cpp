@@ -134,6 +134,28 @@ TEST(Coverage, OfASmallPieceThroughTheDiagnosis) {
   EXPECT_GE(static_cast<double>(number) / k_pieces, 0.95 - error);
 }
 
+TEST(Uncertainty, OfTheDeviationIsThatOfMeasuringAgain) {
+  // property: the same 40 apertures measured again and again, with little noise beside their spread and with much: s moves by its
+  // random part, within 3 of its own standard deviations of a simulation; the scale's factor moves it in proportion and never
+  // averages out
+  RandomEngine engine(18);
+  for (const std::int64_t noise : {1, 3}) {
+    std::vector<double> apertures(40);
+    for (double& aperture : apertures) aperture = 75 + 2 * normal(engine);
+    std::vector<double> deviations(k_trials);
+    for (double& deviation : deviations) {
+      std::vector<double> readings = apertures;
+      for (double& reading : readings) reading += static_cast<double>(noise) * normal(engine);
+      deviation = *moments(readings).standard_deviation;
+    }
+    const Moments seen = moments(deviations);
+    const UncertaintySources sources{test::k_pm, 0.001, Length(), test::um(noise), std::nullopt};
+    const Uncertainty uncertainty = deviation_uncertainty(sources, *seen.mean, 40);
+    EXPECT_NEAR(uncertainty.random_um / *seen.standard_deviation, 1, 3 / std::sqrt(2.0 * k_trials));
+    EXPECT_NEAR(deviation_uncertainty(sources, *seen.mean, 1'000'000'000).combined_um, 0.001 * *seen.mean, 1e-5);
+  }
+}
+
 TEST(Coverage, ManyReadingsOfANormalClothKeepTheirModel) {
   // property: 20 readings in each of 100 gaps, all normal: the test at 5 % leaves the model out in at most 10 of 100 cloths
   const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
@@ -152,6 +174,26 @@ TEST(Coverage, ManyReadingsOfANormalClothKeepTheirModel) {
         readings.push_back(reading);
         sample.add(reading);
       }
+    }
+    shown += diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).doubt.warp.model_share_bound ? 1 : 0;
+  }
+  EXPECT_GE(shown, 90);
+}
+
+TEST(Coverage, ReadingsInStepsAtRandomPlacesKeepTheirModel) {
+  // regression: a few gaps of two readings among 110 made the test take readings in whole micrometres for continuous ones: the
+  // model was left out in two of three normal cloths
+  const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
+  RandomEngine engine(17);
+  int shown = 0;
+  for (int trial = 0; trial < 100; ++trial) {
+    std::vector<Reading> readings(110);
+    Sample sample = make_sample(size);
+    for (Reading& reading : readings) {
+      reading.aperture = Length::of(std::llround(75 + 3 * normal(engine)), Unit::micrometre);
+      reading.x = Length::of(static_cast<std::int64_t>(uniform_below(engine, 1500)), Unit::millimetre);
+      reading.y = Length::of(static_cast<std::int64_t>(uniform_below(engine, 1500)), Unit::millimetre);
+      sample.add(reading);
     }
     shown += diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).doubt.warp.model_share_bound ? 1 : 0;
   }

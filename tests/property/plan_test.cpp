@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <set>
@@ -138,6 +139,10 @@ TEST(Plan, AsksEveryApertureOfAFewAndRefusesWhatCannotBe) {
   EXPECT_TRUE(plan.all);
   EXPECT_EQ(*plan.apertures, *plan.apertures_in_piece);
   EXPECT_EQ(static_cast<std::int64_t>(plan.readings.size()), 2 * *plan.apertures);
+  // regression: fewer wires than the edition judges by, where there are fewer apertures: such a sieve could never conform
+  ASSERT_LT(*plan.apertures, 10);
+  EXPECT_EQ(plan.wires, 10);
+  EXPECT_TRUE(std::all_of(plan.readings.begin(), plan.readings.end(), [](const PlannedReading& reading) { return reading.wire; }));
   const auto code = [&](const Piece& piece, Length clear) { return make_plan(specification, piece, clear, 1).error().code; };
   EXPECT_EQ(code({.frame = Frame{FrameShape::round, mm(100)}}, mm(20)), ErrorCode::option_value);
   EXPECT_EQ(code({.frame = Frame{FrameShape::round, mm(100)}}, mm(101)), ErrorCode::option_conflict);

@@ -3,10 +3,13 @@
 #include "sievecloth/weave.hpp"
 
 #include <algorithm>
+#include <map>
+#include <set>
 
 #include <gtest/gtest.h>
 
-#include "diagnosis/gaps.hpp"
+#include "sievecloth/plan.hpp"
+#include "support/judging.hpp"
 #include "support/loom.hpp"
 #include "support/reference_data.hpp"
 
@@ -21,28 +24,41 @@ Length um(double value) { return round_to_length(value, Unit::micrometre).value(
 
 const WeaveConditions k_conditions{um(125), um(4.1), um(7.5), true};
 
-std::vector<Reading> cloth(const Loom& loom, std::uint64_t seed, const Fault& warp = {}, const Fault& weft = {}) {
+/// What is added to the i-th aperture or wire of a direction.
+struct Faults {
+  Fault warp, weft, warp_wire, weft_wire;
+};
+
+std::vector<Reading> cloth(const Loom& loom, std::uint64_t seed, const Faults& faults = {}) {
   RandomEngine engine(seed);
   std::vector<Reading> readings;
-  test::weave(readings, Direction::warp, loom.apertures(engine, warp), loom, 30, engine);
-  test::weave(readings, Direction::weft, loom.apertures(engine, weft), loom, 30, engine);
+  const std::vector<double> warp = loom.apertures(engine, faults.warp);
+  test::weave(readings, Direction::warp, warp, loom.wire_diameters(engine, faults.warp_wire));
+  const std::vector<double> weft = loom.apertures(engine, faults.weft);
+  test::weave(readings, Direction::weft, weft, loom.wire_diameters(engine, faults.weft_wire));
   return readings;
 }
 
-bool flagged(const Weave& weave, SignKind kind) {
-  return std::any_of(weave.signs.begin(), weave.signs.end(), [&](const Sign& sign) { return sign.kind == kind && sign.flagged; });
+bool flagged(const Weave& weave, SignKind kind, ClothQuantity quantity = ClothQuantity::aperture) {
+  return std::any_of(weave.signs.begin(), weave.signs.end(),
+                     [&](const Sign& sign) { return sign.kind == kind && sign.quantity == quantity && sign.flagged; });
 }
 
+using Make = std::function<std::vector<Reading>(const Loom&, std::uint64_t)>;
+
 // Share of 60 cloths in which a kind of sign is found.
-double found(SignKind kind, const Loom& loom, const std::function<std::vector<Reading>(const Loom&, std::uint64_t)>& make) {
+double found(SignKind kind, const Loom& loom, const Make& make, ClothQuantity quantity = ClothQuantity::aperture) {
   constexpr int k_cloths = 60;
   int count = 0;
-  for (std::uint64_t seed = 1; seed <= k_cloths; ++seed) count += flagged(find_signs(make(loom, seed), k_conditions), kind) ? 1 : 0;
+  for (std::uint64_t seed = 1; seed <= k_cloths; ++seed)
+    count += flagged(find_signs(make(loom, seed), k_conditions), kind, quantity) ? 1 : 0;
   return static_cast<double>(count) / k_cloths;
 }
 
+double found_in_wires(SignKind kind, const Loom& loom, const Make& make) { return found(kind, loom, make, ClothQuantity::wire); }
+
 /// How good cloth was measured.
-enum class Measured { in_order, at_random, several_in_a_gap, in_fields };
+enum class Measured { in_order, at_random, as_planned, several_in_a_gap, in_fields };
 
 struct Good {
   Loom loom;
@@ -50,12 +66,22 @@ struct Good {
   double alike = 0;  ///< in_fields: correlation within a field
 };
 
+/// What the readings of one gap or field have in common, in standard deviations.
+struct Common {
+  double aperture, wire;
+  explicit Common(RandomEngine& engine) : aperture(normal(engine)), wire(normal(engine)) {}
+};
+
 // One reading that shares `common` with its gap or field by `share` of the variance.
-Reading reading_of(const Loom& loom, Direction direction, double common, double share, RandomEngine& engine) {
-  const double value = loom.aperture + loom.spread() * (std::sqrt(share) * common + std::sqrt(1 - share) * normal(engine));
+Reading reading_of(const Loom& loom, Direction direction, const Common& common, double share, bool wire, RandomEngine& engine) {
+  const auto drawn = [&](double middle, double spread, double shared) {
+    const double value = middle + spread * (std::sqrt(share) * shared + std::sqrt(1 - share) * normal(engine));
+    return um(std::round(value / loom.step) * loom.step);
+  };
   Reading reading;
   reading.direction = direction;
-  reading.aperture = um(std::round(value / loom.step) * loom.step);
+  reading.aperture = drawn(loom.aperture, loom.spread(), common.aperture);
+  if (wire) reading.wire = drawn(loom.wire, loom.wire_spread, common.wire);
   return reading;
 }
 
@@ -64,17 +90,37 @@ void place(Reading& reading, double across_um, double along_um) {
   reading.y = um(reading.direction == Direction::warp ? along_um : across_um);
 }
 
+// Where `plan` lays them on an 8 in. sieve: a few gaps hold two of the readings.
+std::vector<Reading> planned_cloth(const Good& good, std::uint64_t seed) {
+  const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
+  const Plan plan = make_plan(size, {.frame = Frame{FrameShape::round, Length::of(8, Unit::inch)}}, std::nullopt, seed).value();
+  RandomEngine engine(seed);
+  std::map<std::pair<Direction, Length>, Common> gaps;
+  std::vector<Reading> readings;
+  for (const PlannedReading& planned : plan.readings) {
+    if (planned.number > good.loom.gaps) continue;
+    const Length across = planned.direction == Direction::warp ? planned.y : planned.x;
+    const Common& common = gaps.try_emplace({planned.direction, across}, engine).first->second;
+    readings.push_back(reading_of(good.loom, planned.direction, common, 0.98, planned.wire, engine));
+    readings.back().x = planned.x;
+    readings.back().y = planned.y;
+  }
+  return readings;
+}
+
 std::vector<Reading> good_cloth(const Good& good, std::uint64_t seed) {
   if (good.measured == Measured::in_order) return cloth(good.loom, seed);
+  if (good.measured == Measured::as_planned) return planned_cloth(good, seed);
   RandomEngine engine(seed);
   std::vector<Reading> readings;
   const int each = good.measured == Measured::at_random ? 1 : good.measured == Measured::several_in_a_gap ? 5 : 12;
   const double share = good.measured == Measured::several_in_a_gap ? 0.98 : good.alike;
   for (const Direction direction : k_directions) {
-    double common = 0;
+    Common common(engine);
     for (int i = 0; i < good.loom.gaps; ++i) {
-      if (i % each == 0) common = normal(engine);
-      Reading reading = reading_of(good.loom, direction, common, share, engine);
+      if (i % each == 0) common = Common(engine);
+      Reading reading = reading_of(good.loom, direction, common, share, i < good.loom.wires, engine);
+      reading.line = static_cast<std::int64_t>(readings.size()) + 2;
       if (good.measured == Measured::at_random) place(reading, 190'000 * uniform_unit(engine), 190'000 * uniform_unit(engine));
       if (good.measured == Measured::several_in_a_gap) place(reading, 125.0 * (i % each), 125.0 * (i / each));
       if (good.measured == Measured::in_fields) reading.field = std::to_string(i / each);
@@ -102,21 +148,23 @@ TEST_P(GoodCloth, IsFlaggedAtMostOneTimeInTwenty) {
 
 INSTANTIATE_TEST_SUITE_P(FromAReed, GoodCloth,
                          testing::Values(Good{}, Good{{.misplaced = 2.8, .own = 0.3}}, Good{{.misplaced = 0, .own = 3.5}},
-                                         Good{{.wire_spread = 2, .step = 1}}, Good{{.gaps = 40}}, Good{{.gaps = 20}},
+                                         Good{{.step = 1}}, Good{{.gaps = 40}}, Good{{.gaps = 20}},
                                          Good{{.misplaced = 2.8, .own = 0.3, .gaps = 40}}));
 INSTANTIATE_TEST_SUITE_P(WithPlaces, GoodCloth,
                          testing::Values(Good{{}, Measured::at_random}, Good{{.step = 1, .gaps = 20}, Measured::at_random},
+                                         Good{{.step = 1}, Measured::at_random},
+                                         Good{{.step = 1, .gaps = 100}, Measured::as_planned},
                                          Good{{.gaps = 125}, Measured::several_in_a_gap},
-                                         Good{{.step = 1, .gaps = 125}, Measured::several_in_a_gap}));
+                                         Good{{.step = 1, .gaps = 125, .wires = 125}, Measured::several_in_a_gap}));
 INSTANTIATE_TEST_SUITE_P(InFields, GoodCloth,
                          testing::Values(Good{{.gaps = 120}, Measured::in_fields}, Good{{.gaps = 240}, Measured::in_fields, 0.3},
-                                         Good{{.step = 1, .gaps = 240}, Measured::in_fields, 0.9}));
+                                         Good{{.step = 1, .gaps = 240, .wires = 240}, Measured::in_fields, 0.9}));
 
 TEST(Faults, DisplacedReedDents) {
   // property: wide and narrow in turn, by 0.8 standard deviations either way
   EXPECT_GE(found(SignKind::alternation, {},
                   [](const Loom& loom, std::uint64_t seed) {
-                    return cloth(loom, seed, {}, [&](int i) { return (i % 2 == 0 ? 0.8 : -0.8) * loom.spread(); });
+                    return cloth(loom, seed, {.weft = [&](int i) { return (i % 2 == 0 ? 0.8 : -0.8) * loom.spread(); }});
                   }),
             0.9);
 }
@@ -125,7 +173,8 @@ TEST(Faults, PeriodicBars) {
   // property: a wave of 0.8 standard deviations over 11 gaps
   EXPECT_GE(found(SignKind::periodic, {},
                   [](const Loom& loom, std::uint64_t seed) {
-                    return cloth(loom, seed, [&](int i) { return 0.8 * loom.spread() * std::sin(2 * std::acos(-1.0) * i / 11); });
+                    return cloth(loom, seed,
+                                 {.warp = [&](int i) { return 0.8 * loom.spread() * std::sin(2 * std::acos(-1.0) * i / 11); }});
                   }),
             0.9);
 }
@@ -134,7 +183,7 @@ TEST(Faults, Drift) {
   // property: 2 standard deviations from one side to the other
   EXPECT_GE(found(SignKind::drift, {},
                   [](const Loom& loom, std::uint64_t seed) {
-                    return cloth(loom, seed, [&](int i) { return 2 * loom.spread() * i / loom.gaps; });
+                    return cloth(loom, seed, {.warp = [&](int i) { return 2 * loom.spread() * i / loom.gaps; }});
                   }),
             0.9);
 }
@@ -142,7 +191,9 @@ TEST(Faults, Drift) {
 TEST(Faults, DirectionsDiffer) {
   // property: warp and weft apart by 0.8 standard deviations
   EXPECT_GE(found(SignKind::direction_difference, {},
-                  [](const Loom& loom, std::uint64_t seed) { return cloth(loom, seed, [&](int) { return 0.8 * loom.spread(); }); }),
+                  [](const Loom& loom, std::uint64_t seed) {
+                    return cloth(loom, seed, {.warp = [&](int) { return 0.8 * loom.spread(); }});
+                  }),
             0.9);
 }
 
@@ -150,7 +201,8 @@ TEST(Faults, TwoPopulations) {
   // property: two equal halves, 4 standard deviations apart
   EXPECT_GE(found(SignKind::two_populations, {},
                   [](const Loom& loom, std::uint64_t seed) {
-                    return cloth(loom, seed, [&](int i) { return i * 7 % 11 < 5 ? 2 * loom.spread() : -2 * loom.spread(); });
+                    return cloth(loom, seed,
+                                 {.warp = [&](int i) { return i * 7 % 11 < 5 ? 2 * loom.spread() : -2 * loom.spread(); }});
                   }),
             0.9);
 }
@@ -159,17 +211,31 @@ TEST(Faults, Outliers) {
   // property: two apertures wider by 7 standard deviations
   EXPECT_GE(found(SignKind::outliers, {},
                   [](const Loom& loom, std::uint64_t seed) {
-                    return cloth(loom, seed, [&](int i) { return i == 30 || i == 71 ? 7 * loom.spread() : 0; });
+                    return cloth(loom, seed, {.warp = [&](int i) { return i == 30 || i == 71 ? 7 * loom.spread() : 0; }});
                   }),
             0.9);
 }
 
 TEST(Faults, NotNormal) {
-  // property: every fourth aperture or so is as wide as a far tail (exponential, mean one standard deviation and a half)
+  // property: a far tail: every aperture is wider by an exponential of which the mean is three standard deviations
   EXPECT_GE(found(SignKind::not_normal, {.gaps = 250},
                   [](const Loom& loom, std::uint64_t seed) {
                     RandomEngine engine(seed + 1000);
-                    return cloth(loom, seed, [&](int) { return -3 * loom.spread() * std::log(uniform_unit(engine)); });
+                    return cloth(loom, seed, {.warp = [&](int) { return -3 * loom.spread() * std::log(uniform_unit(engine)); }});
+                  }),
+            0.9);
+}
+
+TEST(Faults, NotNormalInSteps) {
+  // property: likewise by five standard deviations, in steps of 1 um, at random places: some gaps hold two readings
+  EXPECT_GE(found(SignKind::not_normal, {.wire_spread = 2, .step = 1, .gaps = 250},
+                  [](const Loom& loom, std::uint64_t seed) {
+                    RandomEngine engine(seed + 1000);
+                    std::vector<Reading> readings =
+                        cloth(loom, seed, {.warp = [&](int) { return -5 * loom.spread() * std::log(uniform_unit(engine)); }});
+                    for (Reading& reading : readings)
+                      place(reading, 190'000 * uniform_unit(engine), 190'000 * uniform_unit(engine));
+                    return readings;
                   }),
             0.9);
 }
@@ -185,17 +251,58 @@ TEST(Faults, OneValueTooOften) {
             0.9);
 }
 
+TEST(FaultsOfWires, DirectionsDiffer) {
+  // property: weft wires thicker than warp wires by 4 standard deviations, 3.2 um; ten wires in each direction
+  EXPECT_GE(found_in_wires(SignKind::direction_difference, {.wires = 10},
+                           [](const Loom& loom, std::uint64_t seed) {
+                             return cloth(loom, seed, {.warp_wire = [&](int) { return 4 * loom.wire_spread; }});
+                           }),
+            0.9);
+}
+
+TEST(FaultsOfWires, Outlier) {
+  // property: one wire of thirty thicker by 7 standard deviations
+  EXPECT_GE(found_in_wires(SignKind::outliers, {},
+                           [](const Loom& loom, std::uint64_t seed) {
+                             return cloth(loom, seed, {.weft_wire = [&](int i) { return i == 11 ? 7 * loom.wire_spread : 0; }});
+                           }),
+            0.9);
+}
+
+TEST(FaultsOfWires, TwoPopulations) {
+  // property: two lots of wire, 5 standard deviations apart, among sixty wires
+  EXPECT_GE(found_in_wires(SignKind::two_populations, {.wires = 60},
+                           [](const Loom& loom, std::uint64_t seed) {
+                             return cloth(loom, seed, {.warp_wire = [&](int i) {
+                                            return i * 7 % 11 < 5 ? 2.5 * loom.wire_spread : -2.5 * loom.wire_spread;
+                                          }});
+                           }),
+            0.9);
+}
+
+TEST(FaultsOfWires, Drift) {
+  // property: a worn die: thirty wires grow by 4 standard deviations from the first to the last
+  EXPECT_GE(found_in_wires(SignKind::drift, {},
+                           [](const Loom& loom, std::uint64_t seed) {
+                             return cloth(loom, seed, {.warp_wire = [&](int i) { return 4 * loom.wire_spread * i / loom.wires; }});
+                           }),
+            0.9);
+}
+
 TEST(Faults, StepWiderThanTheSpread) {
   // boundary: readings in steps of 5 um over a spread of 3.5 um
   const Weave weave = find_signs(cloth({.wire_spread = 2, .step = 5}, 1), k_conditions);
   EXPECT_TRUE(flagged(weave, SignKind::coarse_step));
   EXPECT_FALSE(flagged(find_signs(cloth({.wire_spread = 2, .step = 1}, 1), k_conditions), SignKind::coarse_step));
+  // regression: wires read to 1 um that differ by less are what the instrument may do, no sign of a fault
+  const Weave fine = find_signs(cloth({.wire_spread = 0.5, .step = 1}, 1), k_conditions);
+  EXPECT_FALSE(flagged(fine, SignKind::coarse_step, ClothQuantity::wire));
 }
 
 TEST(Weave, ASlowChangeIsNoBar) {
   // boundary: a line and a step over the whole piece are drift or two populations; what comes again three times is a bar
   const std::function<bool(const Fault&)> barred = [](const Fault& fault) {
-    return flagged(find_signs(cloth({}, 1, fault), k_conditions), SignKind::periodic);
+    return flagged(find_signs(cloth({}, 1, {.warp = fault}), k_conditions), SignKind::periodic);
   };
   EXPECT_FALSE(barred([](int i) { return i * 0.2; }));
   EXPECT_FALSE(barred([](int i) { return i < 55 ? -7.0 : 7.0; }));
@@ -216,15 +323,50 @@ TEST(Weave, FieldsWhoseReadingsAreAlikeCountOnce) {
   EXPECT_EQ(rests_on(true), 240);
 }
 
+TEST(Weave, ASmallEffectInABigSampleIsNoFault) {
+  // boundary: a drift of 0.8 um among 20,000 gaps is beyond doubt and below Y / 4 = 1.025 um; one of 1.4 um is a sign
+  const auto drift_of = [](double range) {
+    const Loom loom{.gaps = 20'000};
+    const Weave weave = find_signs(cloth(loom, 1, {.warp = [&](int i) { return range * i / loom.gaps; }}), k_conditions);
+    return *std::find_if(weave.signs.begin(), weave.signs.end(), [](const Sign& sign) {
+      return sign.kind == SignKind::drift && sign.direction == Direction::warp && sign.quantity == ClothQuantity::aperture;
+    });
+  };
+  EXPECT_LT(drift_of(0.8).p_value, 1e-9);
+  EXPECT_FALSE(drift_of(0.8).flagged);
+  EXPECT_TRUE(drift_of(1.4).flagged);
+}
+
+TEST(Weave, TheLevelIsSharedByBothDirectionsAndQuantities) {
+  // identity: 5 % over seven tests of each quantity in each direction and one between the directions, where all can be made
+  EXPECT_DOUBLE_EQ(find_signs(cloth({.wires = 60}, 1), k_conditions).level, 0.05 / 30);
+  EXPECT_DOUBLE_EQ(find_signs(cloth({.wires = 0}, 1), k_conditions).level, 0.05 / 15);
+}
+
 TEST(Weave, StepsOfOneMicrometreAreNoFault) {
   // regression: the trap of readings in whole micrometres, which fail Anderson-Darling though the cloth is normal
   const Weave weave = find_signs(cloth({.misplaced = 0.5, .own = 0.5, .step = 1, .gaps = 1000}, 3), k_conditions);
   EXPECT_FALSE(flagged(weave, SignKind::not_normal));
 }
 
+TEST(Weave, AnOutlierKeepsItsLineWhereAFewGapsHoldTwoReadings) {
+  // regression: two readings in one gap took the lines from all others
+  std::vector<Reading> readings = good_cloth({{.step = 1}, Measured::at_random}, 1);
+  std::set<std::int64_t> gaps;
+  for (std::size_t i = 0; i < 110; ++i) gaps.insert(readings[i].y->pm() / 125'000'000);
+  ASSERT_LT(gaps.size(), 110u);
+  ASSERT_GT(gaps.size(), 90u);
+  readings[40].aperture = um(110);
+  for (const Sign& sign : find_signs(readings, k_conditions).signs) {
+    if (sign.kind != SignKind::outliers || sign.direction != Direction::warp || sign.quantity != ClothQuantity::aperture) continue;
+    EXPECT_EQ(sign.values_um, std::vector<double>{110});
+    EXPECT_EQ(sign.lines, std::vector<std::int64_t>{readings[40].line});
+  }
+}
+
 TEST(Weave, OrderIsTestedOnlyWhereItIsKnown) {
   // boundary: without declared contiguity nothing is tested in order; positions a pitch apart show it, whatever the file's order
-  std::vector<Reading> readings = cloth({}, 1, {}, [](int i) { return i % 2 == 0 ? 4.0 : -4.0; });
+  std::vector<Reading> readings = cloth({}, 1, {.weft = [](int i) { return i % 2 == 0 ? 4.0 : -4.0; }});
   WeaveConditions unordered = k_conditions;
   unordered.contiguous = false;
   for (const Sign& sign : find_signs(readings, unordered).signs) {

@@ -21,6 +21,7 @@ def closed(schema):
     return schema
 
 
+GERMAN = ROOT / "lib/report/wording/de.yaml"
 SCHEMA = json.loads((ROOT / "docs/assessment.schema.json").read_text())
 
 
@@ -47,6 +48,28 @@ class Json(ReportTest):
                 report = self.document(job, "--how-sure", *options)
                 self.validator().validate(report)
                 self.assertEqual(report["how_sure_warp"], answer["how_sure_warp"])
+                german = self.document(job, "--how-sure", *options, "--language", GERMAN)
+                self.assertEqual(german["report"]["language"], "de")
+                self.assertNotEqual(german.pop("report")["cautions"], report["report"]["cautions"])
+                self.assertEqual(german, answer)  # outside of the report the words are English
+
+    def test_a_camera_s_readings_count_by_gap(self):
+        # boundary: more than a million readings of one sieve, 640 in each of 800 gaps of either direction, are some 800
+        rows = ["direction,aperture_um,x_mm,y_mm"]
+        for direction in ("warp", "weft"):
+            for gap in range(800):
+                value = 72 + gap * 7 % 11 * 0.6
+                for i in range(640):
+                    x, y = (i / 8, gap / 8) if direction == "warp" else (gap / 8, i / 8)
+                    rows.append(f"{direction},{value + i % 3 * 0.01:.2f},{x},{y}")
+        (self.folder / "r.csv").write_text("\n".join(rows) + "\n")
+        answer = json.loads(run("check", self.folder / "r.csv", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection",
+                                "--viewing", "passed", "--apertures-only", "--how-sure", "--json", code=0).stdout)
+        for direction in ("warp", "weft"):
+            effective = answer[f"how_sure_{direction}"]["effective_n"]
+            self.assertEqual(effective["groups"], 800)
+            self.assertAlmostEqual(effective["value"], 800, delta=1)
+        self.assertTrue(all(sign["n"] <= 1600 for sign in answer["signs"] if sign["kind"] != "one-value"), answer["signs"])
 
     def test_the_schema_finds_a_broken_document(self):
         report = self.document("astm-e11-17")

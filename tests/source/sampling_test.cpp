@@ -45,20 +45,19 @@ TEST(MeanInterval, Zarr13) {
 }
 
 TEST(StandardDeviationInterval, Gear) {
-  // source: e-Handbook 1.3.5.8: n 100, s 0.006278908, T 0.390304 for sigma0 0.1; 95 % interval 0.00551 to 0.00729
+  // source: e-Handbook 1.3.5.8: n 100, s 0.006278908; 95 % interval 0.00551 to 0.00729
   const Moments gear = moments(numbers("GEAR.DAT", 25));
-  EXPECT_NEAR(variance_statistic(*gear.standard_deviation, gear.n, 0.1), 0.390304, 1e-6);
+  EXPECT_NEAR(*gear.standard_deviation, 0.006278908, 5e-9);  // printed from single precision
   const Interval interval = standard_deviation_interval(*gear.standard_deviation, 99, 0.95);
   EXPECT_NEAR(interval.lower, 0.00551, 5e-6);
   EXPECT_NEAR(interval.upper, 0.00729, 5e-6);
 }
 
-TEST(VarianceStatistic, Wafers) {
-  // source: e-Handbook 7.2.3: n 10, s 13.97, sigma0 10: T 17.56448
-  EXPECT_NEAR(variance_statistic(13.97, 10, 10), 17.56448, 5e-6);
-  // source: the 5 % point there, 16.92: where the one-sided lower bound of sigma is s sqrt(9 / 16.92), above sigma0
+TEST(StandardDeviationInterval, Wafers) {
+  // source: e-Handbook 7.2.3: n 10, s 13.97, sigma0 10: T 17.56448 against its 5 % point 16.92, both to the digits printed. T
+  // reaches that point where sigma0 is the lower end of the interval at 90 %
   const double lower = standard_deviation_interval(13.97, 9, 0.90).lower;
-  EXPECT_NEAR(9 * std::pow(13.97 / lower, 2), 16.92, 5e-3);
+  EXPECT_NEAR(16.92 * std::pow(lower / 10, 2), 17.56448, 5e-3);
   EXPECT_GT(lower, 10);
 }
 
@@ -91,28 +90,17 @@ TEST(NumberUpperBound, ComesToTheShareOfALargeLot) {
   EXPECT_NEAR(static_cast<double>(number_upper_bound(2, 100, 1'000'000, 0.95)) / 1e6, share_upper_bound(2, 100, 0.95), 1e-5);
 }
 
-TEST(ToleranceFactors, Published) {
-  // source: exact factors computed with R: k1(10,.95,.95) 2.910963, k1(20,.99,.95) 3.295157, k2(10,.95,.95) 3.393429, and for
-  // e-Handbook 7.2.6.3 (n 43, p 0.90, 0.99) k1 1.873954, k2 2.222825
-  EXPECT_NEAR(one_sided_tolerance_factor(10, 0.95, 0.95), 2.910963, 1e-6);
-  EXPECT_NEAR(one_sided_tolerance_factor(20, 0.99, 0.95), 3.295157, 1e-6);
-  EXPECT_NEAR(one_sided_tolerance_factor(43, 0.90, 0.99), 1.873954, 1e-6);
-  EXPECT_NEAR(two_sided_tolerance_factor(10, 0.95, 0.95), 3.393429, 1e-5);
-  EXPECT_NEAR(two_sided_tolerance_factor(43, 0.90, 0.99), 2.222825, 1e-5);
+TEST(NormalShareUpperBound, PublishedToleranceFactors) {
+  // source: exact one-sided tolerance factors k1(n, p, confidence) computed with R: k1(10,.95,.95) 2.910963, k1(20,.99,.95)
+  // 3.295157, and for e-Handbook 7.2.6.3 k1(43,.90,.99) 1.873954: at mean + k1 s the bound on the share above is 1 - p
+  EXPECT_NEAR(normal_share_upper_bound(0, 1, 10, 2.910963, 0.95), 0.05, 1e-7);
+  EXPECT_NEAR(normal_share_upper_bound(0, 1, 20, 3.295157, 0.95), 0.01, 1e-7);
+  EXPECT_NEAR(normal_share_upper_bound(0, 1, 43, 1.873954, 0.99), 0.10, 1e-7);
 }
 
-TEST(ToleranceFactors, HandbookApproximations) {
-  // source: e-Handbook 7.2.6.3 prints k2 2.2173 (Howe) and k1 1.8752 (Natrella), approximations within 0.3 % of the exact ones
-  EXPECT_NEAR(two_sided_tolerance_factor(43, 0.90, 0.99) / 2.2173, 1, 0.003);
-  EXPECT_NEAR(one_sided_tolerance_factor(43, 0.90, 0.99) / 1.8752, 1, 0.003);
-}
-
-TEST(NormalShareUpperBound, InvertsTheToleranceFactor) {
-  // identity: a limit at mean + k1(n, p, c) s is exactly where the bound on the share above it is 1 - p
-  for (const double covered : {0.9, 0.99, 0.9999}) {
-    const double k = one_sided_tolerance_factor(50, covered, 0.95);
-    EXPECT_NEAR(normal_share_upper_bound(10, 2, 50, 10 + 2 * k, 0.95), 1 - covered, 1e-9);
-  }
+TEST(NormalShareUpperBound, HandbookApproximation) {
+  // source: e-Handbook 7.2.6.3 prints k1 1.8752 (Natrella's approximation), within 0.1 % of the exact factor
+  EXPECT_NEAR(normal_share_upper_bound(97.07, 0.0268, 43, 97.07 + 1.8752 * 0.0268, 0.99), 0.10, 5e-4);
   EXPECT_GT(normal_share_upper_bound(10, 2, 50, 10 - 6, 0.95), 0.99);  // a limit below nearly everything
 }
 

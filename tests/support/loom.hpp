@@ -25,6 +25,7 @@ struct Loom {
   double wire_spread = 0.8;
   double step = 0.001;  ///< of the readings
   int gaps = 110;
+  int wires = 30;  ///< measured
 
   /// Standard deviation of the apertures.
   double spread() const { return std::sqrt(2 * misplaced * misplaced + own * own); }
@@ -41,19 +42,26 @@ struct Loom {
     }
     return values;
   }
+
+  /// Wire after wire, as many as are measured; `fault(i)` is added to the i-th wire.
+  std::vector<double> wire_diameters(RandomEngine& engine, const std::function<double(int)>& fault = {}) const {
+    std::vector<double> values;
+    for (int i = 0; i < wires; ++i) {
+      const double diameter = wire + wire_spread * normal(engine) + (fault ? fault(i) : 0);
+      values.push_back(std::round(diameter / step) * step);
+    }
+    return values;
+  }
 };
 
-/// Adds apertures in order, and `wires` wires beside the first of them.
-inline void weave(std::vector<Reading>& readings, Direction direction, const std::vector<double>& apertures, const Loom& loom,
-                  int wires, RandomEngine& engine) {
+/// Adds apertures in order, and wires beside the first of them.
+inline void weave(std::vector<Reading>& readings, Direction direction, const std::vector<double>& apertures,
+                  const std::vector<double>& wires) {
   for (std::size_t i = 0; i < apertures.size(); ++i) {
     Reading reading;
     reading.direction = direction;
     reading.aperture = round_to_length(apertures[i], Unit::micrometre).value();
-    if (static_cast<int>(i) < wires) {
-      const double wire = std::round((loom.wire + loom.wire_spread * normal(engine)) / loom.step) * loom.step;
-      reading.wire = round_to_length(wire, Unit::micrometre).value();
-    }
+    if (i < wires.size()) reading.wire = round_to_length(wires[i], Unit::micrometre).value();
     reading.line = static_cast<std::int64_t>(readings.size()) + 2;
     readings.push_back(reading);
   }

@@ -88,13 +88,17 @@ TEST(Diagnosis, AGoodPartOfThePieceCounts) {
 }
 
 TEST(Diagnosis, NoNormalTailWhereSuspectsWereSingledOut) {
-  // boundary: a suspect among the readings, or fewer than 20 readings, leave the model out
+  // boundary: a suspect among the readings, or in the record of the viewing alone, or fewer than 20 readings, leave the model out
   std::vector<Reading> all = readings(100);
   Reading suspect;
   suspect.aperture = um(90);
   suspect.role = Role::suspect;
   all.push_back(suspect);
   EXPECT_EQ(warp_of(all).no_model, NoModel::sorted_out);
+  DiagnosisSettings recorded;
+  recorded.suspects_found = true;
+  EXPECT_EQ(warp_of(readings(100), {.viewing_passed = true}, recorded).no_model, NoModel::sorted_out);
+  EXPECT_NE(warp_of(readings(100)).no_model, NoModel::sorted_out);
   EXPECT_EQ(warp_of(readings(19)).no_model, NoModel::too_few);
 }
 
@@ -114,12 +118,17 @@ TEST(Diagnosis, UndefinedIsSaid) {
 }
 
 TEST(Diagnosis, ReadingsThatWereNotKept) {
-  // boundary: with fewer readings at hand than were judged, nothing that needs them is said
+  // boundary: with fewer readings at hand than were judged, nothing that needs them is said, and readings with places are not taken
+  // as independent: 2,000 of 40 gaps would prove too much
   const std::vector<Reading> all = readings(1000, 50);
   const Diagnosis diagnosis = diagnose(judged(all), std::span(all).first(100), {});
   EXPECT_FALSE(diagnosis.readings_complete);
   EXPECT_FALSE(diagnosis.weave);
-  EXPECT_EQ(diagnosis.doubt.warp.dependence, Dependence::assumed_independent);
+  EXPECT_EQ(diagnosis.doubt.warp.dependence, Dependence::not_kept);
+  EXPECT_EQ(diagnosis.doubt.weft.effective_n, 1);
+  EXPECT_FALSE(diagnosis.doubt.weft.mean_um);
+  const std::vector<Reading> without = readings(1000);
+  EXPECT_EQ(diagnose(judged(without), std::span(without).first(100), {}).doubt.warp.dependence, Dependence::assumed_independent);
 }
 
 TEST(Diagnosis, OnePlaceSaysNothingOfThePiece) {

@@ -73,7 +73,7 @@ Crimp crimp_named(const std::string& name) {
 std::string_view crimp_source(Crimp crimp) {
   switch (crimp) {
     case Crimp::straight: return "wires taken as straight";
-    case Crimp::trade: return "3 % for crimp, as the trade's 12.7 d2/p for steel has it (from memory)";
+    case Crimp::trade: return "3 % for crimp, as the trade's 12.7 d\u00b2/p for steel has it (from memory)";
     case Crimp::plain: return "plain weave, wires taken as sine waves that touch where they cross (computed)";
     case Crimp::twill: break;
   }
@@ -95,16 +95,17 @@ FigureGroup geometry(const Cloth& cloth) {
                    {"mesh_per_inch", "mesh count", shown_number(cloth.mesh_per_inch(), 5),
                     fmt::format("openings to the inch: 25.4 mm / p ({})", k_trade), cloth.mesh_per_inch()},
                    {"open_area_percent", "open area", shown_number(cloth.open_area_percent()) + " %",
-                    fmt::format("the part of the cloth that is opening: (w / p)2 ({})", k_trade), cloth.open_area_percent()},
-                   {"apertures_per_cm2", "apertures", shown_number(cloth.apertures_per_cm2()) + " per cm2",
-                    fmt::format("openings in a square centimetre: 1 / p2 ({})", k_trade), cloth.apertures_per_cm2()}};
+                    fmt::format("the part of the cloth that is opening: (w / p)\u00b2 ({})", k_trade), cloth.open_area_percent()},
+                   {"apertures_per_cm2", "apertures", shown_number(cloth.apertures_per_cm2()) + " per cm\u00b2",
+                    fmt::format("openings in a square centimetre: 1 / p\u00b2 ({})", k_trade), cloth.apertures_per_cm2()}};
   return group;
 }
 
 void add_mass(FigureGroup& group, const Cloth& cloth, const Material& material, Crimp crimp) {
   const double mass = mass_per_area(cloth, material.density, crimp);
-  group.figures.push_back({"mass_kg_per_m2", "mass", shown_number(mass) + " kg/m2",
-                           fmt::format("of {}: density (pi/2) d2/p (computed); {}", material.name, crimp_source(crimp)), mass});
+  group.figures.push_back({"mass_kg_per_m2", "mass", shown_number(mass) + " kg/m\u00b2",
+                           fmt::format("of {}: density (pi/2) d\u00b2/p (computed); {}", material.name, crimp_source(crimp)),
+                           mass});
   group.figures.push_back({"crimp_factor", "crimp", shown_number(crimp_factor(cloth, crimp), 5),
                            "length of wire in a length of cloth", crimp_factor(cloth, crimp)});
 }

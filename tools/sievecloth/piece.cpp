@@ -211,8 +211,8 @@ class PieceChecker {
 
   void take(const Reading& reading) {
     sample_.add(reading);
-    const bool wanted = options_.for_report || options_.how_sure;
-    if (wanted && kept_.size() < k_most_kept_readings) kept_.push_back(reading);
+    const std::size_t most = options_.how_sure ? k_most_diagnosed_readings : options_.for_report ? k_most_kept_readings : 0;
+    if (kept_.size() < most) kept_.push_back(reading);
     if (decision_.rule != DecisionRule::simple) count_at_moved_limits(reading);
   }
 
@@ -295,6 +295,7 @@ class PieceChecker {
     DiagnosisSettings settings;
     if (job) settings = {job->uncertainty, job->process, job->contiguous};
     settings.contiguous = settings.contiguous || options_.contiguous;
+    settings.suspects_found = job && job->viewing && job->viewing->suspects.value_or(0) > 0;
     return settings;
   }
 

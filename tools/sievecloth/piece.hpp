@@ -31,6 +31,8 @@ struct CheckOptions {
 
 /// So many readings are kept for a report; the verdict rests on all of them.
 inline constexpr std::size_t k_most_kept_readings = 1'000'000;
+/// And so many for a diagnosis, which needs all: a camera takes 2 million of one sieve. 112 bytes each.
+inline constexpr std::size_t k_most_diagnosed_readings = 4'000'000;
 
 /// An assessment, and what it came from.
 struct CheckedPiece {
@@ -40,7 +42,7 @@ struct CheckedPiece {
   std::optional<Diagnosis> diagnosis;  ///< only where it was asked for
 
   // Only for a report or a diagnosis.
-  std::vector<Reading> readings;  ///< at most k_most_kept_readings, in the order of the file
+  std::vector<Reading> readings;  ///< at most as many as are kept, in the order of the file
   std::string readings_file;      ///< name of the file whose bytes were digested
   std::string readings_sha256;
 };

@@ -131,10 +131,10 @@ ReportSource ReportWriter::source_of(const CheckedPiece& piece) const {
   if (piece.job) source.job = *piece.job;
   source.letterhead = letterhead_;
   source.wording = wording_;
-  source.readings = piece.readings;
-  const Sample& sample = piece.assessment.sample;
-  const auto kept = static_cast<std::int64_t>(piece.readings.size());
-  if (piece.readings.size() == k_most_kept_readings) source.readings_left_out = std::max<std::int64_t>(0, sample.count() - kept);
+  const std::size_t kept = std::min(piece.readings.size(), k_most_kept_readings);
+  source.readings.assign(piece.readings.begin(), piece.readings.begin() + static_cast<std::ptrdiff_t>(kept));
+  if (kept == k_most_kept_readings)
+    source.readings_left_out = std::max<std::int64_t>(0, piece.assessment.sample.count() - static_cast<std::int64_t>(kept));
   source.annex = annex_;
   source.diagnosis = piece.diagnosis;
   source.readings_file = piece.readings_file;
