@@ -9,13 +9,19 @@ namespace {
 using boost::multiprecision::msb;
 
 // 64 bits and a sticky last bit decide the rounding to 53 as the exact value would.
-double round_with_sticky(const int512& leading, bool inexact, int exponent) {
-  std::uint64_t bits = leading.convert_to<std::uint64_t>();
+double round_with_sticky(std::uint64_t bits, bool inexact, int exponent) {
   if (inexact) bits |= 1;
   return std::ldexp(static_cast<double>(bits), exponent);
 }
 
 int bit_length(const int512& value) { return value.is_zero() ? 0 : static_cast<int>(msb(value)) + 1; }
+
+// A double is near, and a step of Newton's method from there ends at the root or one above it. value > 0 and below 2^126.
+std::uint64_t floor_root(int128 value) {
+  const int128 near = static_cast<int128>(std::sqrt(static_cast<double>(value)));
+  const int128 root = (near + value / near) / 2;
+  return static_cast<std::uint64_t>(root * root > value ? root - 1 : root);
+}
 
 int512 scaled(const int512& value, int shift) { return shift >= 0 ? int512(value << shift) : int512(value >> -shift); }
 
@@ -29,19 +35,20 @@ double nearest_quotient(const int512& numerator, const int512& denominator) {
   const int512 top = shift > 0 ? scaled(numerator, shift) : numerator;
   const int512 bottom = shift < 0 ? scaled(denominator, -shift) : denominator;
   const int512 quotient = top / bottom;
-  return round_with_sticky(quotient, quotient * bottom != top, -shift);
+  return round_with_sticky(quotient.convert_to<std::uint64_t>(), quotient * bottom != top, -shift);
 }
 
 double nearest_root(const int512& numerator, const int512& denominator) {
   if (numerator.is_zero()) return 0;
-  // floor(sqrt(q * 4^k)) of 63 or 64 bits, q scaled by an even power of two.
-  int shift = 126 - (bit_length(numerator) - bit_length(denominator));
-  if (shift % 2 != 0) ++shift;
+  // floor(sqrt(q * 4^k)) of 62 or 63 bits, q scaled by an even power of two.
+  int shift = 124 - (bit_length(numerator) - bit_length(denominator));
+  if (shift % 2 != 0) --shift;
   const int512 top = shift > 0 ? scaled(numerator, shift) : numerator;
   const int512 bottom = shift < 0 ? scaled(denominator, -shift) : denominator;
   const int512 quotient = top / bottom;
-  const int512 root = boost::multiprecision::sqrt(quotient);
-  const bool inexact = root * root != quotient || quotient * bottom != top;
+  const int128 narrow = quotient.convert_to<int128>();
+  const std::uint64_t root = floor_root(narrow);
+  const bool inexact = static_cast<int128>(root) * root != narrow || quotient * bottom != top;
   return round_with_sticky(root, inexact, -shift / 2);
 }
 

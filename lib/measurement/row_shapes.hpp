@@ -18,19 +18,20 @@ struct NumberCell {
   Unit unit = Unit::micrometre;
 };
 
-/// Where the digits of a number stand in the word of eight bytes that ends with it, and what they count.
+/// Where the digits of a number stand in the word of eight bytes that ends with it, and what they count. Small, because the shapes
+/// of a file should all stay in the first level of cache.
 struct DigitPlaces {
   std::uint64_t after_mark = 0;   ///< of that word: the digits after the mark
   std::uint64_t before_mark = 0;  ///< of the word one byte earlier: the digits before the mark
   std::int32_t scale = 1;         ///< quanta in the last digit
-  std::int32_t stand_in = 1;      ///< added where there is no number, so that only a real one can be zero
+  std::int16_t stand_in = 1;      ///< added where there is no number, so that only a real one can be zero
+  std::int16_t word_at = 0;       ///< where that word begins, from the beginning of the row
 };
 
-/// Rows that the short way took.
+/// Rows that the short way took, each with a reading.
 struct ShortRows {
   std::size_t bytes = 0;
   std::int64_t rows = 0;
-  std::int64_t with_reading = 0;
 };
 
 /// Knows the shapes of rows - a shape is every byte but the digits - and takes further rows of these shapes into a sample.
@@ -51,7 +52,7 @@ class RowShapes {
   ShortRows take(std::string_view text, std::size_t at);
 
   /// Learns the shape of `line` (without its LF, with its CR), which meant `reading`, and whose lengths stand in these cells.
-  /// Leaves alone lines longer than 63 bytes, numbers of more than 8 digits, and cells that lie elsewhere.
+  /// Leaves alone lines longer than 63 bytes or without a length, numbers of more than 8 digits, and cells that lie elsewhere.
   void learn(std::string_view line, const Reading& reading, const std::optional<NumberCell>& aperture,
              const std::optional<NumberCell>& wire);
 
@@ -64,25 +65,26 @@ class RowShapes {
   static constexpr std::size_t k_longest = 64;        // the longest row [bytes]
   static constexpr std::size_t k_most_shapes = 1024;  // where there are more, all are forgotten and learnt anew
   static constexpr std::size_t k_slots = 4096;        // a power of two, four times the shapes for short searches
+  static constexpr std::uint16_t k_no_shape = 0;      // the number of an empty shape, which no row is like: it lacks a line end
 
   // Whole numbers on their way into one summary.
   struct Queue {
     Summary* summary = nullptr;
     std::size_t quantity = 0;
-    std::size_t size = 0;
-    std::int32_t* values = nullptr;  // as many as k_block_readings
+    std::int32_t* next = nullptr;
+    std::int32_t* end = nullptr;  // behind the last of k_block_readings
+
+    std::int32_t* begin() const noexcept { return end - k_block_readings; }
+    std::size_t room() const noexcept { return static_cast<std::size_t>(end - next); }
   };
 
   struct Number {
     DigitPlaces digits;
-    std::int32_t word_at = 0;  // where the word that ends with the number begins, from the beginning of the row
     Queue* queue = nullptr;
   };
 
-  struct Shape {
-    alignas(16) std::array<std::uint8_t, k_longest> row{};  // with its LF, without its digits; nothing behind the LF
-    std::uint32_t length = 0;
-    std::uint32_t readings = 0;  // rows with a reading that it makes: 1 or 0
+  struct alignas(64) Shape {
+    std::array<std::uint8_t, k_longest> row{};  // with its LF, without its digits; nothing behind the LF
     std::array<Number, 2> numbers;
   };
 
@@ -95,16 +97,16 @@ class RowShapes {
   Found find(const char* row) const noexcept;
   template <std::size_t pieces>
   const Shape* shape_of(const char* text, std::size_t length) const noexcept;
-  std::size_t take_row(const char* row, const Shape& shape);
-  std::size_t take_run(const char* row, const char* last, const Shape& shape);
+  bool take_row(const char* row, const Shape& shape);
+  std::size_t take_run(const char* row, const char* last, const Found& found);
   bool place(Number& number, const NumberCell& cell, std::string_view line, Queue& queue);
   void refine(std::size_t quantity, std::int64_t quantum_pm);
   void push(Queue& queue, std::int32_t value);
   void flush(Queue& queue);
   void forget_shapes();
 
-  std::vector<Shape> shapes_;
-  std::array<std::uint16_t, k_slots> slots_{};  // the number of a shape, counted from 1; 0 in a free slot
+  std::vector<Shape> shapes_;                   // the first is k_no_shape
+  std::array<std::uint16_t, k_slots> slots_{};  // numbers of shapes; k_no_shape in a free slot
   std::array<std::int64_t, 2> quantum_pm_{};    // of the finest decimal seen so far in the apertures and in the wires
   std::array<Queue, 6> queues_;                 // apertures, suspects and wires of warp and weft
   std::array<Queue, 2> nowhere_;                // take what stands in for numbers that are not there

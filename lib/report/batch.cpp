@@ -25,25 +25,18 @@ std::optional<double> allowance_um(const Criterion& criterion, const Row& row) {
 }
 
 constexpr std::size_t k_cells = 7;
-using Line = std::array<std::string, k_cells>;
+using Cells = std::array<std::string, k_cells>;
 
-std::string percent(double share) { return fmt::format("{:.1f}", 100 * share); }
-
-Line line_of(const BatchPiece& piece, bool with_units) {
-  if (!piece.result.ok()) return {piece.name, "error", "", "", "", "", to_text(piece.result.error())};
-  const Assessment& assessment = *piece.result;
-  Line line{piece.name, std::string(to_text(assessment.verdict)), assessment.provisional ? "provisional" : "", "", "", "", ""};
-  const std::optional<WorstMargin> worst = worst_margin(assessment);
-  if (!worst) return line;
-  line[3] = to_text(worst->criterion->id);
-  line[4] = to_text(*worst->criterion->direction);
-  const Wording english;
-  const Words words(english);
-  const Shown shown(assessment, words);
-  line[5] = with_units ? fmt::format("{} {}", shown.margin(*worst->criterion->margin_um), shown.unit())
-                       : fmt::format("{}", *worst->criterion->margin_um);
-  line[6] = with_units ? percent(worst->share) + " %" : fmt::format("{}", worst->share);
-  return line;
+Cells cells_of(const BatchLine& line) {
+  const std::string name = printable(line.name, 4096);
+  if (!line.verdict) return {name, "error", "", "", "", "", line.error};
+  Cells cells{name, std::string(to_text(*line.verdict)), line.provisional ? "provisional" : "", "", "", "", ""};
+  if (!line.direction) return cells;
+  cells[3] = to_text(line.criterion);
+  cells[4] = to_text(*line.direction);
+  cells[5] = line.margin;
+  cells[6] = fmt::format("{:.1f} %", 100 * line.share);
+  return cells;
 }
 
 }  // namespace
@@ -60,33 +53,56 @@ std::optional<WorstMargin> worst_margin(const Assessment& assessment) {
   return worst;
 }
 
-std::string to_text(const std::vector<BatchPiece>& batch) {
-  std::vector<Line> lines{{"piece", "verdict", "", "worst margin", "direction", "margin", "of what is allowed"}};
-  for (const BatchPiece& piece : batch) {
-    lines.push_back(line_of(piece, true));
-    lines.back()[0] = printable(piece.name, 4096);
+BatchLine summarize(std::string name, const Result<Assessment>& result) {
+  BatchLine line{.name = std::move(name)};
+  if (!result.ok()) {
+    line.error = to_text(result.error());
+    return line;
   }
+  line.verdict = result->verdict;
+  line.provisional = result->provisional;
+  const std::optional<WorstMargin> worst = worst_margin(*result);
+  if (!worst) return line;
+  line.criterion = worst->criterion->id;
+  line.direction = worst->criterion->direction;
+  line.margin_um = *worst->criterion->margin_um;
+  line.share = worst->share;
+  const Wording english;
+  const Words words(english);
+  const Shown shown(*result, words);
+  line.margin = fmt::format("{} {}", shown.margin(line.margin_um), shown.unit());
+  return line;
+}
+
+std::string to_text(const std::vector<BatchLine>& batch) {
+  std::vector<Cells> rows{{"piece", "verdict", "", "worst margin", "direction", "margin", "of what is allowed"}};
+  rows.reserve(batch.size() + 1);
+  for (const BatchLine& line : batch) rows.push_back(cells_of(line));
   std::array<std::size_t, k_cells> widths{};
-  for (const Line& line : lines) {
-    for (std::size_t i = 0; i < k_cells; ++i) widths[i] = std::max(widths[i], character_count(line[i]));
+  for (const Cells& row : rows) {
+    for (std::size_t i = 0; i < k_cells; ++i) widths[i] = std::max(widths[i], character_count(row[i]));
   }
   std::string text;
-  for (const Line& line : lines) {
-    std::string row;
-    for (std::size_t i = 0; i < k_cells; ++i) row += padded(line[i], widths[i]) + (widths[i] > 0 ? "  " : "");
-    row.erase(row.find_last_not_of(' ') + 1);
-    text += row + "\n";
+  for (const Cells& row : rows) {
+    for (std::size_t i = 0; i < k_cells; ++i) text += padded(row[i], widths[i]) + (widths[i] > 0 ? "  " : "");
+    text.erase(text.find_last_not_of(' ') + 1);
+    text += "\n";
   }
   return text;
 }
 
-std::string to_csv(const std::vector<BatchPiece>& batch) {
+std::string to_csv(const std::vector<BatchLine>& batch) {
   std::string csv = "piece,verdict,provisional,worst_margin,direction,margin_um,share_of_allowance,error\n";
-  for (const BatchPiece& piece : batch) {
-    const Line line = line_of(piece, false);
-    const bool ok = piece.result.ok();
-    csv += fmt::format("{},{},{},{},{},{},{},{}\n", csv_cell(piece.name), line[1], line[2], line[3], line[4], line[5],
-                       ok ? line[6] : "", ok ? "" : csv_cell(line[6]));
+  for (const BatchLine& line : batch) {
+    const std::string name = csv_cell(line.name);
+    if (!line.verdict) {
+      csv += fmt::format("{},error,,,,,,{}\n", name, csv_cell(line.error));
+      continue;
+    }
+    csv += fmt::format("{},{},{},", name, to_text(*line.verdict), line.provisional ? "provisional" : "");
+    csv += line.direction
+               ? fmt::format("{},{},{},{},\n", to_text(line.criterion), to_text(*line.direction), line.margin_um, line.share)
+               : ",,,,\n";
   }
   return csv;
 }

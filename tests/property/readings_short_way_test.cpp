@@ -207,7 +207,6 @@ TEST(ShortWay, IsTaken) {
   shapes.flush();
   EXPECT_GE(taken.rows, 2'990);
   EXPECT_EQ(taken.bytes, static_cast<std::size_t>(taken.rows) * 11);
-  EXPECT_EQ(taken.with_reading, taken.rows);
   EXPECT_EQ(sample[Direction::warp].aperture.count(), taken.rows);
   EXPECT_EQ(sample[Direction::warp].aperture.maximum(), Length::from_pm(79'250'000));
 }

@@ -38,8 +38,14 @@ unsigned available_processors() {
   return std::clamp(static_cast<unsigned>(CPU_COUNT(&set)), 1u, k_most_threads);
 }
 
-void say_warnings(const Assessment& assessment, const std::string& where) {
-  for (const Warning& warning : assessment.warnings) say(fmt::format("{}warning: {}", where, to_text(warning, assessment)));
+std::vector<std::string> warnings_of(const Assessment& assessment) {
+  std::vector<std::string> warnings;
+  for (const Warning& warning : assessment.warnings) warnings.push_back(to_text(warning, assessment));
+  return warnings;
+}
+
+void say_warnings(const std::vector<std::string>& warnings, const std::string& where) {
+  for (const std::string& warning : warnings) say(fmt::format("{}warning: {}", where, warning));
 }
 
 // Checks one file and writes its reports.
@@ -57,7 +63,7 @@ int check_one(const Options& options, const std::optional<TableFile>& table, con
   const Result<CheckedPiece> piece = check_file(options.files.front(), options, table, reports);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
   const Assessment& assessment = piece->assessment;
-  if (!options.json) say_warnings(assessment, "");
+  if (!options.json) say_warnings(warnings_of(assessment), "");
   std::string text = options.json ? to_json(assessment, piece->diagnosis) : to_text(assessment);
   if (!options.json && piece->diagnosis) text += "\n" + to_text(assessment, *piece->diagnosis);
   const int failed = answer(text);
@@ -83,43 +89,65 @@ std::optional<Error> find_shared_target(const Options& options, const ReportWrit
   return std::nullopt;
 }
 
-std::optional<Error> write_summaries(const Options& options, const std::vector<BatchPiece>& batch) {
+std::optional<Error> write_summaries(const Options& options, const std::vector<BatchLine>& lines) {
   for (const std::string& file : options.summaries) {
     const bool csv = std::filesystem::path(file).extension() == ".csv";
-    if (std::optional<Error> error = write_file(file, csv ? to_csv(batch) : to_text(batch))) return error;
+    if (std::optional<Error> error = write_file(file, csv ? to_csv(lines) : to_text(lines))) return error;
   }
   return std::nullopt;
 }
 
+// What is kept of the pieces: of each its line alone, unless JSON tells everything.
+struct Batch {
+  explicit Batch(const Options& options) : lines(options.files.size()), errors(lines.size()), warnings(lines.size()) {
+    if (options.json) pieces.resize(lines.size(), {"", Error{}});
+  }
+
+  void take(std::size_t i, const std::string& name, Result<Assessment> result) {
+    lines[i] = summarize(name, result);
+    if (!result.ok()) errors[i] = result.errors();
+    if (!pieces.empty()) {
+      pieces[i] = {name, std::move(result)};
+    } else if (result.ok()) {
+      warnings[i] = warnings_of(*result);
+    }
+  }
+
+  std::vector<BatchLine> lines;
+  std::vector<Errors> errors;
+  std::vector<std::vector<std::string>> warnings;
+  std::vector<BatchPiece> pieces;
+};
+
 // The worst of pieces that were all checked: conforms < undecided < does not conform.
-int worst(const std::vector<BatchPiece>& batch) {
+int worst(const std::vector<BatchLine>& lines) {
   Verdict verdict = Verdict::conforms;
-  for (const BatchPiece& piece : batch) verdict = std::max(verdict, piece.result->verdict);
+  for (const BatchLine& line : lines) verdict = std::max(verdict, *line.verdict);
   return exit_code(verdict);
 }
 
 // Each file is checked by one thread. Reports are written one after the other: what draws them is not made for more.
-std::vector<BatchPiece> check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
+Batch check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
   Options of_piece = options;
   of_piece.check.threads = 1;
-  std::vector<std::optional<Result<Assessment>>> results(options.files.size());
+  Batch batch(options);
   std::atomic<std::size_t> next = 0;
   std::mutex mutex;
   std::exception_ptr exception;
   const auto work = [&] {
     try {
-      for (std::size_t i = next++; i < results.size(); i = next++) {
+      for (std::size_t i = next++; i < options.files.size(); i = next++) {
         Result<CheckedPiece> piece = check_file(options.files[i], of_piece, table, reports);
-        results[i] = piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors();
+        batch.take(i, options.files[i], piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors());
       }
     } catch (...) {
       const std::lock_guard lock(mutex);
       exception = std::current_exception();
-      next = results.size();
+      next = options.files.size();
     }
   };
   {
-    const std::size_t threads = reports.wanted() ? 1 : std::min<std::size_t>(options.check.threads, results.size());
+    const std::size_t threads = reports.wanted() ? 1 : std::min<std::size_t>(options.check.threads, options.files.size());
     std::vector<std::jthread> others;
     try {
       for (std::size_t i = 1; i < threads; ++i) others.emplace_back(work);
@@ -129,24 +157,22 @@ std::vector<BatchPiece> check_files(const Options& options, const std::optional<
     work();
   }
   if (exception) std::rethrow_exception(exception);
-  std::vector<BatchPiece> batch;
-  for (std::size_t i = 0; i < results.size(); ++i) batch.push_back({options.files[i], *std::move(results[i])});
   return batch;
 }
 
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
   if (const std::optional<Error> error = find_shared_target(options, reports)) return complain({*error}, options.json);
-  const std::vector<BatchPiece> batch = check_files(options, table, reports);
+  const Batch batch = check_files(options, table, reports);
   Errors errors;
-  for (const BatchPiece& piece : batch) {
-    if (!piece.result.ok()) errors.insert(errors.end(), piece.result.errors().begin(), piece.result.errors().end());
-    if (piece.result.ok() && !options.json) say_warnings(*piece.result, printable(piece.name, 4096) + ": ");
+  for (std::size_t i = 0; i < batch.lines.size(); ++i) {
+    errors.insert(errors.end(), batch.errors[i].begin(), batch.errors[i].end());
+    say_warnings(batch.warnings[i], printable(batch.lines[i].name, 4096) + ": ");
   }
-  if (const std::optional<Error> error = write_summaries(options, batch)) errors.push_back(*error);
+  if (const std::optional<Error> error = write_summaries(options, batch.lines)) errors.push_back(*error);
   if (!errors.empty()) complain(errors, options.json);
-  const int failed = answer(options.json ? to_json(batch) : to_text(batch));
+  const int failed = answer(options.json ? to_json(batch.pieces) : to_text(batch.lines));
   if (failed != 0) return failed;
-  return errors.empty() ? worst(batch) : exit_code(errors.front());
+  return errors.empty() ? worst(batch.lines) : exit_code(errors.front());
 }
 
 int run(Options options, const CLI::App& verb) {
