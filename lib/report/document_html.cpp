@@ -64,6 +64,7 @@ figcaption strong { display: block; font-size: 9pt; color: #111; }
   body { padding: 0; max-width: none; font-size: 9pt; }
   table { font-size: 8pt; }
   .scroll { overflow: visible; }
+  .new-page { break-before: page; }
 }
 )";
 
@@ -189,7 +190,8 @@ std::string to_html(const Report& report) {
   HtmlWriter{html}(Facts{report.facts});
   html += verdict_html(report);
   for (const Section& section : report.sections) {
-    html += fmt::format("<section id=\"{}\">\n<h2>{}</h2>\n", escaped_html(section.id), escaped_html(section.title));
+    html += fmt::format("<section id=\"{}\"{}>\n<h2>{}</h2>\n", escaped_html(section.id),
+                        section.new_page ? " class=\"new-page\"" : "", escaped_html(section.title));
     for (const Block& block : section.blocks) std::visit(HtmlWriter{html}, block);
     html += "</section>\n";
   }

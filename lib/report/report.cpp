@@ -190,7 +190,7 @@ class ReportMaker {
   // ---- sections
 
   void add(std::string_view id, std::vector<Block> blocks) {
-    report_.sections.push_back({std::string(id), of_.words(Key("section", id)), std::move(blocks)});
+    report_.sections.push_back({std::string(id), of_.words(Key("section", id)), std::move(blocks), false});
   }
   void add_notes(std::string_view id, Notes notes) {
     if (!notes.items.empty()) add(id, {std::move(notes)});
@@ -243,6 +243,7 @@ class ReportMaker {
     }
     if (!table.rows.empty()) blocks.emplace_back(std::move(table));
     add(id, std::move(blocks));
+    report_.sections.back().new_page = true;
   }
 
   void add_pictures() {
