@@ -101,7 +101,7 @@ struct Section {
   std::string id;             ///< the same in every language: `piece`, `criteria`
   std::string title;          ///< in the report's language
   std::vector<Block> blocks;  ///< from top to bottom
-  bool new_page = false;      ///< begins a page, where there are pages
+  bool new_page = false;      ///< begins a page, where there are pages and the last one has not just begun
 };
 
 /// Something the reader of the verdict must know: a name that stays the same in every language, and the sentence.

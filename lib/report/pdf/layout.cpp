@@ -227,10 +227,8 @@ class Layout {
 
   void set_section(const Section& section) {
     const Face face{k_heading, true, 0};
-    if (section.new_page)
-      new_page();
-    else
-      y_ += 13;
+    y_ += 13;
+    if (section.new_page && y_ > k_top + (k_bottom - k_top) / 4) new_page();  // what hardly began a page need not waste it
     need(face.leading() + 5 + keep_with_heading(section));
     pages_.back().marks.push_back({section.title, y_});
     flow(section.title, k_margin, k_text_width, face);
