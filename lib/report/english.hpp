@@ -404,7 +404,9 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"sure.freedom", "{n} effective degrees of freedom"},
     {"sure.freedom-unlimited", "degrees of freedom without limit"},
     {"sure.mean-uncertainty", "expanded uncertainty, by measurement, of the mean of the measured apertures, not of the piece"},
-    {"sure.reading-uncertainty", "expanded uncertainty of a single reading, and so of the largest aperture"},
+    {"sure.reading-uncertainty",
+     "expanded uncertainty of a single reading, and so of the largest aperture, which the scatter of the instrument makes rather "
+     "too large than too small"},
     {"sure.deviation-uncertainty", "expanded uncertainty, by measurement, of the standard deviation of the measured apertures"},
     {"sure.corrected-deviation",
      "the standard deviation less what the instrument adds to it; shown alone, the verdict uses s as measured"},
