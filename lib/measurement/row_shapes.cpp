@@ -301,7 +301,7 @@ void RowShapes::learn(std::string_view line, const Reading& reading, const std::
   std::memcpy(shape.row.data(), row.data(), sizeof(row));
   const std::uint64_t hash = length <= 32 ? hash_of<2>({row[0], row[1]}) : hash_of<4>(row);
 
-  if (shapes_.size() == k_most_shapes) forget_shapes();
+  if (shapes_.size() > k_most_shapes) forget_shapes();  // the empty one is not counted
   std::size_t slot = first_slot(hash);
   for (; slots_[slot] != k_no_shape; slot = (slot + 1) % k_slots) {
     if (shapes_[slots_[slot]].row == shape.row) return;  // it came too near to an end of its text
