@@ -48,10 +48,9 @@ std::size_t utf8_prefix(std::string_view text) noexcept {
 
 std::size_t character_count(std::string_view text) noexcept {
   std::size_t count = 0;
-  while (!text.empty()) {
-    const std::size_t length = utf8_length(text);
-    text.remove_prefix(length == 0 ? 1 : length);
-    ++count;
+  for (std::size_t at = 0; at < text.size(); ++count) {
+    const bool ascii = static_cast<unsigned char>(text[at]) < 0x80;  // most text: asked here to save the call
+    at += ascii ? 1 : std::max<std::size_t>(utf8_length(text.substr(at)), 1);
   }
   return count;
 }

@@ -11,6 +11,8 @@ namespace {
 
 // A small file is read whole at the beginning; this much comes from the heap without a call of the system.
 constexpr std::size_t k_first_bytes = 64 * 1024;
+// So many of these are read before others are started, which takes as long as reading them.
+constexpr std::int64_t k_first_blocks = 8;
 
 Sample without_readings(const Sample& sample) {
   const DirectionSample& side = sample[Direction::warp];
@@ -45,12 +47,12 @@ Result<std::int64_t> BlockReader::read(unsigned threads) {
   return rows;
 }
 
-// In order up to the header, and all of a short text.
+// In order: up to the header, and all of a short text.
 void BlockReader::read_beginning() {
   const std::size_t size = std::min(block_bytes_, k_first_bytes);
   const auto buffer = std::make_unique_for_overwrite<char[]>(size);
   Block block;
-  while (!file_.has_header() && next({buffer.get(), size}, nullptr, block)) feed(block);
+  while ((!file_.has_header() || settled_ < k_first_blocks) && next({buffer.get(), size}, nullptr, block)) feed(block);
 }
 
 void BlockReader::work() {

@@ -98,7 +98,7 @@ std::size_t CsvRows::take_short_way(std::string_view text, std::size_t at) {
   const ShortRows taken = shapes_->take(text, at);
   line_number_ += taken.rows;
   rows_ += taken.rows;
-  rows_with_reading_ += taken.rows;
+  rows_with_reading_ += taken.with_reading;
   return taken.bytes;
 }
 

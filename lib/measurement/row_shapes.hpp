@@ -28,10 +28,11 @@ struct DigitPlaces {
   std::int16_t word_at = 0;       ///< where that word begins, from the beginning of the row
 };
 
-/// Rows that the short way took, each with a reading.
+/// Rows that the short way took.
 struct ShortRows {
   std::size_t bytes = 0;
   std::int64_t rows = 0;
+  std::int64_t with_reading = 0;
 };
 
 /// Knows the shapes of rows - a shape is every byte but the digits - and takes further rows of these shapes into a sample.
@@ -52,7 +53,7 @@ class RowShapes {
   ShortRows take(std::string_view text, std::size_t at);
 
   /// Learns the shape of `line` (without its LF, with its CR), which meant `reading`, and whose lengths stand in these cells.
-  /// Leaves alone lines longer than 63 bytes or without a length, numbers of more than 8 digits, and cells that lie elsewhere.
+  /// Leaves alone lines longer than 63 bytes, numbers of more than 8 digits, and cells that lie elsewhere.
   void learn(std::string_view line, const Reading& reading, const std::optional<NumberCell>& aperture,
              const std::optional<NumberCell>& wire);
 
@@ -73,9 +74,11 @@ class RowShapes {
     std::size_t quantity = 0;
     std::int32_t* next = nullptr;
     std::int32_t* end = nullptr;  // behind the last of k_block_readings
+    std::int64_t flushed = 0;
 
     std::int32_t* begin() const noexcept { return end - k_block_readings; }
     std::size_t room() const noexcept { return static_cast<std::size_t>(end - next); }
+    std::int64_t taken() const noexcept { return flushed + (next - begin()); }
   };
 
   struct Number {
@@ -110,8 +113,9 @@ class RowShapes {
   std::array<std::int64_t, 2> quantum_pm_{};    // of the finest decimal seen so far in the apertures and in the wires
   std::array<Queue, 6> queues_;                 // apertures, suspects and wires of warp and weft
   std::array<Queue, 2> nowhere_;                // take what stands in for numbers that are not there
+  Queue blank_;                                 // takes the first of these in rows that have neither, and so counts them
   // Apart from the queues, so that a short file touches no more memory than it fills; not quite a page apart, for the cache's sake.
-  std::array<std::array<std::int32_t, k_block_readings + 16>, 8> values_;
+  std::array<std::array<std::int32_t, k_block_readings + 16>, 9> values_;
 };
 
 }  // namespace sievecloth

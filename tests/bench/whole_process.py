@@ -1,12 +1,16 @@
 #!/usr/bin/env python3
-"""Times whole processes side by side, in turn, and prints medians and ratios.
+"""Times whole processes side by side, in turn, prints medians and ratios, and at the end the table of docs/performance.md.
 
-    tests/bench/whole_process.py build/sievecloth [--rows 10000000] [--rounds 9] [--folder DIR] [--only NAME]...
+    tests/bench/whole_process.py build/sievecloth [--kernels build/tests/sievecloth_bench] [--rows 10000000] [--rounds 9]
+                                 [--folder DIR] [--only NAME]...
 
-Files are made from fixed seeds in DIR (default: a temporary folder). Peers that are not installed are left out and named. Every round
-runs each command once, so that what else the machine does falls on all of them alike; compare the ratios, not the times.
+Files are made from fixed seeds in DIR, where they are not there yet (default: a temporary folder); those for `growth` need 2 GB. Peers
+that are not installed are left out and named. Every round runs each command once, so that what else the machine does falls on all of
+them alike; compare the ratios, not the times.
 """
 import argparse
+import json
+import math
 import os
 import random
 import resource
@@ -19,6 +23,20 @@ import time
 from pathlib import Path
 
 OPTIONS = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--measured-only"]
+TABLE = ["| what | beside | asked | measured |", "|---|---|---|---|"]
+
+
+def row(what, beside, unit, *pairs, more_is_better=False):
+    """A row of the table: `pairs` of what is asked, or None, and what was measured, or None. Bold is missed."""
+    def shown(limit, value):
+        if value is None:
+            return "not measured"
+        text = f"{value:.2f}" if value < 3 else f"{value:.1f}" if value < 30 else f"{value:.0f}" if value < 1000 else f"{int(float(f'{value:.3g}'))}"
+        missed = limit is not None and (value < limit if more_is_better else value > limit)
+        return f"**{text}**" if missed else text
+
+    asked = " / ".join("" if limit is None else f"{limit:g}" for limit, _ in pairs).strip(" /")
+    TABLE.append(f"| {what} | {beside} | {asked} {unit} | {' / '.join(shown(*pair) for pair in pairs)} |")
 
 
 def number(rng, mean, deviation, decimals):
@@ -52,6 +70,8 @@ def repeat(out, rows, count):
 
 
 def make_regular(path, count, seed=5):
+    if path.exists():
+        return
     rows = regular_rows(random.Random(seed), min(count, 200_000))
     with open(path, "w", encoding="ascii") as out:
         out.write("direction,aperture_um,wire_um\n")
@@ -60,6 +80,8 @@ def make_regular(path, count, seed=5):
 
 
 def make_mixed(path, count, seed=6):
+    if path.exists():
+        return
     with open(path, "w", encoding="ascii") as out:
         out.write("direction,aperture_um,wire_um\n")
         repeat(out, mixed_rows(random.Random(seed)), count)
@@ -121,15 +143,27 @@ def once(command, folder=None):
     return seconds
 
 
-def peak_memory(command, folder=None):
+def peak_memory(command, folder=None, piped=None):
     """MiB, as GNU time sees it: a process that Python starts would begin with the memory of Python."""
     if shutil.which("time") is None:
         return float("nan")
-    run = subprocess.run(["time", "-f", "%M", *command], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, cwd=folder, check=False)
+    source = subprocess.Popen(["cat", piped], stdout=subprocess.PIPE).stdout if piped else subprocess.DEVNULL
+    run = subprocess.run(["time", "-f", "%M", *command], stdin=source, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, cwd=folder,
+                         check=False)
     return int(run.stderr.split()[-1]) / 1024
 
 
+def instructions(command):
+    """That callgrind counts; None where it is not installed."""
+    if shutil.which("valgrind") is None:
+        return None
+    run = subprocess.run(["valgrind", "--tool=callgrind", "--callgrind-out-file=/dev/null", *command], stdout=subprocess.DEVNULL,
+                         stderr=subprocess.PIPE, text=True, check=False)
+    return int(run.stderr.split("Collected : ")[1].split()[0])
+
+
 def compare(title, commands, rounds, base, folder=None):
+    """Result: for each command the median of its ratios to `base` and of its seconds, and its MiB."""
     missing = [name for name, command in commands.items() if not installed(command)]
     times = {name: [] for name in commands if name not in missing}
     memory = {name: peak_memory(commands[name], folder) for name in times}  # which warms the cache
@@ -137,12 +171,13 @@ def compare(title, commands, rounds, base, folder=None):
         for name in times:
             times[name].append(once(commands[name], folder))
     print(f"\n{title}: {rounds} rounds in turn; ratio to `{base}`, the median of the rounds")
+    ratios = {name: statistics.median(a / b for a, b in zip(seconds, times[base])) for name, seconds in times.items()}
     for name, seconds in times.items():
-        ratio = statistics.median(a / b for a, b in zip(seconds, times[base]))
-        print(f"  {name:24} {statistics.median(seconds) * 1e3:10.2f} ms  {ratio:8.2f} x  least {min(seconds) * 1e3:9.2f} ms  {memory[name]:7.1f} MiB")
+        print(f"  {name:24} {statistics.median(seconds) * 1e3:10.2f} ms  {ratios[name]:8.2f} x  least {min(seconds) * 1e3:9.2f} ms  "
+              f"{memory[name]:7.1f} MiB")
     for name in missing:
         print(f"  {name:24} not installed")
-    return {name: min(seconds) for name, seconds in times.items()}
+    return ratios, {name: statistics.median(seconds) for name, seconds in times.items()}, memory
 
 
 def check(tool, path, threads):
@@ -150,54 +185,86 @@ def check(tool, path, threads):
 
 
 def measure_files(tool, folder, rows, rounds, only):
-    for name, make in (("regular", make_regular), ("mixed", make_mixed)):
+    for name, make, asked in (("regular", make_regular, 2.5), ("mixed", make_mixed, 6)):
         if only and name not in only:
             continue
         path = folder / f"{name}-{rows}.csv"
-        if not path.exists():
+        make(path, rows)
+        two, one = "check, 2 threads", "check, 1 thread"
+        commands = {"cat": ["cat", str(path)], two: check(tool, path, 2), one: check(tool, path, 1)} | peers(str(path))
+        ratios, _, memory = compare(f"{name}, {rows} rows, {path.stat().st_size / 1e6:.0f} MB", commands, rounds, "cat")
+        row(f"rows of {name} shape, 2 threads / 1 thread", "`cat`", "times", (asked, ratios[two]), (2 * asked, ratios[one]))
+        faster = [(20, ratios[peer] / ratios[two] if peer in ratios else None) for peer in ("R fread, 2 threads", "pandas")]
+        row(f"{name} rows, faster than", "R fread / pandas", "times", *faster, more_is_better=True)
+        if name == "regular":
+            piped = peak_memory(check(tool, "-", 2), piped=path)
+            row("peak memory, file / pipe", "", "MiB", (16, memory[two]), (16, piped))
+
+
+def measure_instructions(tool, folder):
+    counts = []
+    for name, make in (("regular", make_regular), ("mixed", make_mixed)):
+        both = []
+        for rows in (100_000, 600_000):
+            path = folder / f"{name}-{rows}.csv"
             make(path, rows)
-        commands = {"cat": ["cat", str(path)], "check, 2 threads": check(tool, path, 2), "check, 1 thread": check(tool, path, 1)}
-        commands |= peers(str(path))
-        compare(f"{name}, {rows} rows, {path.stat().st_size / 1e6:.0f} MB", commands, rounds, "cat")
+            both.append(instructions(check(tool, path, 1)))
+        counts.append((None, None if None in both else (both[1] - both[0]) / 500_000))
+    row("instructions a row, regular / mixed", "", "", *counts)
 
 
 def measure_start(tool, folder, rounds):
     path = folder / "start.csv"
     make_regular(path, 200)
-    commands = {"/bin/true": ["/bin/true"], "check of 200 rows": check(tool, path, 2), "awk": peers(str(path))["awk"]}
-    compare("start", commands, rounds * 40, "/bin/true")
+    commands = {"/bin/true": ["/bin/true"], "check": check(tool, path, 2), "awk": peers(str(path))["awk"]}
+    ratios, _, _ = compare("start: 200 rows", commands, rounds * 60, "/bin/true")
+    row("200 rows", "`/bin/true`", "times", (2, ratios["check"]))
 
 
 def measure_growth(tool, folder, rounds):
-    """How the time grows with the rows: the exponent between neighbours, what the start takes left out."""
-    seconds = {}
+    """How the time grows with the rows: the slope of its logarithm over theirs, what the start takes left out."""
+    start = folder / "regular-1.csv"
+    make_regular(start, 1)
+    points = []
+    print("\ngrowth, 2 threads; beyond a start with one row, the median of the rounds")
     for rows in (1_000, 10_000, 100_000, 1_000_000, 10_000_000, 100_000_000):
-        path = folder / f"growth-{rows}.csv"
+        path = folder / f"regular-{rows}.csv"
         make_regular(path, rows)
-        seconds[rows] = min(once(check(tool, path, 2)) for _ in range(rounds if rows < 10**8 else 3))
-        path.unlink()
-    start = seconds[1_000]
-    print("\ngrowth, 2 threads; ns a row beyond the start, least of the rounds")
-    for rows, time_taken in list(seconds.items())[1:]:
-        print(f"  {rows:11} rows {time_taken * 1e3:10.2f} ms  {(time_taken - start) / rows * 1e9:7.2f} ns a row")
+        repeats = rounds * 40 if rows <= 10_000 else rounds if rows < 10**8 else 3
+        beyond = statistics.median(once(check(tool, path, 2)) - once(check(tool, start, 2)) for _ in range(repeats))
+        print(f"  {rows:11} rows {beyond * 1e3:10.2f} ms  {beyond / rows * 1e9:7.2f} ns a row")
+        points.append((math.log(rows), math.log(max(beyond, 1e-6))))  # a microsecond is the least that can be told
+    row("exponent of the growth, 1e3 to 1e8 rows / the last tenfold", "start left out", "",
+        *((None, statistics.linear_regression(*zip(*part)).slope) for part in (points, points[-2:])))
 
 
 def measure_pieces(tool, folder, rounds, count=10_000):
-    for job in (False, True):
+    for job, what, asked in ((False, "pieces of 200 readings, CSV", 30_000), (True, "pieces of 200 readings, a job file each", 5_000)):
         pieces = folder / ("jobs" if job else "pieces")
         names = make_pieces(pieces, count, job)
         command = [tool, "check", *names, *([] if job else OPTIONS)]
-        seconds = compare(f"{count} pieces of 200 rows" + (", each with a job file" if job else ""), {"check": command}, rounds, "check", pieces)
-        print(f"  {count / seconds['check']:.0f} pieces a second at best")
+        times = compare(f"{count} {what}", {"check": command}, rounds, "check", pieces)
+        row(what, "", "a second", (asked, count / times[1]["check"]), more_is_better=True)
+
+
+def measure_kernels(program):
+    """The inner loops in memory, beside nothing but reading it."""
+    run = subprocess.run([program, "--benchmark_filter=^(read_|add_um|add_quanta)", "--benchmark_enable_random_interleaving=true",
+                          "--benchmark_repetitions=9", "--benchmark_min_time=0.05", "--benchmark_format=json"],
+                         stdout=subprocess.PIPE, check=True)
+    medians = {entry["run_name"]: entry["cpu_time"] for entry in json.loads(run.stdout)["benchmarks"] if entry.get("aggregate_name") == "median"}
+    row("doubles in memory", "read limit", "times", (2, medians["add_um"] / medians["read_doubles"]))
+    row("int32 quanta in memory", "read limit", "times", (2, medians["add_quanta"] / medians["read_int32"]))
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("tool")
+    parser.add_argument("--kernels")
     parser.add_argument("--rows", type=int, default=10_000_000)
     parser.add_argument("--rounds", type=int, default=9)
     parser.add_argument("--folder", type=Path)
-    parser.add_argument("--only", action="append", choices=["regular", "mixed", "start", "growth", "pieces"])
+    parser.add_argument("--only", action="append", choices=["regular", "mixed", "instructions", "start", "growth", "pieces", "kernels"])
     arguments = parser.parse_args()
     tool = str(Path(arguments.tool).resolve())
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
@@ -209,10 +276,15 @@ def main():
             measure_files(tool, folder, arguments.rows, arguments.rounds, wanted)
         if not wanted or "start" in wanted:
             measure_start(tool, folder, arguments.rounds)
-        if not wanted or "growth" in wanted:
-            measure_growth(tool, folder, arguments.rounds)
+        if arguments.kernels and (not wanted or "kernels" in wanted):
+            measure_kernels(str(Path(arguments.kernels).resolve()))
         if not wanted or "pieces" in wanted:
             measure_pieces(tool, folder, arguments.rounds)
+        if not wanted or "growth" in wanted:
+            measure_growth(tool, folder, arguments.rounds)
+        if not wanted or "instructions" in wanted:
+            measure_instructions(tool, folder)
+    print("\n" + "\n".join(TABLE))
 
 
 if __name__ == "__main__":

@@ -207,8 +207,29 @@ TEST(ShortWay, IsTaken) {
   shapes.flush();
   EXPECT_GE(taken.rows, 2'990);
   EXPECT_EQ(taken.bytes, static_cast<std::size_t>(taken.rows) * 11);
+  EXPECT_EQ(taken.with_reading, taken.rows);
   EXPECT_EQ(sample[Direction::warp].aperture.count(), taken.rows);
   EXPECT_EQ(sample[Direction::warp].aperture.maximum(), Length::from_pm(79'250'000));
+}
+
+TEST(ShortWay, TellsRowsWithoutALengthFromOthers) {
+  // identity: of every three rows two have no length; runs of them, and more than a queue holds
+  std::string text = "direction,aperture_um\nwarp,75.31\nwarp,\n";
+  const std::size_t begin = text.size();
+  for (int i = 0; i < 3'000; ++i) text += "warp,75.2" + std::to_string(1 + i % 9) + "\nwarp,\nwarp,\n";
+  Sample sample = k_blank;
+  RowShapes shapes(sample);
+  Reading reading;
+  const std::string_view blank = std::string_view(text).substr(begin - 6, 5), line = std::string_view(text).substr(begin - 17, 10);
+  shapes.learn(blank, reading, std::nullopt, std::nullopt);
+  reading.aperture = um(75);
+  shapes.learn(line, reading, NumberCell{line.substr(5), Unit::micrometre}, std::nullopt);
+  shapes.learn(blank, reading, std::nullopt, std::nullopt);  // the decimals of the number made everything before it forgotten
+  const ShortRows taken = shapes.take(text, begin);
+  shapes.flush();
+  EXPECT_GE(taken.rows, 8'990);
+  EXPECT_EQ(taken.with_reading, (taken.rows + 2) / 3);
+  EXPECT_EQ(sample[Direction::warp].aperture.count(), taken.with_reading);
 }
 
 TEST(ShortWay, BlockBoundaryAtEveryByte) {
@@ -285,7 +306,8 @@ TEST(ShortWay, DigitsAtTheirLimits) {
 
 TEST(ShortWay, LongLinesAndMissingEnds) {
   // boundary: lines around the longest, in blocks smaller and larger than it
-  for (const std::size_t length : std::initializer_list<std::size_t>{k_longest_line - 1, k_longest_line, k_longest_line + 1, 3 * k_longest_line}) {
+  for (const std::size_t length :
+       std::initializer_list<std::size_t>{k_longest_line - 1, k_longest_line, k_longest_line + 1, 3 * k_longest_line}) {
     const std::string text = "direction,aperture_um\nwarp,75.31\n#" + std::string(length - 1, 'x') + "\nwarp,75.32\nwarp,0\n";
     const Outcome exact = read_exactly(text, {});
     for (const std::size_t block_bytes : std::initializer_list<std::size_t>{1'000, 65'536, 65'537, 1 << 18}) {
