@@ -175,7 +175,6 @@ void compare_with_factor(Criterion& criterion, const Summary& aperture, const Ca
   if (rule.settled || criterion.outcome == Outcome::met) return;
   // Without K the outcome may be another: only where both reject is it settled.
   Criterion without = criterion;
-  without.reasons.clear();
   compare_deviation(without, aperture, c, guard, *criterion.upper);
   if (without.outcome == Outcome::not_met) {
     criterion.outcome = Outcome::not_met;

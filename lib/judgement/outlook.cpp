@@ -44,7 +44,7 @@ bool mean_is_lost(const Case& c, Direction direction) {
 
 bool spread_is_lost(const Case& c, Direction direction) {
   const std::optional<Limit>& limit = c.row().standard_deviation_limit[c.specification.lookup_grade()];
-  if (!limit || !plan_decides(c, direction) || planned(c, direction) < 2) return false;
+  if (!limit || !plan_decides(c, direction)) return false;
   // K s is above s, so that s alone decides; an owner's rule with a smaller K is left to the full sample.
   const SpreadRule& rule = c.rules().spread;
   if (rule.factor && rule.tail_millionths[c.specification.lookup_grade()] > k_half) return false;

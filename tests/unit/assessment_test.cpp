@@ -178,6 +178,11 @@ TEST(Assessment, FramesThatCannotHoldTheCount) {
   EXPECT_EQ(code(100), 242);
   EXPECT_EQ(code(1'600'000), 0);
   EXPECT_EQ(code(3'000'000), 242);
+  // From 0.8 D less a diagonal of pitches, filled with 79.1 + 58 um each, to D filled with 70.9 + 43 um each; worked out by hand.
+  EXPECT_EQ(code(1'064'959), 242);
+  EXPECT_EQ(code(1'064'960), 0);
+  EXPECT_EQ(code(2'421'601), 0);
+  EXPECT_EQ(code(2'421'602), 242);
 }
 
 TEST(Assessment, CoarseInstrument) {
@@ -191,6 +196,13 @@ TEST(Assessment, CoarseInstrument) {
   EXPECT_EQ(outcome_with(um(1) + k_pm), Outcome::undecided);
   const Specification e11 = specification("astm-e11-17", "No. 200", Grade::inspection);
   EXPECT_EQ(outcome(judge(e11, perfect(e11, 100), {.resolution = um(5)}), average_aperture), Outcome::met);
+
+  // A single aperture that is all there is is too coarse as well; without any that is not what is missing.
+  const Conditions coarse{.piece = {.apertures_in_piece = 1, .all_apertures = true}, .resolution = um(2), .viewing_passed = true};
+  EXPECT_EQ(criterion(judge(iso, perfect(iso, 1), coarse), average_aperture, Direction::warp).reasons,
+            std::vector{Reason::too_coarse});
+  EXPECT_EQ(criterion(judge(iso, perfect(iso, 0), coarse), average_aperture, Direction::warp).reasons,
+            std::vector{Reason::no_readings});
 }
 
 TEST(Assessment, CoarseReadings) {

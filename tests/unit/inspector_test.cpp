@@ -86,6 +86,32 @@ TEST(Inspector, DoublesAreRoundedOnce) {
   }
 }
 
+TEST(Inspector, LongestReading) {
+  // boundary: a double that is rounded to 100 m is taken, the next picometre is not; twice as long takes no other way
+  const double above = std::nextafter(1e8, 2e8);
+  ASSERT_EQ(round_to_length(above, Unit::micrometre).value(), Length::of(100'000'000, Unit::micrometre));
+  for (const auto& [reading, refusal] :
+       std::vector<std::pair<double, std::optional<ErrorCode>>>{{above, std::nullopt},
+                                                                {1.00000000000001e8, ErrorCode::too_large},
+                                                                {1.9e8, ErrorCode::too_large},
+                                                                {2.1e8, ErrorCode::too_large}}) {
+    Inspector inspector = inspector_for(e11());
+    EXPECT_EQ(inspector.add(Quantity::aperture, Direction::warp, reading, Unit::micrometre), refusal) << reading;
+  }
+}
+
+TEST(Inspector, APlanForAllOfOneDirectionIsNotAPlanForAll) {
+  // boundary: nine of nine apertures planned both ways make a mean final, nine and eight do not: then the count stays open
+  const Specification specification = e11();
+  for (const std::int64_t weft : {9, 8}) {
+    Conditions conditions{.piece = {.apertures_in_piece = 9, .all_apertures = true}, .viewing_passed = true};
+    conditions.planned = {9, weft};
+    Inspector inspector = inspector_for(specification, conditions);
+    add_many(inspector, Quantity::aperture, um(100), 8);
+    EXPECT_EQ(inspector.standing().failed_for_good, weft == 9);
+  }
+}
+
 TEST(Inspector, LargestApertureFailsForGood) {
   // boundary: w + X is within, one picometre above it fails for good, in the sample and as a suspect
   const Specification specification = e11();

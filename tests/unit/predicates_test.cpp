@@ -95,6 +95,8 @@ TEST(StandardDeviationFactor, LimitStaysOnTheCarefulSide) {
     EXPECT_LE(k * static_cast<double>(divided.pm()), static_cast<double>(limit.pm())) << n;
     EXPECT_GT(k * static_cast<double>(divided.pm() + 2), static_cast<double>(limit.pm())) << n;
   }
+  // Long lengths show the share that is given up for the accuracy of K: 10^-12, to the careful side.
+  EXPECT_EQ(limit_without_factor(Length::from_pm(20'000'000'000'000), 2), Length::from_pm(9'999'999'999'990));
 }
 
 }  // namespace
