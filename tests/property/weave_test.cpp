@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <map>
+#include <ostream>
 #include <set>
 
 #include <gtest/gtest.h>
@@ -64,6 +65,10 @@ struct Good {
   Loom loom;
   Measured measured = Measured::in_order;
   double alike = 0;  ///< in_fields: correlation within a field
+
+  friend void PrintTo(const Good& good, std::ostream* out) {
+    *out << good.loom.gaps << " gaps, " << good.loom.wires << " wires, steps of " << good.loom.step << ", " << good.alike << " alike";
+  }
 };
 
 /// What the readings of one gap or field have in common, in standard deviations.

@@ -300,6 +300,21 @@ TEST(RequiredCount, GrowsWithTheClothUpwardsOnly) {
   EXPECT_EQ(roll(Length::of(48, Unit::inch), Length::of(1200, Unit::inch)), 4000);
 }
 
+TEST(RequiredCount, SaysWhetherItWasScaled) {
+  // identity: scaled where frame or area is known, taken for a whole size where not, neither where the edition does not scale
+  const auto said = [](std::string_view edition, Grade grade, const Piece& piece) {
+    const RequiredCount count = required_count(specification(edition, "75um", grade), piece).value();
+    return std::pair(count.scaled, count.size_assumed);
+  };
+  const Piece framed{.frame = Frame{FrameShape::round, um(200'000)}};
+  const Piece rolled{.roll = Roll{um(1'000'000), um(1'000'000)}};
+  EXPECT_EQ(said("iso-3310-1-2016", Grade::inspection, framed), std::pair(true, false));
+  EXPECT_EQ(said("iso-3310-1-2016", Grade::inspection, {}), std::pair(false, true));
+  EXPECT_EQ(said("astm-e11-17", Grade::compliance, rolled), std::pair(true, false));
+  EXPECT_EQ(said("astm-e11-17", Grade::compliance, {}), std::pair(false, true));
+  EXPECT_EQ(said("astm-e11-17", Grade::inspection, framed), std::pair(false, false));
+}
+
 TEST(RequiredCount, FewAperturesMeanAll) {
   // boundary: ISO 3310-1:2016, 5.2 measures all where there are 20 or fewer
   const Specification size = specification("iso-3310-1-2016", "16mm", Grade::inspection);

@@ -134,6 +134,8 @@ struct Wrong {
   std::string_view from;
   std::string_view to;
   std::string_view complaint;
+
+  friend void PrintTo(const Wrong& wrong, std::ostream* out) { *out << wrong.complaint; }
 };
 
 class Strictness : public ::testing::TestWithParam<Wrong> {};
