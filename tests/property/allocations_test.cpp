@@ -15,13 +15,18 @@ std::atomic<long> allocations{0};
 std::atomic<long> alive{0};     // allocated and not yet freed
 std::atomic<long> failing{-1};  // which allocation from now on fails; none below 0
 
-void* allocate(std::size_t size) {
+// Null where it fails.
+void* allocate(std::size_t size) noexcept {
   ++allocations;
-  if (failing >= 0 && failing-- == 0) throw std::bad_alloc();
+  if (failing >= 0 && failing-- == 0) return nullptr;
   void* memory = std::malloc(size > 0 ? size : 1);
-  if (memory == nullptr) throw std::bad_alloc();
-  ++alive;
+  if (memory != nullptr) ++alive;
   return memory;
+}
+
+void* allocate_or_throw(std::size_t size) {
+  if (void* memory = allocate(size)) return memory;
+  throw std::bad_alloc();
 }
 
 void release(void* memory) noexcept {
@@ -31,8 +36,9 @@ void release(void* memory) noexcept {
 
 }  // namespace
 
-void* operator new(std::size_t size) { return allocate(size); }
-void* operator new[](std::size_t size) { return allocate(size); }
+void* operator new(std::size_t size) { return allocate_or_throw(size); }
+void* operator new[](std::size_t size) { return allocate_or_throw(size); }
+void* operator new(std::size_t size, const std::nothrow_t&) noexcept { return allocate(size); }
 void operator delete(void* memory) noexcept { release(memory); }
 void operator delete[](void* memory) noexcept { release(memory); }
 void operator delete(void* memory, std::size_t) noexcept { release(memory); }
