@@ -326,9 +326,9 @@ TEST(RequiredCount, FewAperturesMeanAll) {
 TEST(Warnings, WhatReadingsLookLike) {
   // property: a mistaken unit, size or column is named, and readings that fit are left in peace
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
-  const auto warned = [&](Length aperture, Length wire) -> std::string {
+  const auto warned = [&](Length aperture, Length wire, Direction direction = Direction::warp) -> std::string {
     Sample sample = make_sample(size);
-    add(sample, Direction::warp, 5, aperture, wire);
+    add(sample, direction, 5, aperture, wire);
     const Assessment assessment = judge(size, sample);
     return assessment.warnings.empty() ? "" : std::string(to_text(assessment.warnings.front().kind));
   };
@@ -338,6 +338,17 @@ TEST(Warnings, WhatReadingsLookLike) {
   EXPECT_EQ(warned(um(1905), um(1270)), "looks-like-inches");
   EXPECT_EQ(warned(um(90), um(63)), "fits-other-size");
   EXPECT_EQ(warned(um(85), um(50)), "");
+  EXPECT_EQ(warned(um(50), um(76), Direction::weft), "looks-swapped");
+  EXPECT_EQ(warned(um(1905), um(1270), Direction::weft), "looks-like-inches");
+  // boundary: a fifth beside a factor of 1000 is near enough, to the micrometre; another size fits up to its own limits
+  EXPECT_EQ(warned(um(90'000), um(50)), "looks-like-thousand");
+  EXPECT_EQ(warned(um(90'001), um(50)), "fits-other-size");  // 90 mm
+  EXPECT_EQ(warned(um(60'000), um(50)), "looks-like-thousand");
+  EXPECT_EQ(warned(um(59'999), um(50)), "");
+  const Row& other = *specification("astm-e11-17", "90um", Grade::inspection).row;
+  for (const Length edge : {other.smallest_mean(), other.largest_mean()}) EXPECT_EQ(warned(edge, um(50)), "fits-other-size");
+  EXPECT_EQ(warned(other.largest_mean() + k_pm, um(50)), "");
+  EXPECT_EQ(warned(other.smallest_mean() - k_pm, um(50)), "");
 }
 
 }  // namespace

@@ -278,6 +278,9 @@ TEST(Inspector, SnapshotOfAnotherSpecificationIsRefused) {
   Edition edition = *specification.edition;
   edition.table_set = "another";
   EXPECT_EQ(code({&edition, specification.row, specification.grade}), ErrorCode::snapshot_mismatch);
+  edition = *specification.edition;
+  edition.name = "another";
+  EXPECT_EQ(code({&edition, specification.row, specification.grade}), ErrorCode::snapshot_mismatch);
   Row row = *specification.row;
   row.standard_deviation_limit[Grade::inspection]->value =
       row.standard_deviation_limit[Grade::inspection]->value + Length::from_pm(1);
