@@ -202,7 +202,7 @@ def part_deb(build_folder, work):
 def main():
     build_folder, work, *parts = sys.argv[1:]
     for part in parts:
-        globals()["part_" + part](pathlib.Path(build_folder), fresh(pathlib.Path(work) / part))
+        globals()["part_" + part](pathlib.Path(build_folder).resolve(), fresh(pathlib.Path(work).resolve() / part))
     for message in FAILED:
         print(message, file=sys.stderr)
     print("failed" if FAILED else "passed")
