@@ -204,6 +204,7 @@ bool is_date(std::string_view text) {
 }  // namespace
 
 Result<YamlNode> parse_yaml(std::string_view text, const std::string& file) {
+  constexpr std::size_t k_longest_message = 200;
   Complaints complaints(file);
   if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
   if (!check_text(text, complaints)) return complaints.take();
@@ -216,7 +217,7 @@ Result<YamlNode> parse_yaml(std::string_view text, const std::string& file) {
     if (tree.documents == 0) complaints.add(ErrorCode::yaml_syntax, 1, 1, "an empty document", "", "lines such as `key: value`");
   } catch (const YAML::Exception& error) {
     const YamlMark at = tree.place(error.mark);
-    complaints.add(ErrorCode::yaml_syntax, at.line, at.column, "not YAML: " + error.msg);
+    complaints.add(ErrorCode::yaml_syntax, at.line, at.column, "not YAML: " + printable(error.msg, k_longest_message));
   } catch (const TooDeep&) {  // the complaint is made
   }
   if (!complaints.none()) return complaints.take();

@@ -56,6 +56,12 @@ TEST(YamlFile, RefusesWhatIsNotPlainYaml) {
             "f.yaml:1:4: not a text in UTF-8 without control characters: found '\\x00'");
 }
 
+TEST(YamlFile, ShowsWholeCharactersOfWhatIsNotYaml) {
+  // regression: found by fuzzing; what the parser says ends with the first byte of the character after a backslash
+  EXPECT_EQ(first_complaint("a: \"\\\u00b5\""), "f.yaml:1:7: not YAML: unknown escape character: \\xc2");
+  EXPECT_EQ(first_complaint("a: \"\\"), "f.yaml:1:6: not YAML: unknown escape character: \\x04");  // its mark of the end
+}
+
 TEST(YamlFile, RefusesAnAliasEvenWhereItsAnchorExists) {
   const Result<YamlNode> node = parse_yaml("a: &x 1\nb: *x\n", "f.yaml");
   ASSERT_FALSE(node.ok());
