@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <functional>
 #include <limits>
 #include <type_traits>
 
@@ -285,9 +286,32 @@ TEST(Inspector, SnapshotOfAnotherSpecificationIsRefused) {
   row.standard_deviation_limit[Grade::inspection]->value =
       row.standard_deviation_limit[Grade::inspection]->value + Length::from_pm(1);
   EXPECT_EQ(code({specification.edition, &row, specification.grade}), ErrorCode::snapshot_mismatch);
-  row = *specification.row;
-  row.average_tolerance.basis.provenance = Provenance::memory;
-  EXPECT_EQ(code({specification.edition, &row, specification.grade}), ErrorCode::snapshot_mismatch);
+  const auto memory = [](Basis& basis) { basis.provenance = Provenance::memory; };
+  for (const std::function<void(Row&)>& change : std::vector<std::function<void(Row&)>>{
+           [&](Row& r) { memory(r.average_tolerance.basis); }, [&](Row& r) { memory(r.wire.maximum.basis); },
+           [&](Row& r) { memory(r.counts[Grade::inspection]->basis); }, [](Row& r) { ++r.counts[Grade::calibration]->value; },
+           [](Row& r) { r.intermediate_limit = r.average_tolerance; }, [](Row& r) { r.designation = "another"; },
+           [](Row& r) { r.wire.minimum.value = r.wire.minimum.value + Length::from_pm(1); }}) {
+    row = *specification.row;
+    change(row);
+    EXPECT_EQ(code({specification.edition, &row, specification.grade}), ErrorCode::snapshot_mismatch);
+  }
+  for (const std::function<void(Rules&)>& change : std::vector<std::function<void(Rules&)>>{
+           [](Rules& r) { r.graded = !r.graded; }, [](Rules& r) { r.spread.factor = !r.spread.factor; },
+           [](Rules& r) { r.spread.settled = !r.spread.settled; }, [](Rules& r) { ++r.spread.tail_millionths[Grade::inspection]; },
+           [&](Rules& r) { memory(r.spread.basis); },
+           [](Rules& r) {
+             r.share = ShareRule{5, {}};
+           },
+           [](Rules& r) {
+             r.resolution = ResolutionRule{Length::from_pm(1), 4, {}};
+           },
+           [](Rules& r) { ++r.wire_count.value; }, [](Rules& r) { r.counts.scale[Grade::inspection] = CountScale::area_of_cloth; },
+           [&](Rules& r) { r.counts.basis.provenance = Provenance::doubtful; }}) {
+    edition = *specification.edition;
+    change(edition.rules);
+    EXPECT_EQ(code({&edition, specification.row, specification.grade}), ErrorCode::snapshot_mismatch);
+  }
 }
 
 /// The snapshot with another byte and the checksum that fits it.
