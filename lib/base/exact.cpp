@@ -16,13 +16,6 @@ double round_with_sticky(std::uint64_t bits, bool inexact, int exponent) {
 
 int bit_length(const int512& value) { return value.is_zero() ? 0 : static_cast<int>(msb(value)) + 1; }
 
-// A double is near, and a step of Newton's method from there ends at the root or one above it. value > 0 and below 2^126.
-std::uint64_t floor_root(int128 value) {
-  const int128 near = static_cast<int128>(std::sqrt(static_cast<double>(value)));
-  const int128 root = (near + value / near) / 2;
-  return static_cast<std::uint64_t>(root * root > value ? root - 1 : root);
-}
-
 int512 scaled(const int512& value, int shift) { return shift >= 0 ? int512(value << shift) : int512(value >> -shift); }
 
 }  // namespace
@@ -46,10 +39,10 @@ double nearest_root(const int512& numerator, const int512& denominator) {
   const int512 top = shift > 0 ? scaled(numerator, shift) : numerator;
   const int512 bottom = shift < 0 ? scaled(denominator, -shift) : denominator;
   const int512 quotient = top / bottom;
-  const int128 narrow = quotient.convert_to<int128>();
-  const std::uint64_t root = floor_root(narrow);
-  const bool inexact = static_cast<int128>(root) * root != narrow || quotient * bottom != top;
-  return round_with_sticky(root, inexact, -shift / 2);
+  const auto narrow = quotient.convert_to<boost::multiprecision::uint128_t>();  // of 512 bits the root takes long
+  boost::multiprecision::uint128_t rest;
+  const auto root = boost::multiprecision::sqrt(narrow, rest).convert_to<std::uint64_t>();
+  return round_with_sticky(root, !rest.is_zero() || quotient * bottom != top, -shift / 2);
 }
 
 }  // namespace sievecloth
