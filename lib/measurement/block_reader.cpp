@@ -14,6 +14,18 @@ constexpr std::size_t k_first_bytes = 64 * 1024;
 // So many of these are read before others are started, which takes as long as reading them.
 constexpr std::int64_t k_first_blocks = 8;
 
+// What is locked here is free again within the time that a block takes to be read: sooner than a thread that sleeps would be awake.
+std::unique_lock<std::mutex> lock_soon(std::mutex& mutex) {
+  constexpr int k_attempts = 100;
+  std::unique_lock lock(mutex, std::try_to_lock);
+  for (int i = 0; i < k_attempts && !lock.owns_lock(); ++i) {
+    std::this_thread::yield();
+    lock.try_lock();
+  }
+  if (!lock.owns_lock()) lock.lock();
+  return lock;
+}
+
 Sample without_readings(const Sample& sample) {
   const DirectionSample& side = sample[Direction::warp];
   return Sample(side.aperture.thresholds(), side.wire.thresholds().nominal);
@@ -89,7 +101,7 @@ void BlockReader::read_blocks() {
 // Result: false where there is no further block.
 bool BlockReader::next(std::span<char> buffer, CsvRows* reader, Block& block) {
   constexpr std::int64_t k_farthest_ahead = 64;
-  std::unique_lock lock(mutex_);
+  std::unique_lock lock = lock_soon(mutex_);
   settled_block_.wait(lock, [&] { return ended_ || next_ - settled_ < k_farthest_ahead; });
   if (ended_ || !fill(buffer, block)) return false;
   block.number = next_++;
@@ -120,14 +132,14 @@ bool BlockReader::fill(std::span<char> buffer, Block& block) {
 }
 
 void BlockReader::skip(const Block& block, const BlockCounts& counts) {
-  const std::lock_guard lock(mutex_);
+  const std::unique_lock lock = lock_soon(mutex_);
   plain_.emplace(block.number, counts);
   settle();
 }
 
 // Feeds the block to the reader of the file in its turn.
 void BlockReader::feed(const Block& block) {
-  std::unique_lock lock(mutex_);
+  std::unique_lock lock = lock_soon(mutex_);
   settled_block_.wait(lock, [&] { return settled_ == block.number || file_.full() || exception_; });
   if (file_.full() || exception_) return;
   file_.feed(block.text);

@@ -4,6 +4,7 @@
 #include <bit>
 #include <cassert>
 #include <cstring>
+#include <utility>
 
 #ifdef __SSE2__
 #include <emmintrin.h>
@@ -16,6 +17,7 @@ namespace {
 
 constexpr std::size_t k_word = sizeof(std::uint64_t);
 constexpr std::uint64_t k_each_byte = 0x0101'0101'0101'0101u;
+constexpr std::uint64_t k_digits = k_each_byte * 0x0F;  // the low halves of bytes
 
 SIEVECLOTH_PART_OF_LOOP std::uint64_t load(const char* from) noexcept {
   std::uint64_t word;
@@ -36,13 +38,18 @@ constexpr std::int64_t power_of_ten(std::size_t exponent) noexcept {
 
 enum Quantity : std::size_t { k_aperture, k_wire };
 
-// Sixteen bytes at once, which every machine of 64 bits has instructions for.
-using Bytes = std::uint8_t __attribute__((vector_size(16)));
+template <class Element, std::size_t bytes>
+using Vector [[gnu::vector_size(bytes)]] = Element;
 
-SIEVECLOTH_PART_OF_LOOP Bytes load_bytes(const void* from) noexcept {
-  Bytes bytes;
-  std::memcpy(&bytes, from, sizeof(bytes));
-  return bytes;
+// Sixteen bytes at once, which every machine of 64 bits has instructions for.
+using Bytes = Vector<std::uint8_t, 16>;
+using Pair = Vector<std::uint64_t, 16>;
+
+template <class Type>
+SIEVECLOTH_PART_OF_LOOP Type load_as(const void* from) noexcept {
+  Type vector;
+  std::memcpy(&vector, from, sizeof(vector));
+  return vector;
 }
 
 // One bit for each byte that is 0xFF, none for each that is 0; the first byte's is the lowest.
@@ -61,11 +68,11 @@ SIEVECLOTH_PART_OF_LOOP Bytes equal(Bytes a, Bytes b) noexcept { return reinterp
 
 SIEVECLOTH_PART_OF_LOOP bool all(Bytes mask) noexcept { return bits_of(mask) == 0xFFFF; }
 
-// A row is told from others by its bytes XOR '0': exactly the digits are 0 to 9 then, and all of them are made 0.
+// A row is told from others by its bytes XOR '0': exactly the digits are 0 to 9 then, and all of them are made 9.
 SIEVECLOTH_PART_OF_LOOP Bytes without_digits(Bytes bytes) noexcept {
+  constexpr Bytes k_nine = Bytes{} + 9;
   const Bytes from_zero = bytes ^ '0';
-  const Bytes digits = reinterpret_cast<Bytes>(from_zero <= 9);
-  return from_zero & ~digits;
+  return from_zero > k_nine ? from_zero : k_nine;
 }
 
 // At 64 - n: ones for the n bytes of a row, zeros for what follows it.
@@ -79,104 +86,130 @@ constexpr auto k_row_mask = [] {
 template <std::size_t pieces>
 SIEVECLOTH_PART_OF_LOOP std::array<Bytes, pieces> row_without_digits(const char* text, std::size_t length) noexcept {
   std::array<Bytes, pieces> row;
-  for (std::size_t i = 0; i < pieces; ++i)
-    row[i] = without_digits(load_bytes(text + 16 * i)) & load_bytes(k_row_mask.data() + 64 - length + 16 * i);
+  const std::uint8_t* const mask = k_row_mask.data() + 64 - length;
+  for (std::size_t i = 0; i < pieces; ++i) row[i] = without_digits(load_as<Bytes>(text + 16 * i)) & load_as<Bytes>(mask + 16 * i);
   return row;
 }
 
-using Pair = std::uint64_t __attribute__((vector_size(16)));
-
-// Where the search for a row begins: the pieces shifted, so that equal bytes sixteen apart do not make up for each other, and both
-// halves of their sum spread over the highest bits.
+// Where the search for a row begins: the pieces shifted, so that equal bytes sixteen apart do not make up for each other, and all
+// bits spread over the highest.
 template <std::size_t pieces>
 SIEVECLOTH_PART_OF_LOOP std::uint64_t hash_of(const std::array<Bytes, pieces>& row) noexcept {
   Pair sum = reinterpret_cast<Pair>(row[0]);
   for (std::size_t i = 1; i < pieces; ++i) sum += reinterpret_cast<Pair>(row[i]) << (3 * i);
-  return sum[0] * 0x9E37'79B9'7F4A'7C15u + sum[1] * 0xC2B2'AE3D'27D4'EB4Fu;
+  return (sum[0] ^ std::rotl(sum[1], 29)) * 0x9E37'79B9'7F4A'7C15u;
 }
 
 // A bit for each LF among 32 bytes.
 SIEVECLOTH_PART_OF_LOOP std::uint32_t line_ends(const char* text) noexcept {
   constexpr Bytes k_ends = Bytes{} + '\n';
-  return bits_of(equal(load_bytes(text), k_ends)) | bits_of(equal(load_bytes(text + 16), k_ends)) << 16;
+  return bits_of(equal(load_as<Bytes>(text), k_ends)) | bits_of(equal(load_as<Bytes>(text + 16), k_ends)) << 16;
 }
 
 // Length of the row with its LF, 0 where that is not among its first 64 bytes. Rows of up to 32 bytes all take the same steps: a
 // branch on what differs from row to row would cost more than it saves.
 SIEVECLOTH_PART_OF_LOOP std::size_t length_of(const char* row) noexcept {
-  if (const std::uint32_t ends = line_ends(row); ends != 0) return static_cast<std::size_t>(std::countr_zero(ends)) + 1;
+  if (const std::uint32_t ends = line_ends(row); ends != 0) return static_cast<unsigned>(std::countr_zero(ends)) + 1u;
   const std::uint32_t ends = line_ends(row + 32);
-  return ends == 0 ? 0 : static_cast<std::size_t>(std::countr_zero(ends)) + 33;
+  return ends == 0 ? 0 : static_cast<unsigned>(std::countr_zero(ends)) + 33u;
 }
 
-// Counts the rows from `row` on that are alike in `length` bytes, which lie in so many pieces of 16, but for their digits: up to
-// `most` of them, and none that begins behind `last`.
 template <std::size_t pieces>
-std::size_t count_alike(const char* row, const char* last, const std::uint8_t* shape, std::size_t length,
-                        std::size_t most) noexcept {
+SIEVECLOTH_PART_OF_LOOP std::size_t count_alike_of(const char* row, const std::uint8_t* shape, std::size_t length,
+                                                   std::size_t most) noexcept {
   std::array<Bytes, pieces> expected;
-  for (std::size_t i = 0; i < pieces; ++i) expected[i] = load_bytes(shape + 16 * i);
-  const Bytes last_mask = load_bytes(k_row_mask.data() + 64 - length + 16 * (pieces - 1));
-  std::size_t count = 0;
-  for (; count < most && row <= last; ++count, row += length) {
-    Bytes same = equal(without_digits(load_bytes(row + 16 * (pieces - 1))) & last_mask, expected[pieces - 1]);
-    for (std::size_t i = 0; i + 1 < pieces; ++i) same &= equal(without_digits(load_bytes(row + 16 * i)), expected[i]);
-    if (!all(same)) break;
+  for (std::size_t i = 0; i < pieces; ++i) expected[i] = load_as<Bytes>(shape + 16 * i);
+  const Bytes last_mask = load_as<Bytes>(k_row_mask.data() + 64 - length + 16 * (pieces - 1));
+  for (std::size_t count = 0; count < most; ++count, row += length) {
+    Bytes same = equal(without_digits(load_as<Bytes>(row + 16 * (pieces - 1))) & last_mask, expected[pieces - 1]);
+    for (std::size_t i = 0; i + 1 < pieces; ++i) same &= equal(without_digits(load_as<Bytes>(row + 16 * i)), expected[i]);
+    if (!all(same)) return count;
   }
-  return count;
+  return most;
 }
 
-constexpr std::array k_count_alike{count_alike<1>, count_alike<2>, count_alike<3>, count_alike<4>};
-
-// Eight digits, each in the low half of its byte, as a number: tens of pairs, then hundreds of fours, then all. In steps that
-// compilers turn into vector instructions for several numbers side by side.
-SIEVECLOTH_PART_OF_LOOP std::uint64_t from_digits(std::uint64_t digits) noexcept {
-  const std::uint64_t pairs = (digits & 0x00FF'00FF'00FF'00FFu) * 10 + (digits >> 8 & 0x00FF'00FF'00FF'00FFu);
-  const std::uint64_t fours = (pairs & 0x0000'FFFF'0000'FFFFu) * 100 + (pairs >> 16 & 0x0000'FFFF'0000'FFFFu);
-  return (fours & 0xFFFF'FFFFu) * 10'000 + (fours >> 32);
-}
-
-// The digits of the number whose last word begins at `word`.
-SIEVECLOTH_PART_OF_LOOP std::uint64_t digits_of(const char* word, const DigitPlaces& places) noexcept {
-  return (load(word) & places.after_mark) | (load(word - 1) & places.before_mark);
-}
-
-SIEVECLOTH_PART_OF_LOOP std::int32_t in_quanta(std::uint64_t number, const DigitPlaces& places) noexcept {
-  return static_cast<std::int32_t>(number) * places.scale + places.stand_in;
-}
-
-// Reads one number in each of so many rows of one length. Result: false where one is zero.
+// Counts the rows from `row` on that are alike in `length` bytes but for their digits, up to `most` of them.
 SIEVECLOTH_VECTORISED
-bool read_values(const char* row, std::size_t length, std::size_t rows, const DigitPlaces& places, std::int32_t* values) noexcept {
-  const char* const word = row + places.word_at;
-  const DigitPlaces here = places;  // which no write to the values can change
-  std::int32_t below_zero = 0;
-  for (std::size_t i = 0; i < rows; ++i) {
-    const std::int32_t value = in_quanta(from_digits(digits_of(word + i * length, here)), here);
-    values[i] = value;
-    below_zero |= value - 1;
+std::size_t count_alike(const char* row, const std::uint8_t* shape, std::size_t length, std::size_t most) noexcept {
+  if (length <= 16) return count_alike_of<1>(row, shape, length, most);
+  if (length <= 32) return count_alike_of<2>(row, shape, length, most);
+  if (length <= 48) return count_alike_of<3>(row, shape, length, most);
+  return count_alike_of<4>(row, shape, length, most);
+}
+
+// Numbers, each in the lower half of a word, out of eight digits each, which stand in the low halves of its bytes: tens of pairs,
+// hundreds of fours, then all. Each step multiplies what comes first into the place of what follows it.
+template <std::size_t bytes>
+SIEVECLOTH_PART_OF_LOOP void from_digits(Vector<std::uint64_t, bytes>& words) noexcept {
+  using Words16 = Vector<std::uint16_t, bytes>;
+  using Words32 = Vector<std::uint32_t, bytes>;
+  const Words16 pairs = reinterpret_cast<Words16>(words) * (10 << 8 | 1) >> 8;
+  const Words32 fours = reinterpret_cast<Words32>(pairs) * (100 << 16 | 1) >> 16;
+  const Words32 ten_thousands = reinterpret_cast<Words32>(Vector<std::uint64_t, bytes>{} + (std::uint64_t{1} << 32 | 10'000));
+  words = reinterpret_cast<Vector<std::uint64_t, bytes>>(fours * ten_thousands);
+  words += words >> 32;
+}
+
+// Both numbers of a row.
+SIEVECLOTH_PART_OF_LOOP Numbers read_row(const char* row, const DigitPlaces& places) noexcept {
+  const char* const word = row + places.word_at[0];
+  const char* const other = row + places.word_at[1];
+  Pair words = (Pair{load(word), load(other)} & load_as<Pair>(places.after_mark.data())) |
+               (Pair{load(word - 1), load(other - 1)} & load_as<Pair>(places.before_mark.data()));
+  from_digits<16>(words);
+  return {static_cast<std::int32_t>(words[0]), static_cast<std::int32_t>(words[1])};
+}
+
+// How many rows stand before the first that holds a zero.
+SIEVECLOTH_PART_OF_LOOP std::size_t rows_before_zero(std::span<const Numbers> rows) noexcept {
+  std::int32_t one_less = 0;  // than any number: only a zero has the highest bit then
+  for (const Numbers& numbers : rows) one_less |= (numbers[0] - 1) | (numbers[1] - 1);
+  if (one_less >= 0) return rows.size();
+  const auto zero =
+      std::find_if(rows.begin(), rows.end(), [](const Numbers& numbers) { return numbers[0] == 0 || numbers[1] == 0; });
+  return static_cast<std::size_t>(zero - rows.begin());
+}
+
+// Reads the numbers of rows of one length, four rows side by side. Result: as rows_before_zero.
+SIEVECLOTH_VECTORISED
+std::size_t read_rows(const char* row, std::size_t length, const DigitPlaces& places, std::span<Numbers> rows) noexcept {
+  using Words = Vector<std::uint64_t, 32>;
+  const DigitPlaces here = places;  // which no write to the numbers can change
+  std::size_t i = 0;
+  for (; i + 4 <= rows.size(); i += 4, row += 4 * length) {
+    std::array<Words, 2> words;
+    for (std::size_t k = 0; k < words.size(); ++k) {
+      const char* const at = row + here.word_at[k];
+      words[k] = Words{load(at), load(at + length), load(at + 2 * length), load(at + 3 * length)} & here.after_mark[k];
+      words[k] |=
+          Words{load(at - 1), load(at + length - 1), load(at + 2 * length - 1), load(at + 3 * length - 1)} & here.before_mark[k];
+      from_digits<32>(words[k]);
+    }
+    const Words numbers = (words[0] & 0xFFFF'FFFFu) | words[1] << 32;
+    std::memcpy(&rows[i], &numbers, sizeof(numbers));
   }
-  return below_zero >= 0;
+  for (; i < rows.size(); ++i, row += length) rows[i] = read_row(row, here);
+  return rows_before_zero(rows);
+}
+
+SIEVECLOTH_VECTORISED
+void pick(const Numbers* numbers, std::size_t which, std::span<std::int32_t> values) noexcept {
+  for (std::size_t i = 0; i < values.size(); ++i) values[i] = numbers[i][which];
 }
 
 }  // namespace
 
 RowShapes::RowShapes(Sample& sample) : shapes_(1) {
-  std::size_t next = 0;
+  for (std::size_t i = 0; i < kinds_.size(); ++i) kinds_[i].next = kinds_[i].end = waiting_[i].data();
+  for (Kind& kind : kinds_) kind.end += k_waiting;
   for (const Direction direction : k_directions) {
-    queues_[next++].summary = &sample[direction].aperture;
-    queues_[next++].summary = &sample[direction].suspect;
-    queues_[next].quantity = k_wire;
-    queues_[next++].summary = &sample[direction].wire;
+    DirectionSample& side = sample[direction];
+    for (Summary* const wire : {static_cast<Summary*>(nullptr), &side.wire}) {
+      kind_of(direction, Role::sample, true, wire != nullptr).summaries = {&side.aperture, wire};
+      kind_of(direction, Role::suspect, true, wire != nullptr).summaries = {&side.suspect, wire};
+    }
+    kind_of(direction, Role::sample, false, true).summaries = {nullptr, &side.wire};
   }
-  auto values = values_.begin();
-  const auto give_room = [&](Queue& queue) {
-    queue.next = values++->data();
-    queue.end = queue.next + k_block_readings;
-  };
-  for (Queue& queue : queues_) give_room(queue);
-  for (Queue& queue : nowhere_) give_room(queue);
-  give_room(blank_);
 }
 
 SIEVECLOTH_VECTORISED ShortRows RowShapes::take(std::string_view text, std::size_t at) {
@@ -186,31 +219,32 @@ SIEVECLOTH_VECTORISED ShortRows RowShapes::take(std::string_view text, std::size
   const char* row = text.data() + at;
   const Shape* before = nullptr;
   std::int64_t taken = 0;
-  const auto result = [&, blank = blank_.taken()] {
-    return ShortRows{static_cast<std::size_t>(row - text.data()) - at, taken, taken - (blank_.taken() - blank)};
-  };
-  // Finding the shapes of several rows before taking their numbers lets a processor work on more rows at a time.
-  std::array<Found, 32> ahead;
+  const Kind& blank = kinds_.front();
+  const std::int64_t blank_before = blank.taken();
+  std::array<Row, k_ahead> rows;
   while (row <= last) {
-    std::size_t found = 0;
-    for (const char* next = row; found < ahead.size() && next <= last; next += ahead[found++].length) {
-      ahead[found] = find(next);
-      if (ahead[found].shape == nullptr || ahead[found].shape == before) break;
-      before = ahead[found].shape;
+    // Finding the shapes of several rows before taking their numbers lets a processor work on more rows at a time.
+    std::size_t count = 0;
+    const char* next = row;
+    Found found;
+    for (; count < k_ahead && next <= last; next += found.length) {
+      found = find(next);
+      if (found.shape == nullptr || found.shape == before) break;
+      rows[count++] = {next, found.shape};
+      before = found.shape;
     }
-    for (std::size_t i = 0; i < found; ++i, ++taken) {
-      if (!take_row(row, *ahead[i].shape)) return result();
-      row += ahead[i].length;
-    }
-    if (found == ahead.size() || row > last) continue;
-    if (ahead[found].shape == nullptr) break;
+    const std::size_t good = take_rows({rows.data(), count});
+    taken += static_cast<std::int64_t>(good);
+    row = good < count ? rows[good].text : next;
+    if (good < count || found.shape == nullptr) break;
+    if (count == k_ahead || row > last) continue;
     // Where shapes change with every row, looking for more of the same would cost more than it saves.
-    const std::size_t rows = take_run(row, last, ahead[found]);
-    if (rows == 0) break;
-    taken += static_cast<std::int64_t>(rows);
-    row += rows * ahead[found].length;
+    const std::size_t run = take_run(row, last, found);
+    if (run == 0) break;
+    taken += static_cast<std::int64_t>(run);
+    row += run * found.length;
   }
-  return result();
+  return {static_cast<std::size_t>(row - text.data()) - at, taken, taken - (blank.taken() - blank_before)};
 }
 
 // The length comes from the row itself, so that the next row need not wait for the shape.
@@ -225,8 +259,8 @@ SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of(const char* 
   const std::array<Bytes, pieces> row = row_without_digits<pieces>(text, length);
   for (std::size_t slot = first_slot(hash_of(row));; slot = (slot + 1) % k_slots) {
     const Shape& shape = shapes_[slots_[slot]];
-    Bytes same = equal(row[0], load_bytes(shape.row.data()));
-    for (std::size_t i = 1; i < pieces; ++i) same &= equal(row[i], load_bytes(shape.row.data() + 16 * i));
+    Bytes same = equal(row[0], load_as<Bytes>(shape.row.data()));
+    for (std::size_t i = 1; i < pieces; ++i) same &= equal(row[i], load_as<Bytes>(shape.row.data() + 16 * i));
     if (all(same)) return &shape;  // of the same length too: their line ends are in the same place
     if (slots_[slot] == k_no_shape) return nullptr;
   }
@@ -236,67 +270,68 @@ SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::first_slot(std::uint64_t hash) no
   return hash >> (64 - std::countr_zero(k_slots));
 }
 
-// Takes one row of this shape. Result: false where it holds a zero.
-SIEVECLOTH_PART_OF_LOOP bool RowShapes::take_row(const char* row, const Shape& shape) {
-  const auto& [number, other] = shape.numbers;
-  const std::int32_t value = in_quanta(from_digits(digits_of(row + number.digits.word_at, number.digits)), number.digits);
-  const std::int32_t other_value = in_quanta(from_digits(digits_of(row + other.digits.word_at, other.digits)), other.digits);
-  if (value == 0 || other_value == 0) return false;
-  push(*number.queue, value);
-  push(*other.queue, other_value);
-  return true;
-}
-
-SIEVECLOTH_PART_OF_LOOP void RowShapes::push(Queue& queue, std::int32_t value) {
-  *queue.next++ = value;
-  if (queue.next == queue.end) flush(queue);
+// Takes these rows, up to the first that holds a zero. Result: how many.
+SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::take_rows(std::span<const Row> rows) {
+  std::array<Numbers, k_ahead> numbers;
+  for (std::size_t i = 0; i < rows.size(); ++i) numbers[i] = read_row(rows[i].text, rows[i].shape->digits);
+  const std::size_t good = rows_before_zero({numbers.data(), rows.size()});
+  for (std::size_t i = 0; i < good; ++i) {
+    Kind& kind = *rows[i].shape->kind;
+    *kind.next++ = numbers[i];
+    if (kind.next == kind.end) flush(kind);
+  }
+  return good;
 }
 
 // Takes the row, which is of this shape, and those behind it that are too. Result: how many; 0 where the first holds a zero.
 std::size_t RowShapes::take_run(const char* row, const char* last, const Found& found) {
   const auto& [shape, length] = found;
-  std::size_t most = k_block_readings;
-  for (const Number& number : shape->numbers) most = std::min(most, number.queue->room());
-  const auto count = k_count_alike[(length - 1) / sizeof(Bytes)];
-  std::size_t rows = 1 + count(row + length, last, shape->row.data(), length, most - 1);
-  for (const Number& number : shape->numbers) {
-    std::int32_t* const values = number.queue->next;
-    if (read_values(row, length, rows, number.digits, values)) continue;
-    rows = static_cast<std::size_t>(std::find(values, values + rows, 0) - values);
-  }
-  for (const Number& number : shape->numbers) {
-    number.queue->next += rows;
-    if (number.queue->next == number.queue->end) flush(*number.queue);
-  }
-  return rows;
+  Kind& kind = *shape->kind;
+  const std::size_t most = std::min(kind.room(), static_cast<std::size_t>(last - row) / length + 1);
+  const std::size_t alike = 1 + count_alike(row + length, shape->row.data(), length, most - 1);
+  const std::size_t good = read_rows(row, length, shape->digits, {kind.next, alike});
+  kind.next += good;
+  if (kind.next == kind.end) flush(kind);
+  return good;
 }
 
-void RowShapes::flush(Queue& queue) {
-  const std::span<const std::int32_t> values(queue.begin(), std::exchange(queue.next, queue.begin()));
-  queue.flushed += static_cast<std::int64_t>(values.size());
-  if (queue.summary == nullptr) return;
-  const Length quantum = Length::from_pm(quantum_pm_[queue.quantity]);
-  [[maybe_unused]] const auto refused = queue.summary->add_quanta(values, quantum);
-  assert(!refused);  // `place` let no digits through that could be
+void RowShapes::flush(Kind& kind) {
+  const auto rows = static_cast<std::size_t>(std::exchange(kind.next, kind.begin()) - kind.begin());
+  kind.flushed += static_cast<std::int64_t>(rows);
+  std::array<std::int32_t, k_waiting> values;
+  for (const std::size_t quantity : {k_aperture, k_wire}) {
+    if (kind.summaries[quantity] == nullptr) continue;
+    pick(kind.begin(), quantity, {values.data(), rows});
+    const Length quantum = Length::from_pm(quantum_pm_[quantity]);
+    [[maybe_unused]] const auto refused = kind.summaries[quantity]->add_quanta({values.data(), rows}, quantum);
+    assert(!refused);  // `place` let no digits through that could be
+  }
 }
 
 void RowShapes::flush() {
-  for (Queue& queue : queues_) flush(queue);
+  for (Kind& kind : kinds_) flush(kind);
+}
+
+RowShapes::Kind& RowShapes::kind_of(Direction direction, Role role, bool has_aperture, bool has_wire) noexcept {
+  if (!has_aperture && !has_wire) return kinds_.front();
+  const std::size_t aperture = !has_aperture ? 0 : role == Role::sample ? 1 : 2;
+  return kinds_[(direction == Direction::warp ? 0 : 6) + 2 * aperture + (has_wire ? 1 : 0)];
 }
 
 void RowShapes::learn(std::string_view line, const Reading& reading, const std::optional<NumberCell>& aperture,
                       const std::optional<NumberCell>& wire) {
   if (line.size() >= k_longest) return;
   Shape shape;
-  shape.numbers[0].queue = aperture || wire ? &nowhere_[0] : &blank_;
-  shape.numbers[1].queue = &nowhere_[1];
-  Queue* const queues = &queues_[reading.direction == Direction::warp ? 0 : 3];
-  if (aperture && !place(shape.numbers[0], *aperture, line, queues[reading.role == Role::sample ? 0 : 1])) return;
-  if (wire && !place(shape.numbers[1], *wire, line, queues[2])) return;
+  const std::size_t length = line.size() + 1;
+  // The line end stands in for a number: in the last place, without anything before it.
+  shape.digits.after_mark.fill(k_digits & ~first_bytes(k_word - 1));
+  shape.digits.word_at.fill(static_cast<std::int64_t>(length) - static_cast<std::int64_t>(k_word));
+  if (aperture && !place(shape.digits, k_aperture, *aperture, line)) return;
+  if (wire && !place(shape.digits, k_wire, *wire, line)) return;
+  shape.kind = &kind_of(reading.direction, reading.role, aperture.has_value(), wire.has_value());
   std::array<char, k_longest> text{};
   std::copy(line.begin(), line.end(), text.begin());
   text[line.size()] = '\n';
-  const std::size_t length = line.size() + 1;
   const std::array<Bytes, 4> row = row_without_digits<4>(text.data(), length);
   std::memcpy(shape.row.data(), row.data(), sizeof(row));
   const std::uint64_t hash = length <= 32 ? hash_of<2>({row[0], row[1]}) : hash_of<4>(row);
@@ -310,8 +345,8 @@ void RowShapes::learn(std::string_view line, const Reading& reading, const std::
   shapes_.push_back(shape);
 }
 
-// Result: false where other digits in these places might not be a reading, or not fit 32 bits.
-bool RowShapes::place(Number& number, const NumberCell& cell, std::string_view line, Queue& queue) {
+// Result: false where other digits in these places might not be a reading, or too many in the finest decimal of their column.
+bool RowShapes::place(DigitPlaces& places, std::size_t quantity, const NumberCell& cell, std::string_view line) {
   const std::uintptr_t begin = reinterpret_cast<std::uintptr_t>(cell.text.data()) - reinterpret_cast<std::uintptr_t>(line.data());
   const std::size_t mark = std::min(cell.text.find_first_of(".,"), cell.text.size());
   const std::size_t decimals = mark == cell.text.size() ? 0 : cell.text.size() - mark - 1;
@@ -322,23 +357,22 @@ bool RowShapes::place(Number& number, const NumberCell& cell, std::string_view l
   const std::int64_t most = power_of_ten(digits) - 1;
   if (last_digit_pm > k_coarsest_quantum.pm() || most > k_longest_reading.pm() / last_digit_pm) return false;
 
-  const std::size_t quantity = queue.quantity;
   if (quantum_pm_[quantity] == 0 || last_digit_pm < quantum_pm_[quantity]) refine(quantity, last_digit_pm);
-  const std::int64_t scale = last_digit_pm / quantum_pm_[quantity];
-  if (most * scale > INT32_MAX) return false;
+  std::size_t zeros = 0;  // that make it a number of the finest decimals
+  while (last_digit_pm / power_of_ten(zeros) > quantum_pm_[quantity]) ++zeros;
+  const std::size_t end =
+      begin + cell.text.size() + (decimals == 0 ? 1 : 0) + zeros;  // without decimals there is no mark to leave out
+  if (digits + zeros > k_word || end > k_longest) return false;
 
-  constexpr std::uint64_t k_digits = k_each_byte * 0x0F;
-  number.digits.after_mark = k_digits & ~first_bytes(k_word - decimals);
-  number.digits.before_mark = k_digits & first_bytes(k_word - decimals) & ~first_bytes(k_word - digits);
-  const std::size_t end = begin + cell.text.size() + (decimals == 0 ? 1 : 0);  // without decimals there is no mark to leave out
-  number.digits.word_at = static_cast<std::int16_t>(static_cast<std::int64_t>(end) - static_cast<std::int64_t>(k_word));
-  number.digits.scale = static_cast<std::int32_t>(scale);
-  number.digits.stand_in = 0;
-  number.queue = &queue;
+  const std::uint64_t after = first_bytes(k_word - zeros) & ~first_bytes(k_word - zeros - decimals);
+  const std::uint64_t before = first_bytes(k_word - zeros - decimals) & ~first_bytes(k_word - zeros - digits);
+  places.after_mark[quantity] = k_digits & after;
+  places.before_mark[quantity] = k_digits & before;
+  places.word_at[quantity] = static_cast<std::int64_t>(end) - static_cast<std::int64_t>(k_word);
   return true;
 }
 
-// Scales count in the finest decimal of their column: a finer one makes all of them wrong.
+// Places count in the finest decimal of their column: a finer one makes all of them wrong.
 void RowShapes::refine(std::size_t quantity, std::int64_t quantum_pm) {
   flush();
   forget_shapes();
@@ -352,7 +386,7 @@ void RowShapes::forget_shapes() {
 
 void RowShapes::forget() {
   forget_shapes();
-  for (Queue& queue : queues_) queue.next = queue.begin();
+  for (Kind& kind : kinds_) kind.next = kind.begin();
 }
 
 }  // namespace sievecloth

@@ -4,6 +4,7 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string_view>
 #include <vector>
 
@@ -18,15 +19,16 @@ struct NumberCell {
   Unit unit = Unit::micrometre;
 };
 
-/// Where the digits of a number stand in the word of eight bytes that ends with it, and what they count. Small, because the shapes
-/// of a file should all stay in the first level of cache.
+/// Where the digits of both numbers of a row stand. What each counts in is settled by where its word ends: bytes behind the last
+/// digit that are left out count as zeros. Small, because the shapes of a file should all stay in the first level of cache.
 struct DigitPlaces {
-  std::uint64_t after_mark = 0;   ///< of that word: the digits after the mark
-  std::uint64_t before_mark = 0;  ///< of the word one byte earlier: the digits before the mark
-  std::int32_t scale = 1;         ///< quanta in the last digit
-  std::int16_t stand_in = 1;      ///< added where there is no number, so that only a real one can be zero
-  std::int16_t word_at = 0;       ///< where that word begins, from the beginning of the row
+  std::array<std::uint64_t, 2> after_mark{};   ///< of the word of eight bytes: the digits after the mark
+  std::array<std::uint64_t, 2> before_mark{};  ///< of the word one byte earlier: the digits before the mark
+  std::array<std::int64_t, 2> word_at{};       ///< where that word begins, from the beginning of the row
 };
+
+/// The aperture and the wire of a row in quanta.
+using Numbers = std::array<std::int32_t, 2>;
 
 /// Rows that the short way took.
 struct ShortRows {
@@ -40,7 +42,7 @@ struct ShortRows {
 /// Every shape comes from a row that the exact reader took without a complaint, so there is no second grammar: quotes, blanks,
 /// CRLF, a decimal comma and foreign columns are bytes of a shape like any other. What other digits could change is settled when a
 /// shape is learnt (none of its numbers can be too long or too fine), but for zero, which is left to the exact reader and its
-/// complaint.
+/// complaint. A number that a row lacks is read from its line end, which is never zero, and is left out.
 class RowShapes {
  public:
   /// The sample must outlive this.
@@ -66,56 +68,55 @@ class RowShapes {
   static constexpr std::size_t k_longest = 64;        // the longest row [bytes]
   static constexpr std::size_t k_most_shapes = 1024;  // where there are more, all are forgotten and learnt anew
   static constexpr std::size_t k_slots = 4096;        // a power of two, four times the shapes for short searches
+  static constexpr std::size_t k_waiting = 512;       // rows of a kind that are taken into the sample together
   static constexpr std::uint16_t k_no_shape = 0;      // the number of an empty shape, which no row is like: it lacks a line end
 
-  // Whole numbers on their way into one summary.
-  struct Queue {
-    Summary* summary = nullptr;
-    std::size_t quantity = 0;
-    std::int32_t* next = nullptr;
-    std::int32_t* end = nullptr;  // behind the last of k_block_readings
+  // Rows of one kind on their way into the sample: of one direction and role, with the same lengths.
+  struct Kind {
+    std::array<Summary*, 2> summaries{};  // null for what these rows lack
+    Numbers* next = nullptr;
+    Numbers* end = nullptr;  // behind the last of k_waiting
     std::int64_t flushed = 0;
 
-    std::int32_t* begin() const noexcept { return end - k_block_readings; }
+    Numbers* begin() const noexcept { return end - k_waiting; }
     std::size_t room() const noexcept { return static_cast<std::size_t>(end - next); }
     std::int64_t taken() const noexcept { return flushed + (next - begin()); }
   };
 
-  struct Number {
-    DigitPlaces digits;
-    Queue* queue = nullptr;
-  };
-
   struct alignas(64) Shape {
     std::array<std::uint8_t, k_longest> row{};  // with its LF, without its digits; nothing behind the LF
-    std::array<Number, 2> numbers;
+    DigitPlaces digits;
+    Kind* kind = nullptr;
   };
 
-  static std::size_t first_slot(std::uint64_t hash) noexcept;
   struct Found {
-    const Shape* shape = nullptr;
+    const Shape* shape = nullptr;  // null where it is not known
     std::size_t length = 0;
   };
+  struct Row {
+    const char* text = nullptr;
+    const Shape* shape = nullptr;
+  };
+  static constexpr std::size_t k_ahead = 32;  // rows whose shapes are found before their numbers are taken
 
+  static std::size_t first_slot(std::uint64_t hash) noexcept;
   Found find(const char* row) const noexcept;
   template <std::size_t pieces>
   const Shape* shape_of(const char* text, std::size_t length) const noexcept;
-  bool take_row(const char* row, const Shape& shape);
+  std::size_t take_rows(std::span<const Row> rows);
   std::size_t take_run(const char* row, const char* last, const Found& found);
-  bool place(Number& number, const NumberCell& cell, std::string_view line, Queue& queue);
+  bool place(DigitPlaces& places, std::size_t quantity, const NumberCell& cell, std::string_view line);
+  Kind& kind_of(Direction direction, Role role, bool has_aperture, bool has_wire) noexcept;
   void refine(std::size_t quantity, std::int64_t quantum_pm);
-  void push(Queue& queue, std::int32_t value);
-  void flush(Queue& queue);
+  void flush(Kind& kind);
   void forget_shapes();
 
   std::vector<Shape> shapes_;                   // the first is k_no_shape
   std::array<std::uint16_t, k_slots> slots_{};  // numbers of shapes; k_no_shape in a free slot
   std::array<std::int64_t, 2> quantum_pm_{};    // of the finest decimal seen so far in the apertures and in the wires
-  std::array<Queue, 6> queues_;                 // apertures, suspects and wires of warp and weft
-  std::array<Queue, 2> nowhere_;                // take what stands in for numbers that are not there
-  Queue blank_;                                 // takes the first of these in rows that have neither, and so counts them
-  // Apart from the queues, so that a short file touches no more memory than it fills; not quite a page apart, for the cache's sake.
-  std::array<std::array<std::int32_t, k_block_readings + 16>, 9> values_;
+  std::array<Kind, 12> kinds_;                  // the first takes rows without a length
+  // Apart from the kinds, so that a short file touches no more memory than it fills; not quite a page apart, for the cache's sake.
+  std::array<std::array<Numbers, k_waiting + 8>, 12> waiting_;
 };
 
 }  // namespace sievecloth
