@@ -155,20 +155,30 @@ def test_memory(temporary):
     (path / "job.yaml").write_text("schema: sievecloth-job/1\nreadings: d.csv\npiece: {identification: A}\n", encoding="ascii")
     commands = {
         "check": ["check", "d.csv", *ASKED], "json": ["check", "job.yaml", *ASKED, "--json"], "refused": ["check", "bad.csv", *ASKED],
-        "report": ["check", "job.yaml", *ASKED, "--report", "out.html"], "batch": ["check", "d.csv", "job.yaml", *ASKED, "--threads", "2"],
+        "report": ["check", "job.yaml", *ASKED, "--report", "out.html"], "pdf": ["check", "job.yaml", *ASKED, "--report", "out.pdf"], "batch": ["check", "d.csv", "job.yaml", *ASKED, "--threads", "2"],
         "size": ["size", "75um"], "usage": ["check", "d.csv"],
     }
-    for name, command in commands.items():
-        sound = run(path, *command)
-        (path / "out.html").unlink(missing_ok=True)
 
-        def fails_at(at, command=command, sound=sound, name=name):
-            fired = path / f"fired-{name}-{at}"
-            done = run(path, *command, fault=f"malloc {at}", fired=str(fired))
-            reached = fired.exists()
-            fired.unlink(missing_ok=True)
-            as_ever = (done.returncode, done.stdout, done.stderr) == (sound.returncode, sound.stdout, sound.stderr)
-            refused = done.returncode == 70 and not done.stdout and b"memory" in done.stderr
+    def report_of(command, at):
+        """What the command writes as a report in place of out.*; empty where there is none."""
+        target = path / f"{at}-{command[-1]}"
+        fired = path / f"fired-{at}-{command[-1].replace('/', '')}"
+        done = run(path, *command[:-1], str(target) if command[-1].startswith("out.") else command[-1], fault=f"malloc {at}" if at else "", fired=str(fired))
+        written = target.read_bytes() if target.exists() else b""
+        reached = fired.exists()
+        target.unlink(missing_ok=True)
+        fired.unlink(missing_ok=True)
+        return done, written, reached
+
+    for name, command in commands.items():
+        sound, whole, _ = report_of(command, 0)
+
+        def fails_at(at, command=command, sound=sound, name=name, whole=whole):
+            done, written, reached = report_of(command, at)
+            as_ever = (done.returncode, done.stdout, done.stderr, written) == (sound.returncode, sound.stdout, sound.stderr, whole)
+            refused = done.returncode == 70 and not done.stdout and b"memory" in done.stderr and written in (b"", whole)
+            # What draws a PDF is not ours, and has its own words for what it lacks.
+            refused = refused or (name == "pdf" and done.returncode == 73 and not done.stdout and b"out.pdf" in done.stderr and not written)
             # A page of help may come out shorter: the streams that it is made with keep an exception to themselves.
             shorter_help = name == "usage" and done.returncode == 64 and done.stderr.split(b"\n")[0] == sound.stderr.split(b"\n")[0]
             return reached, f"{name}, allocation {at}", as_ever or (reached and (refused or shorter_help)), done
@@ -181,9 +191,11 @@ def test_memory(temporary):
             middle = (low + count) // 2
             low, count = (middle, count) if fails_at(middle)[0] else (low, middle)
         in_parallel(lambda at: fails_at(at)[1:], some(count, 25))
-        left = {entry.name for entry in path.iterdir()} - {"d.csv", "bad.csv", "job.yaml", "out.html"}
+        left = {entry.name for entry in path.iterdir()} - {"d.csv", "bad.csv", "job.yaml"}
         expect(not left, f"{name} leaves {left}", sound)
         print(f"{name}: {count} allocations")
+    done = run(path, *commands["pdf"], fault="crash 0")
+    expect(says(done, 73, "out.pdf: ") and not done.stdout and not (path / "out.pdf").exists(), "what draws a PDF crashes", done)
 
 
 def judged(data):

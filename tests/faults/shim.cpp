@@ -7,6 +7,7 @@
 //   read N      N bytes are read, then reading fails
 //   short N     each read gives at most N bytes, and every second one is interrupted
 //   shrink N P  when N bytes were read, the file P is cut to half of that; `grow N P` adds a row to it
+//   crash 0     the library that reads fonts crashes
 //   malloc N    the N-th allocation fails; the file P of SIEVECLOTH_TEST_FIRED is made when it did
 #include <atomic>
 #include <cerrno>
@@ -116,6 +117,12 @@ int rename(const char* from, const char* to) noexcept {
   if (!is("rename")) return rename_on(from, to);
   errno = EACCES;
   return -1;
+}
+
+int FT_Init_FreeType(void* library) {
+  if (is("crash")) std::abort();
+  void* const fonts = ::dlopen("libfreetype.so.6", RTLD_NOW | RTLD_NOLOAD);
+  return reinterpret_cast<int (*)(void*)>(::dlsym(fonts, "FT_Init_FreeType"))(library);
 }
 
 void* malloc(size_t size) noexcept {

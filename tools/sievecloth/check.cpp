@@ -126,7 +126,7 @@ int worst(const std::vector<BatchLine>& lines) {
   return exit_code(verdict);
 }
 
-// Each file is checked by one thread. Reports are written one after the other: what draws them is not made for more.
+// Each file is checked by one thread, which makes its reports too.
 Batch check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
   Options of_piece = options;
   of_piece.check.threads = 1;
@@ -147,7 +147,7 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
     }
   };
   {
-    const std::size_t threads = reports.wanted() ? 1 : std::min<std::size_t>(options.check.threads, options.files.size());
+    const std::size_t threads = std::min<std::size_t>(options.check.threads, options.files.size());
     std::vector<std::jthread> others;
     try {
       for (std::size_t i = 1; i < threads; ++i) others.emplace_back(work);

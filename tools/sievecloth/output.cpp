@@ -8,6 +8,7 @@
 #include <csignal>
 #include <cstring>
 #include <filesystem>
+#include <mutex>
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -23,7 +24,8 @@ Error failure(ErrorCode code, const std::string& path, std::string_view what, in
   return {code, fmt::format("{}: {}", what, std::strerror(error)), "", "", {path, 0, 0}};
 }
 
-// The name of the file that is half written, for the handler of signals; one thread writes at a time.
+// The name of the file that is half written, for the handler of signals.
+std::mutex one_at_a_time;
 std::array<char, PATH_MAX> half_written{};
 std::atomic<bool> is_half_written = false;
 static_assert(std::atomic<bool>::is_always_lock_free);
@@ -88,6 +90,8 @@ void tidy_up_on_signals() {
   }
 }
 
+void forget_half_written() noexcept { is_half_written = false; }
+
 int write_all(int file, std::string_view bytes) {
   while (!bytes.empty()) {
     const ssize_t written = ::write(file, bytes.data(), bytes.size());
@@ -107,6 +111,7 @@ std::optional<Error> write_file(const std::string& path, std::string_view bytes)
 
   const fs::path folder = target.has_parent_path() ? target.parent_path() : fs::path(".");
   const std::string beside = (folder / fmt::format(".{}.{}.new", target.filename().string(), ::getpid())).string();
+  const std::lock_guard lock(one_at_a_time);
   ::unlink(beside.c_str());  // left by a process of the same number that was killed
   NewFile file(beside);
   if (file.get() < 0) return failure(ErrorCode::cannot_create, path, "cannot be created", errno);

@@ -15,6 +15,9 @@ int write_all(int file, std::string_view bytes);
 /// From now on a signal that ends the program takes away the file that is half written, and then ends it.
 void tidy_up_on_signals();
 
+/// For a new process: what is half written is not its own to take away.
+void forget_half_written() noexcept;
+
 /// Writes `path` whole: into a new file beside it that takes its name once it is on the disk. What stood there before stays until
 /// then. A device or a pipe is written to directly. Nothing is left behind on failure.
 /// Errors: cannot_create (no such folder, no right to write there), write_failed (the disk is full).

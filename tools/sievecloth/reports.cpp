@@ -8,6 +8,7 @@
 #include "base/text.hpp"
 #include "input.hpp"
 #include "output.hpp"
+#include "own_process.hpp"
 #include "sievecloth/report_file.hpp"
 #include "sievecloth/report_pdf.hpp"
 #include "sievecloth/report_template.hpp"
@@ -142,11 +143,11 @@ ReportSource ReportWriter::source_of(const CheckedPiece& piece) const {
   return source;
 }
 
-Result<std::string> ReportWriter::render(const Report& report, const Output& output) const {
+Result<std::string> ReportWriter::render(const Report& report, const Output& output, const std::string& path) const {
   if (output.layout != nullptr)
     return fill_template(report, *output.layout, output.format == Format::html ? TemplateKind::html : TemplateKind::text);
   switch (output.format) {
-    case Format::pdf: return to_pdf(report);
+    case Format::pdf: return in_own_process(path, [&] { return to_pdf(report); });
     case Format::html: return to_html(report);
     case Format::json: return to_json(report);
     case Format::markdown: return to_markdown(report);
@@ -170,7 +171,7 @@ std::optional<Errors> ReportWriter::write(const CheckedPiece& piece, const std::
     if (file != "-" && fs::equivalent(paths[i], file, ignored))
       return Errors{
           {ErrorCode::option_conflict, "a report would replace what is checked", printable(paths[i]), "another name", {}}};
-    Result<std::string> document = render(report, outputs_[i]);
+    Result<std::string> document = render(report, outputs_[i], paths[i]);
     if (!document.ok()) return document.errors();
     documents.push_back(*std::move(document));
   }

@@ -47,7 +47,7 @@ class ReportWriter {
   std::optional<Error> add_output(const std::string& pattern);
   std::optional<Errors> read_face(const ReportOptions& options);
   std::optional<Errors> read_templates(const std::vector<std::string>& files);
-  Result<std::string> render(const Report& report, const Output& output) const;
+  Result<std::string> render(const Report& report, const Output& output, const std::string& path) const;
   ReportSource source_of(const CheckedPiece& piece) const;
 
   std::vector<Output> outputs_;

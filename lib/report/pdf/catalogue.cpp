@@ -3,10 +3,14 @@
 #include <qpdf/QPDF.hh>
 #include <qpdf/QPDFWriter.hh>
 
+#include <stdexcept>
+
 namespace sievecloth::pdf {
 
 std::string with_catalogue(const std::string& pdf, const Report& report) {
   QPDF document;
+  document.setSuppressWarnings(true);
+  document.setAttemptRecovery(false);
   document.processMemoryFile("report", pdf.data(), pdf.size());
   QPDFObjectHandle root = document.getRoot();
   root.replaceKey("/Lang", QPDFObjectHandle::newUnicodeString(report.source.wording.language));
@@ -18,6 +22,8 @@ std::string with_catalogue(const std::string& pdf, const Report& report) {
   writer.setOutputMemory();
   writer.setDeterministicID(true);
   writer.write();
+  // What it could not read, for want of memory say, it leaves out with a warning.
+  for (const QPDFExc& warning : document.getWarnings()) throw std::runtime_error(warning.getMessageDetail());
   const std::shared_ptr<Buffer> bytes = writer.getBufferSharedPointer();
   return std::string(reinterpret_cast<const char*>(bytes->getBuffer()), bytes->getSize());
 }

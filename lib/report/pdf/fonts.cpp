@@ -2,6 +2,9 @@
 
 #include <cairo-ft.h>
 
+#include <new>
+#include <stdexcept>
+
 #include "base/text.hpp"
 
 // The fonts as they were found when the module was built.
@@ -40,10 +43,16 @@ char32_t take_character(std::string_view& text) {
   return character;
 }
 
+void demand(FT_Error error) {
+  if (error == FT_Err_Out_Of_Memory) throw std::bad_alloc();
+  if (error != FT_Err_Ok) throw std::runtime_error("a font cannot be used");
+}
+
 }  // namespace
 
 Font::Font(FT_Library library, std::string_view bytes) {
-  FT_New_Memory_Face(library, reinterpret_cast<const FT_Byte*>(bytes.data()), static_cast<FT_Long>(bytes.size()), 0, &face_);
+  demand(
+      FT_New_Memory_Face(library, reinterpret_cast<const FT_Byte*>(bytes.data()), static_cast<FT_Long>(bytes.size()), 0, &face_));
   cairo_face_ = cairo_ft_font_face_create_for_ft_face(face_, FT_LOAD_NO_HINTING);
 }
 
@@ -53,12 +62,14 @@ Font::~Font() {
 }
 
 double Font::advance(char32_t character) const {
-  const auto [known, fresh] = advances_.try_emplace(character, 0);
-  if (fresh) {
-    FT_Load_Glyph(face_, FT_Get_Char_Index(face_, character), FT_LOAD_NO_SCALE);
-    known->second = static_cast<double>(face_->glyph->metrics.horiAdvance) / face_->units_per_EM;
-  }
+  auto known = advances_.find(character);
+  if (known == advances_.end()) known = advances_.emplace(character, measure(character)).first;
   return known->second;
+}
+
+double Font::measure(char32_t character) const {
+  demand(FT_Load_Glyph(face_, FT_Get_Char_Index(face_, character), FT_LOAD_NO_SCALE));
+  return static_cast<double>(face_->glyph->metrics.horiAdvance) / face_->units_per_EM;
 }
 
 double Font::width(std::string_view utf8) const {
@@ -66,6 +77,8 @@ double Font::width(std::string_view utf8) const {
   while (!utf8.empty()) width += advance(take_character(utf8));
   return width;
 }
+
+FontLibrary::FontLibrary() { demand(FT_Init_FreeType(&library_)); }
 
 Fonts::Fonts()
     : regular_(library_.get(), bytes(sievecloth_font_regular, sievecloth_font_regular_end)),

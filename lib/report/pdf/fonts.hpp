@@ -13,7 +13,8 @@ namespace sievecloth::pdf {
 
 class Font {
  public:
-  /// A TrueType font; `bytes` must stay.
+  /// A TrueType font; `bytes` must stay. Errors, here and while measuring: std::bad_alloc, or std::runtime_error for what is no
+  /// font.
   Font(FT_Library library, std::string_view bytes);
   ~Font();
   Font(const Font&) = delete;
@@ -25,6 +26,7 @@ class Font {
 
  private:
   double advance(char32_t character) const;
+  double measure(char32_t character) const;
 
   FT_Face face_ = nullptr;
   cairo_font_face_t* cairo_face_ = nullptr;
@@ -33,7 +35,7 @@ class Font {
 
 class FontLibrary {
  public:
-  FontLibrary() { FT_Init_FreeType(&library_); }
+  FontLibrary();
   ~FontLibrary() { FT_Done_FreeType(library_); }
   FontLibrary(const FontLibrary&) = delete;
   FontLibrary& operator=(const FontLibrary&) = delete;

@@ -4,6 +4,7 @@
 
 #include <exception>
 #include <mutex>
+#include <new>
 
 #include <fmt/format.h>
 
@@ -16,9 +17,13 @@
 namespace sievecloth {
 namespace {
 
-cairo_status_t append(void* closure, const unsigned char* data, unsigned int length) {
-  static_cast<std::string*>(closure)->append(reinterpret_cast<const char*>(data), length);
-  return CAIRO_STATUS_SUCCESS;
+cairo_status_t append(void* closure, const unsigned char* data, unsigned int length) noexcept {
+  try {
+    static_cast<std::string*>(closure)->append(reinterpret_cast<const char*>(data), length);
+    return CAIRO_STATUS_SUCCESS;
+  } catch (const std::bad_alloc&) {
+    return CAIRO_STATUS_NO_MEMORY;
+  }
 }
 
 void set_metadata(cairo_surface_t* surface, const Report& report) {
@@ -55,11 +60,14 @@ std::string write(const Report& report, std::string& pdf) {
   cairo_t* const cairo = cairo_create(surface);
   std::string complaint = pdf::draw_logo(cairo, report.source.letterhead);
   for (std::size_t i = 0; i < pages.size(); ++i) draw_page(surface, cairo, pages[i], i + 1, fonts);
+  const cairo_status_t drawn_status = cairo_status(cairo);  // once it failed, it draws nothing more and says so here alone
   cairo_destroy(cairo);
   cairo_surface_finish(surface);
-  const cairo_status_t status = cairo_surface_status(surface);
+  const cairo_status_t written_status = cairo_surface_status(surface);
   cairo_surface_destroy(surface);
-  if (complaint.empty() && status != CAIRO_STATUS_SUCCESS) complaint = cairo_status_to_string(status);
+  for (const cairo_status_t status : {drawn_status, written_status}) {
+    if (complaint.empty() && status != CAIRO_STATUS_SUCCESS) complaint = cairo_status_to_string(status);
+  }
   if (complaint.empty()) pdf = pdf::with_catalogue(drawn, report);
   return complaint;
 }
@@ -75,7 +83,9 @@ extern "C" __attribute__((visibility("default"))) void sievecloth_write_pdf(cons
   try {
     complaint = version == sievecloth::k_version ? sievecloth::write(report, pdf)
                                                  : fmt::format("it is of version {}, not {}", sievecloth::k_version, version);
-  } catch (const std::exception& error) {  // of the library that completes the catalogue
+  } catch (const std::bad_alloc&) {
+    complaint = "out of memory";
+  } catch (const std::exception& error) {  // of the fonts, or of the library that completes the catalogue
     complaint = error.what();
   }
 }
