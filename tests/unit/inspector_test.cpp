@@ -102,14 +102,15 @@ TEST(Inspector, LongestReading) {
 }
 
 TEST(Inspector, APlanForAllOfOneDirectionIsNotAPlanForAll) {
-  // boundary: nine of nine apertures planned both ways make a mean final, nine and eight do not: then the count stays open
+  // boundary: nine of nine apertures planned both ways make a mean final, nine and eight do not, whichever direction is the short
+  // one: then the count stays open
   const Specification specification = e11();
-  for (const std::int64_t weft : {9, 8}) {
+  for (const PerDirection<std::int64_t> planned : {PerDirection<std::int64_t>{9, 9}, {9, 8}, {8, 9}}) {
     Conditions conditions{.piece = {.apertures_in_piece = 9, .all_apertures = true}, .viewing_passed = true};
-    conditions.planned = {9, weft};
+    conditions.planned = planned;
     Inspector inspector = inspector_for(specification, conditions);
     add_many(inspector, Quantity::aperture, um(100), 8);
-    EXPECT_EQ(inspector.standing().failed_for_good, weft == 9);
+    EXPECT_EQ(inspector.standing().failed_for_good, planned == (PerDirection<std::int64_t>{9, 9}));
   }
 }
 
