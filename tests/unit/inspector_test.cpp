@@ -213,6 +213,34 @@ TEST(Inspector, SharesOfThePlanAddUp) {
   EXPECT_EQ(one.conditions().planned, (PerDirection<std::int64_t>{300, 300}));
 }
 
+TEST(Inspector, TakesTenThousandMillionReadings) {
+  // boundary: 10^10 readings, made by merging what is there with itself, are the most; one more is refused, added singly, in a span or
+  // merged, and leaves no reading behind
+  for (const Quantity quantity : {Quantity::aperture, Quantity::wire, Quantity::suspect}) {
+    const auto add = [&](Inspector& to) { return to.add(quantity, Direction::weft, um(50)); };
+    Inspector doubled = inspector_for(e11());
+    ASSERT_EQ(add(doubled), std::nullopt);
+    const Inspector one = doubled;
+    Inspector inspector = inspector_for(e11());
+    for (std::int64_t left = k_most_readings - 1; left > 0; left /= 2) {
+      if (left % 2 == 1) {
+        ASSERT_EQ(inspector.merge(doubled), std::nullopt);
+      }
+      const Inspector same = doubled;
+      if (left > 1) {
+        ASSERT_EQ(doubled.merge(same), std::nullopt);
+      }
+    }
+    const auto count = [&] { return inspector.sample().count(); };
+    ASSERT_EQ(count(), k_most_readings - 1);
+    EXPECT_EQ(add(inspector), std::nullopt);
+    EXPECT_EQ(add(inspector), ErrorCode::too_many_readings);
+    EXPECT_EQ(inspector.add(quantity, Direction::weft, std::array{50.0}, Unit::micrometre), ErrorCode::too_many_readings);
+    EXPECT_EQ(inspector.merge(one), ErrorCode::too_many_readings);
+    EXPECT_EQ(count(), k_most_readings);
+  }
+}
+
 TEST(Inspector, OnlyOnePieceIsMerged) {
   // boundary: itself, another size, grade, condition or a missing plan is refused and changes nothing
   Conditions planned;
