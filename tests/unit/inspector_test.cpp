@@ -181,6 +181,26 @@ TEST(Inspector, MeanIsLostToThePicometre) {
   EXPECT_FALSE(inspector_for(specification).standing().failed_for_good);
 }
 
+TEST(Inspector, SpreadFailsForGoodWhereKIsAboveOne) {
+  // boundary: K is above 1 for a tail of up to a half, as the median of chi-square is below its mean (common practice); an owner's
+  // rule with a longer tail waits for the full sample
+  const Specification specification = e11();
+  Conditions conditions;
+  conditions.planned = {300, 300};
+  for (const std::int32_t tail : {500'000, 500'001}) {
+    Edition edition = *specification.edition;
+    edition.rules.spread.factor = true;
+    edition.rules.spread.tail_millionths[Grade::inspection] = tail;
+    Inspector inspector = inspector_for({&edition, specification.row, specification.grade}, conditions);
+    const Length off = Length::from_pm(specification.row->maximum_tolerance.value.pm() / 2);  // below the share's limit
+    add_many(inspector, Quantity::aperture, specification.row->nominal + off, 100);
+    add_many(inspector, Quantity::aperture, specification.row->nominal - off, 100);
+    EXPECT_EQ(inspector.standing(),
+              tail == 500'000 ? (Standing{true, CriterionId::aperture_standard_deviation, Direction::warp}) : Standing())
+        << tail;
+  }
+}
+
 TEST(Inspector, UndecidedBeforeThePlan) {
   // identity: good readings before the planned number are undecided, with the planned number they conform; a plan cannot be
   // stretched
@@ -214,8 +234,8 @@ TEST(Inspector, SharesOfThePlanAddUp) {
 }
 
 TEST(Inspector, TakesTenThousandMillionReadings) {
-  // boundary: 10^10 readings, made by merging what is there with itself, are the most; one more is refused, added singly, in a span or
-  // merged, and leaves no reading behind
+  // boundary: 10^10 readings, made by merging what is there with itself, are the most; one more is refused, added singly, in a span
+  // or merged, and leaves no reading behind
   for (const Quantity quantity : {Quantity::aperture, Quantity::wire, Quantity::suspect}) {
     const auto add = [&](Inspector& to) { return to.add(quantity, Direction::weft, um(50)); };
     Inspector doubled = inspector_for(e11());
