@@ -205,6 +205,20 @@ TEST(Assessment, CoarseInstrument) {
             std::vector{Reason::no_readings});
 }
 
+TEST(Assessment, WithoutAperturesEveryApertureCriterionSaysSo) {
+  // property: wires alone leave mean, largest aperture and spread undecided for want of readings, and not for another reason
+  const Specification e11 = specification("astm-e11-17", "No. 200", Grade::inspection);
+  Sample wires = make_sample(e11);
+  for (const Direction direction : k_directions) add(wires, direction, 10, std::nullopt, um(50));
+  const Assessment assessment = judge(e11, wires, {.viewing_passed = true});
+  for (const CriterionId id : {average_aperture, maximum_aperture, aperture_standard_deviation}) {
+    for (const Direction direction : k_directions) {
+      EXPECT_EQ(outcome(assessment, id, direction), Outcome::undecided);
+      EXPECT_EQ(criterion(assessment, id, direction).reasons.front(), Reason::no_readings);
+    }
+  }
+}
+
 TEST(Assessment, CoarseReadings) {
   // boundary: readings in steps of 5 um leave the maximum open up to a whole step above w + X = 101 um, and not beyond
   const Specification iso = specification("iso-3310-1-2016", "75um", Grade::inspection);
@@ -336,6 +350,8 @@ TEST(Warnings, WhatReadingsLookLike) {
   EXPECT_EQ(warned(um(50), um(76)), "looks-swapped");
   EXPECT_EQ(warned(um(75'000), um(50'000)), "looks-like-thousand");
   EXPECT_EQ(warned(um(1905), um(1270)), "looks-like-inches");
+  EXPECT_EQ(warned(Length::from_pm(75'000), um(50)), "looks-like-thousand");
+  EXPECT_EQ(warned(Length::from_pm(75'000'000 * 10 / 254), um(50)), "looks-like-inches");
   EXPECT_EQ(warned(um(90), um(63)), "fits-other-size");
   EXPECT_EQ(warned(um(85), um(50)), "");
   EXPECT_EQ(warned(um(50), um(76), Direction::weft), "looks-swapped");

@@ -363,6 +363,37 @@ TEST(Inspector, SnapshotOfAnotherSpecificationIsRefused) {
   }
 }
 
+TEST(Inspector, SnapshotOfAnotherOptionalRuleIsRefused) {
+  // boundary: where an edition has rules of share and resolution, each of their numbers, and what they rest on, makes another cloth
+  const Specification specification = e11();
+  Edition edition = *specification.edition;
+  edition.rules.share = ShareRule{5, {}};
+  edition.rules.resolution = ResolutionRule{Length::from_pm(1), 4, {}};
+  const Snapshot snapshot = inspector_for({&edition, specification.row, specification.grade}).save();
+  const auto doubt = [](Basis& basis) { basis.provenance = Provenance::doubtful; };
+  for (const std::function<void(Rules&)>& change : std::vector<std::function<void(Rules&)>>{
+           [](Rules& r) { ++r.share->percent; }, [&](Rules& r) { doubt(r.share->basis); }, [](Rules& r) { r.share.reset(); },
+           [](Rules& r) { r.resolution->floor = Length::from_pm(2); }, [](Rules& r) { ++r.resolution->fraction_of_average; },
+           [&](Rules& r) { doubt(r.resolution->basis); }, [](Rules& r) { r.resolution.reset(); }}) {
+    Edition changed = edition;
+    change(changed.rules);
+    const Result<Inspector> restored = Inspector::restore({&changed, specification.row, specification.grade}, {}, snapshot);
+    ASSERT_FALSE(restored.ok());
+    EXPECT_EQ(restored.error().code, ErrorCode::snapshot_mismatch);
+  }
+  EXPECT_TRUE(Inspector::restore({&edition, specification.row, specification.grade}, {}, snapshot).ok());
+}
+
+TEST(Inspector, SnapshotThatIsTooShortSaysSo) {
+  // boundary: mark, format, size and checksum take 24 bytes; what is shorter is called too short, what is not is looked at
+  const Snapshot snapshot = inspector_for(e11()).save();
+  for (std::size_t size = 0; size < 30; ++size) {
+    const Error error = Inspector::restore(e11(), {}, std::span(snapshot).first(size)).error();
+    EXPECT_EQ(error.code, ErrorCode::snapshot_damaged);
+    EXPECT_EQ(error.message.find("too short") != std::string::npos, size < 24) << size << ": " << error.message;
+  }
+}
+
 /// The snapshot with another byte and the checksum that fits it.
 Snapshot with_byte(Snapshot snapshot, std::size_t at, int value) {
   snapshot[at] = static_cast<std::byte>(value);
