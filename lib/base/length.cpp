@@ -67,7 +67,7 @@ struct Digits {
 }  // namespace
 
 std::string_view to_text(Unit unit) noexcept {
-  constexpr std::array<std::string_view, 3> names{"um", "mm", "in"};
+  constexpr auto names = std::to_array<std::string_view>({"um", "mm", "in"});
   return names[static_cast<std::size_t>(unit)];
 }
 

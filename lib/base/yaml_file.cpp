@@ -160,7 +160,7 @@ bool check_text(std::string_view text, Complaints& complaints) {
 }
 
 std::string_view kind_name(YamlNode::Kind kind) {
-  constexpr std::array<std::string_view, 4> names{"nothing", "a single value", "a list", "a mapping"};
+  constexpr auto names = std::to_array<std::string_view>({"nothing", "a single value", "a list", "a mapping"});
   return names[static_cast<std::size_t>(kind)];
 }
 

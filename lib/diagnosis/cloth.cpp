@@ -86,7 +86,7 @@ Result<Cloth> complete_cloth(const ClothMeasures& measures) {
 }
 
 std::string_view to_text(Crimp crimp) noexcept {
-  constexpr std::array<std::string_view, 4> names{"straight", "trade", "plain", "twill"};
+  constexpr auto names = std::to_array<std::string_view>({"straight", "trade", "plain", "twill"});
   return names[static_cast<std::size_t>(crimp)];
 }
 

@@ -266,12 +266,13 @@ WeaveConditions weave_conditions(const Row& row, bool contiguous) {
 }  // namespace
 
 std::string_view to_text(Dependence dependence) noexcept {
-  constexpr std::array<std::string_view, 6> names{"assumed-independent", "by-gap", "by-field", "one-gap", "one-field", "not-kept"};
+  constexpr auto names =
+      std::to_array<std::string_view>({"assumed-independent", "by-gap", "by-field", "one-gap", "one-field", "not-kept"});
   return names[static_cast<std::size_t>(dependence)];
 }
 
 std::string_view to_text(NoModel reason) noexcept {
-  constexpr std::array<std::string_view, 4> names{"too-few", "no-spread", "sorted-out", "not-normal"};
+  constexpr auto names = std::to_array<std::string_view>({"too-few", "no-spread", "sorted-out", "not-normal"});
   return names[static_cast<std::size_t>(reason)];
 }
 

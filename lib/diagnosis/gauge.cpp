@@ -103,7 +103,7 @@ Result<Gauge> study_gauge(std::span<const GaugeReading> readings) {
 }
 
 std::string_view to_text(GaugeFitness fitness) noexcept {
-  constexpr std::array<std::string_view, 4> names{"fit", "marginal", "unfit", "cannot-decide"};
+  constexpr auto names = std::to_array<std::string_view>({"fit", "marginal", "unfit", "cannot-decide"});
   return names[static_cast<std::size_t>(fitness)];
 }
 

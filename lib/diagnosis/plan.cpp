@@ -109,7 +109,7 @@ void decide_resolution(Plan& plan) {
 }  // namespace
 
 std::string_view to_text(Lane lane) noexcept {
-  constexpr std::array<std::string_view, 3> names{"left", "centre", "right"};
+  constexpr auto names = std::to_array<std::string_view>({"left", "centre", "right"});
   return names[static_cast<std::size_t>(lane)];
 }
 

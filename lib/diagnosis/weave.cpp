@@ -230,15 +230,14 @@ std::vector<Sign> signs_of(const std::vector<Series>& all, double level) {
 std::string_view to_text(ClothQuantity quantity) noexcept { return quantity == ClothQuantity::aperture ? "aperture" : "wire"; }
 
 std::string_view to_text(SignKind kind) noexcept {
-  constexpr std::array<std::string_view, 9> names{"alternation",          "periodic",        "drift",
-                                                  "direction-difference", "two-populations", "outliers",
-                                                  "not-normal",           "one-value",       "coarse-step"};
+  constexpr auto names = std::to_array<std::string_view>({"alternation", "periodic", "drift", "direction-difference",
+                                                          "two-populations", "outliers", "not-normal", "one-value", "coarse-step"});
   return names[static_cast<std::size_t>(kind)];
 }
 
 std::string_view to_text(NotTested reason) noexcept {
-  constexpr std::array<std::string_view, 6> names{"too-few",        "no-spread",   "not-in-order", "other-direction-missing",
-                                                  "too-few-values", "not-measured"};
+  constexpr auto names = std::to_array<std::string_view>(
+      {"too-few", "no-spread", "not-in-order", "other-direction-missing", "too-few-values", "not-measured"});
   return names[static_cast<std::size_t>(reason)];
 }
 

@@ -80,7 +80,7 @@ bool rests_on_weak_ground(const std::vector<Criterion>& criteria, Verdict verdic
 }  // namespace
 
 std::string_view to_text(CriterionId id) noexcept {
-  static constexpr std::array<std::string_view, 7> names{
+  static constexpr auto names = std::to_array<std::string_view>({
       "viewing",
       "sample-size",
       "average-aperture",
@@ -88,22 +88,22 @@ std::string_view to_text(CriterionId id) noexcept {
       "aperture-standard-deviation",
       "share-above-intermediate",
       "wire-diameter",
-  };
+  });
   return name_of(names, id);
 }
 
 std::string_view to_text(Outcome outcome) noexcept {
-  static constexpr std::array<std::string_view, 4> names{"met", "not-met", "undecided", "not-applicable"};
+  static constexpr auto names = std::to_array<std::string_view>({"met", "not-met", "undecided", "not-applicable"});
   return name_of(names, outcome);
 }
 
 std::string_view to_text(Verdict verdict) noexcept {
-  static constexpr std::array<std::string_view, 3> names{"conforms", "undecided", "does-not-conform"};
+  static constexpr auto names = std::to_array<std::string_view>({"conforms", "undecided", "does-not-conform"});
   return name_of(names, verdict);
 }
 
 std::string_view to_text(Reason reason) noexcept {
-  static constexpr std::array<std::string_view, 18> names{
+  static constexpr auto names = std::to_array<std::string_view>({
       "no-readings",
       "single-reading",
       "count-not-reached",
@@ -122,18 +122,18 @@ std::string_view to_text(Reason reason) noexcept {
       "uncertainty-not-known",
       "instrument-too-uncertain",
       "within-guard-band",
-  };
+  });
   return name_of(names, reason);
 }
 
 std::string_view to_text(Ground::Kind kind) noexcept {
-  static constexpr std::array<std::string_view, 5> names{"limit", "lower-limit", "upper-limit", "count", "rule"};
+  static constexpr auto names = std::to_array<std::string_view>({"limit", "lower-limit", "upper-limit", "count", "rule"});
   return name_of(names, kind);
 }
 
 std::string_view to_text(Warning::Kind kind) noexcept {
-  static constexpr std::array<std::string_view, 4> names{"fits-other-size", "looks-like-inches", "looks-like-thousand",
-                                                         "looks-swapped"};
+  static constexpr auto names =
+      std::to_array<std::string_view>({"fits-other-size", "looks-like-inches", "looks-like-thousand", "looks-swapped"});
   return name_of(names, kind);
 }
 

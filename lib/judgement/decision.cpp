@@ -5,7 +5,7 @@
 namespace sievecloth {
 
 std::string_view to_text(DecisionRule rule) noexcept {
-  constexpr std::array<std::string_view, 3> names{"simple-acceptance", "guarded-acceptance", "four-outcomes"};
+  constexpr auto names = std::to_array<std::string_view>({"simple-acceptance", "guarded-acceptance", "four-outcomes"});
   return names[static_cast<std::size_t>(rule)];
 }
 

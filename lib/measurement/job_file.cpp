@@ -32,7 +32,7 @@ class JobReader {
                             "viewing", "report", "uncertainty", "process", "decision", "contiguous", "measured_only",
                             "apertures_only", "only_seen", "unit", "ignore_columns"}},
                           complaints_);
-    constexpr std::array<std::string_view, 1> schemas{"sievecloth-job/1"};
+    constexpr auto schemas = std::to_array<std::string_view>({"sievecloth-job/1"});
     yaml_choice(job["schema"], schemas, complaints_);
     job_.standard = located(job["standard"]);
     job_.size = located(job["size"]);
@@ -51,7 +51,7 @@ class JobReader {
     job_.apertures_only = truth(job["apertures_only"]);
     job_.only_seen = truth(job["only_seen"]);
     job_.ignore_columns = truth(job["ignore_columns"]);
-    constexpr std::array<std::string_view, 3> units{"um", "mm", "in"};
+    constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
     if (const auto unit = yaml_choice(job["unit"], units, complaints_)) job_.unit = static_cast<Unit>(*unit);
     read_readings(job["readings"]);
     if (!complaints_.none()) return complaints_.take();
@@ -90,7 +90,7 @@ class JobReader {
   void read_frame(const YamlNode* node) {
     if (node == nullptr) return;
     const YamlMapping frame(node, "frame", {{"shape"}, {"diameter", "side", "depth"}}, complaints_);
-    constexpr std::array<std::string_view, 2> shapes{"round", "square"};
+    constexpr auto shapes = std::to_array<std::string_view>({"round", "square"});
     const std::optional<std::size_t> shape = yaml_choice(frame["shape"], shapes, complaints_);
     if (const std::optional<Length> depth = read_length(frame["depth"], complaints_))
       job_.piece_record.frame_depth = to_text(*depth, Unit::millimetre) + " mm";
@@ -150,7 +150,7 @@ class JobReader {
   void read_scale(const YamlNode* node) {
     if (node == nullptr) return;
     const YamlMapping scale(node, "scale", {{"certificate"}, {"date", "due", "correction"}}, complaints_);
-    constexpr std::array<std::string_view, 2> corrections{"applied", "not applied"};
+    constexpr auto corrections = std::to_array<std::string_view>({"applied", "not applied"});
     const std::optional<std::size_t> correction = yaml_choice(scale["correction"], corrections, complaints_);
     job_.measured.scale = ScaleRecord{text(scale["certificate"]), date(scale["date"]), date(scale["due"]),
                                       correction ? std::optional(*correction == 0) : std::nullopt};
@@ -220,7 +220,7 @@ class JobReader {
   void read_viewing(const YamlNode* node) {
     if (node == nullptr) return;
     const YamlMapping viewing(node, "viewing", {{"result"}, {"by", "date", "light", "magnification", "suspects"}}, complaints_);
-    constexpr std::array<std::string_view, 2> results{"passed", "failed"};
+    constexpr auto results = std::to_array<std::string_view>({"passed", "failed"});
     const std::optional<std::size_t> result = yaml_choice(viewing["result"], results, complaints_);
     job_.viewing = ViewingRecord{result == 0,
                                  text(viewing["by"]),

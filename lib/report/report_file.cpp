@@ -92,7 +92,7 @@ Result<Wording> read_wording(std::string_view yaml, const std::string& file) {
     const YamlMark at = mapping["language"]->mark;
     complaints.add(ErrorCode::wrong_value, at.line, at.column, "not a language", wording.language, "a tag such as de or en-GB");
   }
-  constexpr std::array<std::string_view, 2> marks{".", ","};
+  constexpr auto marks = std::to_array<std::string_view>({".", ","});
   if (const std::optional<std::size_t> mark = yaml_choice(mapping["decimal_mark"], marks, complaints))
     wording.decimal_mark = marks[*mark].front();
   read_texts(mapping["texts"], wording, complaints);

@@ -7,12 +7,12 @@
 namespace sievecloth {
 
 std::string_view to_text(Provenance provenance) noexcept {
-  constexpr std::array<std::string_view, 6> names{"seen", "second-hand", "computed", "inferred", "doubtful", "memory"};
+  constexpr auto names = std::to_array<std::string_view>({"seen", "second-hand", "computed", "inferred", "doubtful", "memory"});
   return names[static_cast<std::size_t>(provenance)];
 }
 
 std::string_view to_text(Grade grade) noexcept {
-  constexpr std::array<std::string_view, 3> names{"compliance", "inspection", "calibration"};
+  constexpr auto names = std::to_array<std::string_view>({"compliance", "inspection", "calibration"});
   return names[static_cast<std::size_t>(grade)];
 }
 

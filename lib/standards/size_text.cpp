@@ -103,7 +103,7 @@ std::optional<SizeText> of_number_and_unit(std::string_view text) {
     const auto length = length_in(digits, unit == "um" ? Unit::micrometre : Unit::millimetre);
     return length ? std::optional(SizeText{SizeText::Kind::length, *length, {}, false}) : std::nullopt;
   }
-  constexpr std::array<std::string_view, 6> inches{"in.", "in", "inch", "inches", "\"", "\u2033"};
+  constexpr auto inches = std::to_array<std::string_view>({"in.", "in", "inch", "inches", "\"", "\u2033"});
   const bool inch = std::find(inches.begin(), inches.end(), unit) != inches.end();
   const auto value = number(digits);
   if (!value || (!inch && !unit.empty())) return std::nullopt;

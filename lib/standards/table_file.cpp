@@ -28,9 +28,10 @@ const Edition& TableFile::edition() const noexcept { return storage_->edition; }
 
 namespace {
 
-constexpr std::array<std::string_view, 6> k_provenances{"seen", "second-hand", "computed", "inferred", "doubtful", "memory"};
-constexpr std::array<std::string_view, 3> k_grade_names{"compliance", "inspection", "calibration"};
-constexpr std::array<std::string_view, 3> k_count_scales{"fixed", "sieving_area", "area_of_cloth"};
+constexpr auto k_provenances =
+    std::to_array<std::string_view>({"seen", "second-hand", "computed", "inferred", "doubtful", "memory"});
+constexpr auto k_grade_names = std::to_array<std::string_view>({"compliance", "inspection", "calibration"});
+constexpr auto k_count_scales = std::to_array<std::string_view>({"fixed", "sieving_area", "area_of_cloth"});
 constexpr std::string_view k_own_table_set = "own table";
 constexpr std::int64_t k_most_apertures = 1'000'000'000;
 
@@ -92,7 +93,7 @@ class TableReader {
     if (own_sources_) keys.required.push_back("sources");
     const YamlMapping map(&root, "the file", keys, complaints_);
     require_schema(map["schema"], "sievecloth-table/1", complaints_);
-    yaml_choice(map["unit"], std::array<std::string_view, 1>{"um"}, complaints_);
+    yaml_choice(map["unit"], std::to_array<std::string_view>({"um"}), complaints_);
     if (own_sources_) read_source_list(map["sources"], sources_, complaints_);
     read_names(map);
     read_defaults(map["defaults"]);
@@ -434,7 +435,7 @@ class TableReader {
   }
 
   std::string_view read_value_name(const YamlNode* node) {
-    static constexpr std::array<std::string_view, 14> k_values{
+    static constexpr auto k_values = std::to_array<std::string_view>({
         "average_tolerance",
         "maximum_tolerance",
         "intermediate_limit",
@@ -449,7 +450,7 @@ class TableReader {
         "wire.preferred",
         "wire.minimum",
         "wire.maximum",
-    };
+    });
     const auto value = yaml_choice(node, k_values, complaints_);
     return value ? k_values[*value] : std::string_view();
   }

@@ -52,7 +52,7 @@ std::string of(const PerGrade<std::optional<T>>& values) {
 }
 
 std::string of(CountScale scale) {
-  constexpr std::array<std::string_view, 3> names{"fixed", "sieving_area", "area_of_cloth"};
+  constexpr auto names = std::to_array<std::string_view>({"fixed", "sieving_area", "area_of_cloth"});
   return std::string(names[static_cast<std::size_t>(scale)]);
 }
 
