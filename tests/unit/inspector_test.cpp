@@ -403,6 +403,23 @@ Snapshot with_byte(Snapshot snapshot, std::size_t at, int value) {
   return snapshot;
 }
 
+TEST(Inspector, SnapshotOfAnotherSizeIsRefused) {
+  // boundary: the size stated and the size there, each another than that of the format, with a checksum that fits
+  const Snapshot snapshot = inspector_for(e11()).save();
+  constexpr std::size_t k_size_at = 12;  // as in docs/c-abi.md
+  const auto code = [](std::span<const std::byte> bytes) { return Inspector::restore(e11(), {}, bytes).error().code; };
+  EXPECT_EQ(code(with_byte(snapshot, k_size_at, static_cast<int>((k_snapshot_size + 1) & 0xFF))), ErrorCode::snapshot_damaged);
+
+  std::vector<std::byte> longer(snapshot.begin(), snapshot.end());
+  longer.resize(k_snapshot_size + 8);
+  longer[k_size_at] = static_cast<std::byte>((k_snapshot_size + 8) & 0xFF);
+  longer[k_size_at + 1] = static_cast<std::byte>((k_snapshot_size + 8) >> 8);
+  Checksum sum;
+  sum.add(std::span(longer).first(k_snapshot_size));
+  for (std::size_t i = 0; i < 8; ++i) longer[k_snapshot_size + i] = static_cast<std::byte>(sum.value() >> 8 * i & 0xFF);
+  EXPECT_EQ(code(longer), ErrorCode::snapshot_damaged);
+}
+
 TEST(Inspector, SnapshotOfAnotherFormatIsRefused) {
   // boundary: a whole snapshot of format 2 is told from a damaged one
   const Snapshot snapshot = with_byte(inspector_for(e11()).save(), 8, 2);
