@@ -30,9 +30,7 @@ bool is_coarse(const Case& c, Length step) {
   return rule && coarser_than(step, rule->floor, c.row().average_tolerance.value, rule->fraction_of_average);
 }
 
-bool more_to_come(const Case& c, Direction direction) {
-  return c.conditions.planned && c.sample[direction].aperture.count() < planned(c, direction);
-}
+bool more_to_come(const Case& c, Direction direction) { return c.sample[direction].aperture.count() < planned(c, direction); }
 
 bool mean_is_lost(const Case& c, Direction direction) {
   if (!plan_decides(c, direction)) return false;
@@ -43,19 +41,19 @@ bool mean_is_lost(const Case& c, Direction direction) {
 }
 
 bool spread_is_lost(const Case& c, Direction direction) {
-  const std::optional<Limit>& limit = c.row().standard_deviation_limit[c.specification.lookup_grade()];
-  if (!limit || !plan_decides(c, direction)) return false;
+  if (!plan_decides(c, direction)) return false;
   // K s is above s, so that s alone decides; an owner's rule with a smaller K is left to the full sample.
   const SpreadRule& rule = c.rules().spread;
   if (rule.factor && rule.tail_millionths[c.specification.lookup_grade()] > k_half) return false;
-  return !standard_deviation_can_come_back(c.sample[direction].aperture, limit->value, planned(c, direction));
+  const Limit& limit = *c.row().standard_deviation_limit[c.specification.lookup_grade()];
+  return !standard_deviation_can_come_back(c.sample[direction].aperture, limit.value, planned(c, direction));
 }
 
 bool share_is_lost(const Case& c, Direction direction) {
-  const std::optional<ShareRule>& rule = c.rules().share;
-  if (!rule || !c.row().intermediate_limit || !plan_decides(c, direction)) return false;
-  if (one_decides(planned(c, direction), rule->percent) && !all_will_be_measured(c)) return false;
-  return !share_within(c.sample[direction].aperture.count_above_intermediate(), planned(c, direction), rule->percent);
+  if (!plan_decides(c, direction)) return false;
+  const std::int32_t percent = c.rules().share->percent;
+  if (one_decides(planned(c, direction), percent) && !all_will_be_measured(c)) return false;
+  return !share_within(c.sample[direction].aperture.count_above_intermediate(), planned(c, direction), percent);
 }
 
 }  // namespace sievecloth

@@ -8,11 +8,12 @@ namespace sievecloth {
 /// `step` is coarser than the edition asks of an instrument; never where it asks nothing.
 bool is_coarse(const Case& the_case, Length step);
 
-/// The plan holds more apertures of the direction than were measured.
+/// The plan, which there must be, holds more apertures of the direction than were measured.
 bool more_to_come(const Case& the_case, Direction direction);
 
 /// The mean, s or the share of a direction cannot come back within its limit, whatever the rest of the planned readings are.
-/// Claimed only where the plan reaches the count asked for, so that the full sample will be decided. Resolution apart.
+/// Claimed only where the plan reaches the count asked for, so that the full sample will be decided. Resolution apart. The limit of
+/// s and the rule of the share must be there.
 bool mean_is_lost(const Case& the_case, Direction direction);
 bool spread_is_lost(const Case& the_case, Direction direction);
 bool share_is_lost(const Case& the_case, Direction direction);

@@ -12,6 +12,8 @@ namespace {
 std::optional<std::int64_t> slow_length(std::string_view text, Unit unit, char mark) {
   const bool negative = text.starts_with('-');
   if (negative) text.remove_prefix(1);
+  const std::size_t mark_at = std::min(text.find(mark), text.size());
+  while (text.size() > mark_at + 2 && text.ends_with('0')) text.remove_suffix(1);  // however many, they say nothing
   int128 value = 0;
   int digits_before = 0, digits_after = -1, significant = 0;
   for (const char c : text) {

@@ -219,6 +219,39 @@ TEST(Assessment, WithoutAperturesEveryApertureCriterionSaysSo) {
   }
 }
 
+TEST(Assessment, AllAperturesWithoutTheirNumberAreNotAll) {
+  // property: that all were measured is believed only where their number is known: K, which falls away then, stays
+  const Specification iso = specification("iso-3310-1-2016", "75um", Grade::inspection);
+  Sample sample = make_sample(iso);
+  for (const Direction direction : k_directions) {
+    add(sample, direction, 15, um(74));
+    add(sample, direction, 15, um(76));
+  }
+  const auto factor = [&](const Piece& piece) {
+    return criterion(judge(iso, sample, {.piece = piece, .viewing_passed = true}), aperture_standard_deviation, Direction::warp)
+        .factor;
+  };
+  EXPECT_EQ(factor({.apertures_in_piece = 30, .all_apertures = true}), std::nullopt);
+  EXPECT_NE(factor({.all_apertures = true}), std::nullopt);
+  EXPECT_NE(factor({.apertures_in_piece = 30}), std::nullopt);
+}
+
+TEST(Assessment, APlanThatIsExceededSaysNothing) {
+  // identity: with more apertures than were planned, the criteria are those of the readings alone; as many as planned are its
+  // boundary
+  const Specification e11 = specification("astm-e11-17", "16mm", Grade::inspection);
+  const std::int64_t asked = required_count(e11, {})->count;
+  for (const std::int64_t n : {asked, asked + 1}) {
+    Sample sample = make_sample(e11);
+    add(sample, Direction::warp, n, e11.row->largest_mean() + um(100));
+    Conditions planned = viewed();
+    planned.planned = {asked, asked};
+    EXPECT_EQ(outcome(judge(e11, sample, planned), average_aperture), Outcome::not_met);
+    for (const CriterionId id : {average_aperture, maximum_aperture, aperture_standard_deviation})
+      EXPECT_EQ(outcome(judge(e11, sample, planned), id), outcome(judge(e11, sample), id));
+  }
+}
+
 TEST(Assessment, CoarseReadings) {
   // boundary: readings in steps of 5 um leave the maximum open up to a whole step above w + X = 101 um, and not beyond
   const Specification iso = specification("iso-3310-1-2016", "75um", Grade::inspection);

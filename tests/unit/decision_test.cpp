@@ -84,6 +84,28 @@ TEST(Decision, WhatIsNotKnownIsNotGuessed) {
   EXPECT_EQ(criterion(assessment, average_aperture, Direction::warp).reasons, std::vector{Reason::uncertainty_not_known});
 }
 
+TEST(Decision, AGuardBandWiderThanTheLimitAcceptsNothing) {
+  // boundary: readings all alike have s = 0, which is within the limit of s less a band as wide as the limit, and not less a wider
+  // one
+  const Length limit = e11().row->standard_deviation_limit[Grade::inspection]->value;
+  Decision decision = guarded_by_one(DecisionRule::guarded);
+  for (const Length band : {limit, limit + k_pm}) {
+    for (const Direction direction : k_directions) decision.guards[direction].standard_deviation->band = band;
+    EXPECT_EQ(outcome(judge(at(um(75)), decision), aperture_standard_deviation), band == limit ? Outcome::met : Outcome::not_met);
+  }
+}
+
+TEST(Decision, RulesHaveNames) {
+  // identity: read = written, and nothing else is a rule
+  for (const DecisionRule rule : {DecisionRule::simple, DecisionRule::guarded, DecisionRule::four_outcomes})
+    EXPECT_EQ(parse_decision_rule(to_text(rule)).value(), rule);
+  for (const std::string_view other : {"", "simple", "simple-acceptance ", "Simple-acceptance"}) {
+    const Result<DecisionRule> rule = parse_decision_rule(other);
+    ASSERT_FALSE(rule.ok()) << other;
+    EXPECT_EQ(rule.error().code, ErrorCode::option_value);
+  }
+}
+
 TEST(Decision, ShareIsCountedAtTheMovedLimit) {
   // identity: 6 of 100 apertures above the lowered limit are the 6 % allowed, 7 are not; above the raised limit 7 fail for good
   const Specification iso = specification("iso-3310-1-1990", "2 mm", std::nullopt);
@@ -100,6 +122,12 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
   EXPECT_EQ(judged(DecisionRule::guarded, 7, 0), Outcome::not_met);
   EXPECT_EQ(judged(DecisionRule::four_outcomes, 7, 6), Outcome::undecided);
   EXPECT_EQ(judged(DecisionRule::four_outcomes, 7, 7), Outcome::not_met);
+
+  // boundary: where nobody counted at the moved limit, nothing is guessed
+  const Decision uncounted = guarded_by_one(DecisionRule::guarded);
+  const Assessment assessment =
+      assess(iso, sample, {.viewing_passed = true, .apertures_only = true, .decision = uncounted}).value();
+  EXPECT_EQ(criterion(assessment, share_above_intermediate, Direction::warp).reasons, std::vector{Reason::uncertainty_not_known});
 }
 
 }  // namespace

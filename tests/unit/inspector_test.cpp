@@ -201,6 +201,49 @@ TEST(Inspector, SpreadFailsForGoodWhereKIsAboveOne) {
   }
 }
 
+TEST(Inspector, JudgesBySimpleAcceptanceAlone) {
+  // boundary: any other rule needs what is known only once everything is measured
+  for (const DecisionRule rule : {DecisionRule::simple, DecisionRule::guarded, DecisionRule::four_outcomes}) {
+    Conditions conditions;
+    conditions.decision.rule = rule;
+    const Result<Inspector> inspector = Inspector::create(e11(), conditions);
+    EXPECT_EQ(inspector.ok(), rule == DecisionRule::simple);
+    if (!inspector.ok()) {
+      EXPECT_EQ(inspector.error().code, ErrorCode::option_conflict);
+    }
+  }
+}
+
+TEST(Inspector, ASpanTellsItsFirstRefusal) {
+  // identity: a span of lengths is its readings one by one: the good ones count, the first reason is given, all refusals are
+  // counted
+  Inspector inspector = inspector_for(e11());
+  const std::array readings{um(75), Length(), um(76), um(200'000'000), um(77)};
+  EXPECT_EQ(inspector.add(Quantity::aperture, Direction::weft, readings), ErrorCode::not_positive);
+  EXPECT_EQ(inspector.sample()[Direction::weft].aperture.count(), 3);
+  EXPECT_EQ(inspector.sample()[Direction::weft].refused_apertures, 2);
+  EXPECT_EQ(inspector.add(Quantity::aperture, Direction::weft, std::span(readings).last(2)), ErrorCode::too_large);
+}
+
+TEST(Inspector, AShareFromMemoryRejectsOnlyWhereMemoryCounts) {
+  // boundary: a share that is lost fails for good where every basis counts, and with only_seen where its rule was seen
+  const Specification specification = e11();
+  Row row = *specification.row;
+  row.intermediate_limit = Limit{row.nominal + um(10), row.maximum_tolerance.basis};
+  Conditions conditions;
+  conditions.planned = {300, 300};
+  for (const bool only_seen : {false, true}) {
+    for (const Provenance provenance : {Provenance::seen, Provenance::memory}) {
+      Edition edition = *specification.edition;
+      edition.rules.share = ShareRule{5, {.provenance = provenance}};
+      conditions.only_seen = only_seen;
+      Inspector inspector = inspector_for({&edition, &row, specification.grade}, conditions);
+      for (int i = 0; i < 16; ++i) ASSERT_EQ(inspector.add(Quantity::aperture, Direction::warp, um(86)), std::nullopt);
+      EXPECT_EQ(inspector.standing().failed_for_good, !only_seen || provenance == Provenance::seen);
+    }
+  }
+}
+
 TEST(Inspector, UndecidedBeforeThePlan) {
   // identity: good readings before the planned number are undecided, with the planned number they conform; a plan cannot be
   // stretched
@@ -441,6 +484,12 @@ TEST(Inspector, SnapshotThatNobodyWroteIsRefused) {
   EXPECT_FALSE(accepted(k_three_values, 2));
   EXPECT_FALSE(accepted(k_planned_warp, 0xFE));
   EXPECT_FALSE(accepted(k_planned_weft, 0xFE));
+  constexpr std::size_t k_count = 48, k_refused_apertures = 48 + 3 * 88, k_refused_wires = k_refused_apertures + 8;
+  EXPECT_FALSE(accepted(k_count, 1));  // and nothing else of a reading
+  for (const std::size_t refused : {k_refused_apertures, k_refused_wires}) {
+    EXPECT_TRUE(accepted(refused + 7, 0x7F));
+    EXPECT_FALSE(accepted(refused + 7, 0x80));  // below 0
+  }
 }
 
 TEST(Inspector, ImpossibleFiguresAreRefused) {
