@@ -111,6 +111,11 @@ TEST(Inspector, APlanForAllOfOneDirectionIsNotAPlanForAll) {
     Inspector inspector = inspector_for(specification, conditions);
     add_many(inspector, Quantity::aperture, um(100), 8);
     EXPECT_EQ(inspector.standing().failed_for_good, planned == (PerDirection<std::int64_t>{9, 9}));
+
+    conditions.piece.apertures_in_piece = std::nullopt;  // nor is a plan for all of a number that nobody gave
+    inspector = inspector_for(specification, conditions);
+    add_many(inspector, Quantity::aperture, um(100), 8);
+    EXPECT_FALSE(inspector.standing().failed_for_good);
   }
 }
 
