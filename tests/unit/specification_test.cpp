@@ -58,6 +58,9 @@ TEST(FindSize, Inches) {
   EXPECT_EQ(found("astm-e11-17", "0,53 in"), "13.2 mm");
   EXPECT_EQ(found("astm-e11-17", "1 in."), "25 mm");
   EXPECT_EQ(found("astm-e11-17", "5 inches"), "125 mm");
+  // boundary: 15 digits are a number, 16 are none
+  EXPECT_EQ(found("astm-e11-17", "0.37500000000000 in."), "9.5 mm");
+  EXPECT_FALSE(find_size(edition("astm-e11-17"), "0.375000000000000 in.").ok());
 }
 
 TEST(FindSize, EveryNameOfEveryRowFindsItsRow) {
@@ -206,6 +209,7 @@ TEST(FindEdition, NearMissesAreNamed) {
   EXPECT_EQ(message("ASTM E11-17"), "not the name of an edition; astm-e11-17 may be meant");
   EXPECT_EQ(message("e11-17"), "not the name of an edition; astm-e11-17 may be meant");
   EXPECT_EQ(message("ISO 3310-1:2016"), "not the name of an edition; iso-3310-1-2016 may be meant");
+  EXPECT_EQ(message("ISO  3310-1 : 2016"), "not the name of an edition; iso-3310-1-2016 may be meant");
   EXPECT_EQ(message("astm-e11-24"), "no table of this edition is built in");
   EXPECT_EQ(message("iso-3310-1-2000"), "no table of this edition is built in");
   EXPECT_EQ(message("iso-3310-2"), "unknown standard");
