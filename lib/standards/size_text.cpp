@@ -92,7 +92,7 @@ std::optional<Length> length_in(std::string_view text, Unit unit) {
 
 std::optional<SizeText> of_sieve_number(std::string_view text) {
   const auto value = number(trimmed(text));
-  return value ? std::optional(SizeText{SizeText::Kind::sieve_number, {}, *value, false}) : std::nullopt;
+  return value ? std::optional(SizeText{.kind = SizeText::Kind::sieve_number, .value = *value}) : std::nullopt;
 }
 
 std::optional<SizeText> of_number_and_unit(std::string_view text) {
@@ -101,14 +101,14 @@ std::optional<SizeText> of_number_and_unit(std::string_view text) {
   const std::string_view unit = text.substr(end);
   if (unit == "um" || unit == "mm") {
     const auto length = length_in(digits, unit == "um" ? Unit::micrometre : Unit::millimetre);
-    return length ? std::optional(SizeText{SizeText::Kind::length, *length, {}, false}) : std::nullopt;
+    return length ? std::optional(SizeText{.kind = SizeText::Kind::length, .length = *length}) : std::nullopt;
   }
   constexpr auto inches = std::to_array<std::string_view>({"in.", "in", "inch", "inches", "\"", "\u2033"});
   const bool inch = std::find(inches.begin(), inches.end(), unit) != inches.end();
   const auto value = number(digits);
   if (!value || (!inch && !unit.empty())) return std::nullopt;
   const bool is_fraction = digits.find('/') != std::string_view::npos;
-  return SizeText{inch ? SizeText::Kind::inch : SizeText::Kind::bare, {}, *value, is_fraction};
+  return SizeText{.kind = inch ? SizeText::Kind::inch : SizeText::Kind::bare, .value = *value, .fraction = is_fraction};
 }
 
 }  // namespace
