@@ -199,6 +199,33 @@ INSTANTIATE_TEST_SUITE_P(
         Wrong{"rows:\n  - {", "rows:\n  - [", "t.yaml:23:146: not YAML: illegal flow end"},
         Wrong{"unit: um", "unit: &u um", "t.yaml:5:7: an anchor (&) cannot be used here"}));
 
+// The last values within each range; what lies beyond is refused above or here.
+TEST(TableFile, RangesHoldTheirEnds) {
+  constexpr std::string_view limits = "average_tolerance: \"4.1\", intermediate_limit: \"91\", maximum_tolerance: \"29\"";
+  for (const auto& [from, to] : std::vector<std::pair<std::string_view, std::string_view>>{
+           {limits, "average_tolerance: \"75.499999\", intermediate_limit: \"150.999999\", maximum_tolerance: \"75.499999\""},
+           {"intermediate_limit: \"91\"", "intermediate_limit: \"79.6\""},
+           {"intermediate_limit: \"91\"", "intermediate_limit: \"104.5\""},
+           {"minimum: \"43\"", "minimum: \"50\""},
+           {"maximum: \"58\"", "maximum: \"50\""},
+           {"counts: \"100\"", "counts: \"1\""},
+           {"value: \"12\"", "value: \"1\""},
+           {"percent: \"5\"", "percent: \"1\""},
+           {"percent: \"5\"", "percent: \"99\""},
+           {"\"0.00135\"", "\"0.5\""},
+           {"\"0.00135\"", "\"0.000001\""}}) {
+    EXPECT_THAT(complaints(with(from, to)), ::testing::IsEmpty()) << to;
+  }
+  EXPECT_THAT(complaints(with(limits, "average_tolerance: \"75.5\", intermediate_limit: \"151\", maximum_tolerance: \"75.5\"")),
+              ElementsAre("t.yaml:24:5: average_tolerance as large as the aperture"));
+  EXPECT_THAT(complaints(with("intermediate_limit: \"91\"", "intermediate_limit: \"104.6\"")), SizeIs(1));
+  EXPECT_THAT(complaints(with("maximum: \"58\"", "maximum: \"49\"")), SizeIs(1));
+  EXPECT_THAT(complaints(with("counts: \"100\"", "counts: \"0\"")), SizeIs(1));
+  EXPECT_THAT(complaints(with("percent: \"5\"", "percent: \"0\"")), SizeIs(1));
+  EXPECT_THAT(complaints(with("\"0.00135\"", "\"0.500001\"")), SizeIs(1));
+  EXPECT_THAT(complaints(with("\"0.00135\"", "\"0\"")), SizeIs(1));
+}
+
 TEST(TableFile, RowsMustFall) {
   EXPECT_THAT(complaints(with("nominal: \"75.5\"", "nominal: \"90\"")),
               ElementsAre("t.yaml:24:15: rows out of order: found '90', expected a size below 90",
