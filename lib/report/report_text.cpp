@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 
 #include <fmt/format.h>
 
@@ -17,9 +18,8 @@ const Words& english() {
   return words;
 }
 
-struct Line {
-  std::string criterion, direction, outcome, observed, limit, margin, n;
-};
+// Criterion, direction, outcome, observed, limit, margin, n.
+using Line = std::array<std::string, 7>;
 
 std::string limit_text(const Criterion& criterion, const Shown& shown) {
   if (criterion.id == CriterionId::viewing) return "passed";
@@ -51,17 +51,15 @@ Line line_of(const Criterion& criterion, const Assessment& assessment, const Sho
 }
 
 std::string table(const std::vector<Line>& lines) {
-  const auto width = [&](auto member) {
-    std::size_t widest = 0;
-    for (const Line& line : lines) widest = std::max(widest, character_count(line.*member));
-    return widest;
-  };
+  constexpr std::array<bool, std::tuple_size_v<Line>> k_right{false, false, false, true, false, true, true};
+  std::array<std::size_t, k_right.size()> widths{};
+  for (const Line& line : lines) {
+    for (std::size_t i = 0; i < line.size(); ++i) widths[i] = std::max(widths[i], character_count(line[i]));
+  }
   std::string text;
   for (const Line& line : lines) {
-    text += fmt::format("  {}  {}  {}  {}  {}  {}  {}\n", padded(line.criterion, width(&Line::criterion)),
-                        padded(line.direction, width(&Line::direction)), padded(line.outcome, width(&Line::outcome)),
-                        padded(line.observed, width(&Line::observed), true), padded(line.limit, width(&Line::limit)),
-                        padded(line.margin, width(&Line::margin), true), padded(line.n, width(&Line::n), true));
+    for (std::size_t i = 0; i < line.size(); ++i) text += "  " + padded(line[i], widths[i], k_right[i]);
+    text += "\n";
   }
   return text;
 }
