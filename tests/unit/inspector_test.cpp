@@ -247,6 +247,10 @@ TEST(Inspector, AShareFromMemoryRejectsOnlyWhereMemoryCounts) {
       EXPECT_EQ(inspector.standing().failed_for_good, !only_seen || provenance == Provenance::seen);
     }
   }
+  Inspector unruled =
+      inspector_for({specification.edition, &row, specification.grade}, conditions);  // a limit that no rule asks for
+  for (int i = 0; i < 16; ++i) ASSERT_EQ(unruled.add(Quantity::aperture, Direction::warp, um(86)), std::nullopt);
+  EXPECT_FALSE(unruled.standing().failed_for_good);
 }
 
 TEST(Inspector, UndecidedBeforeThePlan) {
