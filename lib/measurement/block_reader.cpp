@@ -112,7 +112,7 @@ bool BlockReader::next(std::span<char> buffer, CsvRows* reader, Block& block) {
 // Reads until the buffer is full, and cuts it behind its last line.
 bool BlockReader::fill(std::span<char> buffer, Block& block) {
   std::copy_n(carried_.get(), carried_size_, buffer.begin());
-  std::size_t size = std::exchange(carried_size_, 0);
+  std::size_t size = carried_size_;
   while (size < buffer.size()) {
     const Result<std::size_t> read = source_(buffer.subspan(size));
     if (!read.ok()) source_errors_ = read.errors();

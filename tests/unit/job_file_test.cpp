@@ -54,6 +54,31 @@ TEST(JobFile, EveryPart) {
   EXPECT_EQ(job.readings.indentation, 2);
 }
 
+TEST(JobFile, ScaleAndUncertainty) {
+  // identity: what a paper says of the instrument arrives whole, and what is not said stays open
+  const auto measured = [](std::string_view record) {
+    return read_job("schema: sievecloth-job/1\nreadings: a.csv\nmeasured: " + std::string(record) + "\n", "job.yaml")
+        .value()
+        .measured;
+  };
+  const MeasurementRecord whole = measured(
+      "{scale: {certificate: C-17, date: \"2026-02-01\", due: \"2027-02-01\", correction: applied}, "
+      "uncertainty: {budget: U-7, expanded: \"0.6 um\", coverage_factor: \"2\"}}");
+  ASSERT_TRUE(whole.scale.has_value());
+  EXPECT_EQ(whole.scale->certificate, "C-17");
+  EXPECT_EQ(whole.scale->date, "2026-02-01");
+  EXPECT_EQ(whole.scale->due, "2027-02-01");
+  EXPECT_EQ(whole.scale->correction_applied, true);
+  ASSERT_TRUE(whole.uncertainty.has_value());
+  EXPECT_EQ(whole.uncertainty->budget, "U-7");
+  EXPECT_EQ(whole.uncertainty->expanded, Length::from_pm(600'000));
+  EXPECT_EQ(whole.uncertainty->coverage_factor, "2");
+  EXPECT_EQ(measured("{scale: {certificate: C-17, correction: not applied}}").scale->correction_applied, false);
+  EXPECT_EQ(measured("{scale: {certificate: C-17}}").scale->correction_applied, std::nullopt);
+  EXPECT_FALSE(measured("{by: A}").scale.has_value());
+  EXPECT_FALSE(measured("{by: A}").uncertainty.has_value());
+}
+
 TEST(JobFile, ReadingsInAFile) {
   // identity: a value without a line break is a file's name
   EXPECT_EQ(read_job("schema: sievecloth-job/1\nreadings: a.csv\n", "job.yaml")->readings.file, "a.csv");
