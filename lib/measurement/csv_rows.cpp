@@ -231,7 +231,6 @@ void CsvRows::learn(std::string_view line) {
 void CsvRows::read_cells() {
   reading_.aperture = reading_.wire = reading_.x = reading_.y = std::nullopt;
   reading_.role = Role::sample;
-  reading_.field.clear();
   reading_.line = line_number_;
   for (std::size_t i = 0; i < cells_.size(); ++i) read_cell(cells_[i], columns_[i]);
 }

@@ -286,21 +286,24 @@ TEST(ShortWay, PositionsAreComparedAcrossBlocks) {
 TEST(ShortWay, DigitsAtTheirLimits) {
   // boundary: numbers of eight and of nine digits, finer and finer decimals, lengths up to 100 m and beyond, each after rows of its
   // shape
-  const auto rows = [](const std::string& number) {
-    std::string text = "direction,aperture_um\n";
-    for (int i = 0; i < 20; ++i) text += "warp," + number + "\nweft,75.31\n";
-    return text;
-  };
-  for (const std::string number : {"99999999", "100000000", "99999999.9", "9999999.9", "1.0000001", "1.000001", "12.000001",
-                                   "75.3100000", "100000001", "00000075", "0.000001", "123456789.5"}) {
-    const std::string text = rows(number);
-    const Outcome exact = read_exactly(text, {});
-    EXPECT_EQ(read_in_blocks(text, {}, 1 << 18, 1), exact) << number;
-    std::string zero = text;
-    for (std::size_t at = zero.size() - 60; at < zero.size(); ++at) {
-      if (zero[at] >= '1' && zero[at] <= '9') zero[at] = '0';
+  for (const auto& [unit, numbers] : std::vector<std::pair<std::string, std::vector<std::string>>>{
+           {"um",
+            {"99999999", "100000000", "99999999.9", "9999999.9", "1.0000001", "1.000001", "12.000001", "75.3100000", "100000001",
+             "00000075", "0.000001", "123456789.5"}},
+           {"mm", {"63", "00000063", "100000", "100001", "99999.999", "1.0000000", "0.000001"}},
+           {"in", {"5", "00000005", "3.5", "0.0001", "3937", "3938", "99999999"}}}) {
+    for (const std::string& number : numbers) {
+      std::string text = "direction,aperture_" + unit + "\n";
+      for (int i = 0; i < 20; ++i) text += "warp," + number + "\nweft,75.31\n";
+      EXPECT_EQ(read_in_blocks(text, {}, 1 << 18, 1), read_exactly(text, {})) << number << " " << unit;
+      for (std::size_t at = text.size() - 60; at < text.size(); ++at) {
+        if (text[at] >= '1' && text[at] <= '9') text[at] = '0';
+      }
+      EXPECT_EQ(read_in_blocks(text, {}, 1 << 18, 1), read_exactly(text, {})) << number << " " << unit;
+      std::string alone = "direction,aperture_" + unit + "\n";  // the column's only decimals
+      for (int i = 0; i < 20; ++i) alone += "warp," + number + "\n";
+      EXPECT_EQ(read_in_blocks(alone, {}, 1 << 18, 1), read_exactly(alone, {})) << number << " " << unit;
     }
-    EXPECT_EQ(read_in_blocks(zero, {}, 1 << 18, 1), read_exactly(zero, {})) << number;
   }
 }
 
