@@ -526,6 +526,9 @@ TEST(Inspector, ImpossibleFiguresAreRefused) {
   EXPECT_FALSE(possible([](auto& f) { f.above_intermediate = 1; }));
   EXPECT_FALSE(possible([](auto& f) { f.divisor_pm = 0; }));
   EXPECT_FALSE(possible([](auto& f) { f.divisor_pm = 7'000'000; }));
+  EXPECT_TRUE(possible([](auto& f) { f.maximum = um(100); }));
+  EXPECT_FALSE(possible([](auto& f) { f.maximum = um(99); }));  // no multiple of the divisor of all, 5 um
+  EXPECT_FALSE(possible([](auto& f) { f.minimum = um(59); }));
   EXPECT_FALSE(possible([](auto& f) { f.count = 2; }));
 }
 
