@@ -106,6 +106,28 @@ TEST(ReadingsBinary, NoDamageGetsIn) {
   EXPECT_EQ(read(written({})).errors.front().code, ErrorCode::no_readings);
 }
 
+TEST(ReadingsBinary, EachRunGoesWhereItSays) {
+  // identity: apertures, suspects and wires of each direction reach their own summary, and no other
+  const std::vector<std::int32_t> values{7531, 7532};
+  for (const Direction direction : k_directions) {
+    for (const RunQuantity quantity : {RunQuantity::aperture, RunQuantity::wire, RunQuantity::suspect}) {
+      Sample sample;
+      ASSERT_EQ(add(sample, {direction, quantity, values}, k_quantum), std::nullopt);
+      for (const Direction other : k_directions) {
+        const DirectionSample& side = sample[other];
+        const bool here = other == direction;
+        EXPECT_EQ(side.aperture.count(), here && quantity == RunQuantity::aperture ? 2 : 0);
+        EXPECT_EQ(side.wire.count(), here && quantity == RunQuantity::wire ? 2 : 0);
+        EXPECT_EQ(side.suspect.count(), here && quantity == RunQuantity::suspect ? 2 : 0);
+      }
+    }
+  }
+  Sample sample;
+  const std::vector<std::int32_t> spoilt{7531, 0};
+  EXPECT_EQ(add(sample, {Direction::warp, RunQuantity::aperture, spoilt}, k_quantum), 1u);  // the first that is no reading
+  EXPECT_EQ(sample.count(), 0);
+}
+
 TEST(ReadingsBinary, WritesNoReadingThatIsNone) {
   // boundary: zero and negative values, empty and too long runs, a quantum out of range
   std::string bytes;
@@ -115,6 +137,8 @@ TEST(ReadingsBinary, WritesNoReadingThatIsNone) {
        {std::vector<std::int32_t>{}, {0}, {1, -1}, std::vector<std::int32_t>(k_longest_run + 1, 1)})
     EXPECT_FALSE(writer.write({Direction::warp, RunQuantity::aperture, values}));
   EXPECT_EQ(bytes.size(), header);
+  const std::vector<std::int32_t> smallest{1};
+  EXPECT_TRUE(writer.write({Direction::warp, RunQuantity::aperture, smallest}));
   for (const std::int64_t pm : {std::int64_t{0}, std::int64_t{-1}, k_coarsest_quantum.pm() + 1}) {
     BinaryWriter wrong(Length::from_pm(pm), [&](std::string_view) { ADD_FAILURE(); });
     const std::vector<std::int32_t> one{1};
