@@ -77,6 +77,14 @@ TEST(JobFile, ScaleAndUncertainty) {
   EXPECT_EQ(measured("{scale: {certificate: C-17}}").scale->correction_applied, std::nullopt);
   EXPECT_FALSE(measured("{by: A}").scale.has_value());
   EXPECT_FALSE(measured("{by: A}").uncertainty.has_value());
+
+  // boundary: a repeatability comes from two readings at least
+  const auto with = [](std::string_view count) {
+    return "schema: sievecloth-job/1\nreadings: a.csv\nuncertainty: {repeatability: \"0.2 um\", repeatability_readings: " +
+           std::string(count) + "}\n";
+  };
+  EXPECT_EQ(complaints(with("2")), "none");
+  EXPECT_EQ(complaints(with("1")), "306 3 64; ");
 }
 
 TEST(JobFile, ReadingsInAFile) {
