@@ -55,7 +55,7 @@ double fit_correlation(const std::vector<double>& ordinates, const Model& model)
       logs += std::log(model(r, j));
       sum += ordinates[j] / model(r, j);
     }
-    return logs + as_double(count - k_slow) * std::log(sum);
+    return logs + as_double(count - k_slow) * std::log(sum);  // cppcheck-suppress invalidFunctionArg ; there are more than k_slow
   };
   return boost::math::tools::brent_find_minima(badness, -0.5, 0.0, 20).first;
 }

@@ -77,12 +77,12 @@ struct Cell {
 
 Eigen::Vector3d cell_probability(const Cell& cell, double mean, double deviation) {
   const Normal normal(mean, deviation);
-  const auto end = [&](double at) -> Eigen::Vector3d {
+  const auto below = [&](double at) -> Eigen::Vector3d {
     if (std::isinf(at)) return {at > 0 ? 1.0 : 0.0, 0, 0};
     const double density = pdf(normal, at);
     return {cdf(normal, at), -density, -density * (at - mean) / deviation};
   };
-  return end(cell.to) - end(cell.from);
+  return below(cell.to) - below(cell.from);
 }
 
 /// Fisher's scoring: a few steps from the moments reach the maximum.

@@ -180,10 +180,11 @@ std::size_t read_rows(const char* row, std::size_t length, const DigitPlaces& pl
     std::array<Words, 2> words;
     for (std::size_t k = 0; k < words.size(); ++k) {
       const char* const at = row + here.word_at[k];
-      words[k] = Words{load(at), load(at + length), load(at + 2 * length), load(at + 3 * length)} & here.after_mark[k];
-      words[k] |=
+      Words four = Words{load(at), load(at + length), load(at + 2 * length), load(at + 3 * length)} & here.after_mark[k];
+      four |=
           Words{load(at - 1), load(at + length - 1), load(at + 2 * length - 1), load(at + 3 * length - 1)} & here.before_mark[k];
-      from_digits<32>(words[k]);
+      from_digits<32>(four);
+      words[k] = four;
     }
     const Words numbers = (words[0] & 0xFFFF'FFFFu) | words[1] << 32;
     std::memcpy(&rows[i], &numbers, sizeof(numbers));

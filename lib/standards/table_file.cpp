@@ -532,7 +532,8 @@ Result<TableFile> read_table(std::string_view yaml, const std::string& file, std
   Result<YamlNode> root = parse_yaml(yaml, file);
   if (!root) return root.errors();
   Complaints complaints(file);
-  auto storage = TableReader(std::move(shared), sources.empty(), complaints).read(*root);
+  TableReader reader(std::move(shared), sources.empty(), complaints);
+  auto storage = reader.read(*root);
   if (!complaints.none()) return complaints.take();
   return TableFile(std::move(storage));
 }
