@@ -1,5 +1,6 @@
 #include "input.hpp"
 
+#include <algorithm>
 #include <cerrno>
 #include <csignal>
 #include <cstring>
@@ -37,6 +38,7 @@ Result<Input> Input::open(const std::string& path, NamedBy by) {
     return file_error(ErrorCode::file_is_directory, path, "is a directory; name a file of readings or a job file");
   if (by == NamedBy::file && !S_ISREG(status.st_mode))
     return file_error(ErrorCode::file_unreadable, path, "is no regular file; what a file names must be one");
+  if (!standard_input) input.left_ = input.size().value_or(0);
   return input;
 }
 
@@ -44,11 +46,13 @@ Input::~Input() {
   if (file_ > STDERR_FILENO) ::close(file_);
 }
 
-Input::Input(Input&& other) noexcept : path_(std::move(other.path_)), file_(std::exchange(other.file_, -1)) {}
+Input::Input(Input&& other) noexcept : path_(std::move(other.path_)), file_(std::exchange(other.file_, -1)), left_(other.left_) {}
 
 Result<std::size_t> Input::read(std::span<char> bytes) {
   while (!interrupted()) {
     const ssize_t size = ::read(file_, bytes.data(), bytes.size());
+    if (size == 0 && left_ > 0) return file_error(ErrorCode::read_failed, path_, "became shorter while it was read");
+    left_ -= std::max<ssize_t>(size, 0);
     if (size >= 0) return static_cast<std::size_t>(size);
     if (errno != EINTR) return file_error(ErrorCode::read_failed, path_, fmt::format("reading failed: {}", std::strerror(errno)));
   }

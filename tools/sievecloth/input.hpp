@@ -35,6 +35,7 @@ class Input {
 
   std::string path_;
   int file_;
+  std::int64_t left_ = 0;  // of the bytes that the file had when it was opened; 0 or less where that is not known
 };
 
 /// From now on Ctrl-C ends what is being read, as if there were no more; a second Ctrl-C ends the program.
