@@ -38,7 +38,7 @@ Result<Input> Input::open(const std::string& path, NamedBy by) {
     return file_error(ErrorCode::file_is_directory, path, "is a directory; name a file of readings or a job file");
   if (by == NamedBy::file && !S_ISREG(status.st_mode))
     return file_error(ErrorCode::file_unreadable, path, "is no regular file; what a file names must be one");
-  if (!standard_input) input.left_ = input.size().value_or(0);
+  if (!standard_input && S_ISREG(status.st_mode)) input.left_ = status.st_size;
   return input;
 }
 

@@ -25,7 +25,8 @@ class Input {
   Input(Input&& other) noexcept;
   Input& operator=(Input&&) = delete;
 
-  /// Fills the span with the next bytes. Result: how many, 0 at the end and once interrupted. Error: read_failed.
+  /// Fills the span with the next bytes. Result: how many, 0 at the end and once interrupted. Error: read_failed, also where a
+  /// regular file that was named ends before the size it had when it was opened.
   Result<std::size_t> read(std::span<char> bytes);
   /// Size of a regular file [bytes].
   std::optional<std::int64_t> size() const;

@@ -54,6 +54,7 @@ Font::Font(FT_Library library, std::string_view bytes) {
   demand(
       FT_New_Memory_Face(library, reinterpret_cast<const FT_Byte*>(bytes.data()), static_cast<FT_Long>(bytes.size()), 0, &face_));
   cairo_face_ = cairo_ft_font_face_create_for_ft_face(face_, FT_LOAD_NO_HINTING);
+  if (cairo_font_face_status(cairo_face_) != CAIRO_STATUS_SUCCESS) throw std::bad_alloc();  // kept, it would spoil every later page
 }
 
 Font::~Font() {
