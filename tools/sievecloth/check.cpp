@@ -59,7 +59,7 @@ Result<CheckedPiece> check_file(const std::string& file, const Options& options,
   return *std::move(piece);
 }
 
-int check_one(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, const CLI::App& verb) {
+int check_one(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, const Verb& verb) {
   const Result<CheckedPiece> piece = check_file(options.files.front(), options, table, reports);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
   const Assessment& assessment = piece->assessment;
@@ -175,7 +175,7 @@ int check_batch(const Options& options, const std::optional<TableFile>& table, c
   return errors.empty() ? worst(batch.lines) : exit_code(errors.front());
 }
 
-int run(Options options, const CLI::App& verb) {
+int run(Options options, const Verb& verb) {
   const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
   if (!table.ok()) return complain(table.errors(), options.json);
   const Result<ReportWriter> reports = ReportWriter::make(options.report);
@@ -189,41 +189,45 @@ int run(Options options, const CLI::App& verb) {
   return batch ? check_batch(options, *table, *reports) : check_one(options, *table, *reports, verb);
 }
 
-void add_report_options(CLI::App& verb, ReportOptions& report, std::vector<std::string>& summaries) {
-  const auto one_each = [](CLI::Option* option) { option->expected(1)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll); };
-  one_each(verb.add_option("--report", report.files,
-                           "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"));
-  verb.add_option("--annex", report.annex, "List all readings in the reports")->check(CLI::IsMember({"readings"}));
-  verb.add_option("--laboratory", report.laboratory, "The laboratory's face on reports, as YAML");
-  verb.add_option("--language", report.language, "Words of reports in another language, as YAML");
-  one_each(verb.add_option("--template", report.templates, "Mustache template for the reports of the same ending"));
-  one_each(verb.add_option("--summary", summaries, "A line for each piece, with its worst margin; .csv or text"));
+std::vector<Option> report_options(ReportOptions& report, std::vector<std::string>& summaries) {
+  return {{"--report", &report.files, "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"},
+          {"--annex", &report.annex, "List all readings in the reports", {.one_of = {"readings"}}},
+          {"--laboratory", &report.laboratory, "The laboratory's face on reports, as YAML"},
+          {"--language", &report.language, "Words of reports in another language, as YAML"},
+          {"--template", &report.templates, "Mustache template for the reports of the same ending"},
+          {"--summary", &summaries, "A line for each piece, with its worst margin; .csv or text"}};
 }
 
 }  // namespace
 
-void add_check(CLI::App& app, int& exit) {
-  CLI::App* verb =
-      add_verb(app, "check", "Checks the readings of one piece, or of several, against a size of an edition.",
-               "  sievecloth check readings.csv --standard astm-e11-17 --size \"No. 200\" --grade inspection --viewing passed\n"
-               "  sievecloth check job.yaml --report job.pdf\n"
-               "  sievecloth check jobs/*.yaml --report reports/{}.pdf --summary summary.csv");
+Verb check_verb() {
   const auto options = std::make_shared<Options>();
   options->check.threads = available_processors();
-  verb->add_option("FILE", options->files, "Readings as CSV, or a job file; - is standard input")->required();
-  add_check_options(*verb, options->check, options->tables);
-  verb->add_option("--decision", options->check.decision, "Rule of decision; what the uncertainty is stands in the job file")
-      ->check(CLI::IsMember({"simple-acceptance", "guarded-acceptance", "four-outcomes"}));
-  verb->add_flag("--how-sure", options->check.how_sure,
-                 "Say too how sure the verdict is, and what the readings say about the loom");
-  verb->add_flag("--contiguous", options->check.contiguous, "The readings follow each other on the cloth, gap by gap")
-      ->needs("--how-sure");
-  verb->add_option("--threads", options->check.threads, "Threads that read; no result depends on it")
-      ->check(CLI::Range(1u, k_most_threads))
-      ->default_str("the processors available");
-  verb->add_flag("--json", options->json, "One JSON document");
-  add_report_options(*verb, options->report, options->summaries);
-  verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
+  Verb verb{"check",
+            "Checks the readings of one piece, or of several, against a size of an edition.",
+            "  sievecloth check readings.csv --standard astm-e11-17 --size \"No. 200\" --grade inspection --viewing passed\n"
+            "  sievecloth check job.yaml --report job.pdf\n"
+            "  sievecloth check jobs/*.yaml --report reports/{}.pdf --summary summary.csv",
+            {{"FILE", &options->files, "Readings as CSV, or a job file; - is standard input", {.required = true}}},
+            [options](const Verb& check) { return run(*options, check); }};
+  append(verb.options, check_options(options->check, options->tables));
+  append(verb.options,
+         {{"--decision",
+           &options->check.decision,
+           "Rule of decision; what the uncertainty is stands in the job file",
+           {.one_of = {"simple-acceptance", "guarded-acceptance", "four-outcomes"}}},
+          {"--how-sure", &options->check.how_sure, "Say too how sure the verdict is, and what the readings say about the loom"},
+          {"--contiguous",
+           &options->check.contiguous,
+           "The readings follow each other on the cloth, gap by gap",
+           {.needs = {"--how-sure"}}},
+          {"--threads",
+           &options->check.threads,
+           "Threads that read; no result depends on it",
+           {.within = Range{1, k_most_threads}, .otherwise = "the processors available"}},
+          {"--json", &options->json, "One JSON document"}});
+  append(verb.options, report_options(options->report, options->summaries));
+  return verb;
 }
 
 }  // namespace sievecloth::tool

@@ -147,7 +147,7 @@ std::string json_of(std::span<const FigureGroup> groups) {
   return json.text();
 }
 
-int run(const Options& options, const CLI::App& verb) {
+int run(const Options& options, const Verb& verb) {
   const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   const Result<Cloth> cloth = read_cloth(options);
@@ -167,25 +167,28 @@ int run(const Options& options, const CLI::App& verb) {
 
 }  // namespace
 
-void add_cloth(CLI::App& app, int& exit) {
-  CLI::App* verb = add_verb(app, "cloth", "Completes a cloth from any two of aperture, wire, pitch and mesh count.",
-                            "  sievecloth cloth --aperture 75um --wire 50um --alloy 304\n"
-                            "  sievecloth cloth --mesh 200 --wire 0.0021in");
+Verb cloth_verb() {
   const auto options = std::make_shared<Options>();
-  verb->add_option("--aperture", options->aperture, "Aperture with its unit, such as 75um");
-  verb->add_option("--wire", options->wire, "Wire diameter with its unit");
-  verb->add_option("--pitch", options->pitch, "Pitch with its unit: aperture + wire");
-  verb->add_option("--mesh", options->mesh, "Mesh count: openings to the inch");
-  std::vector<std::string> names;
-  for (const Alloy& alloy : alloys()) names.emplace_back(alloy.name);
-  CLI::Option* alloy = verb->add_option("--alloy", options->alloy, "Material, for the mass")->check(CLI::IsMember(names));
-  verb->add_option("--density", options->density, "Density in kg/dm3, for the mass")->excludes(alloy);
-  verb->add_option("--crimp", options->crimp, "How the wires run: straight, trade (3 % longer), plain or twill")
-      ->check(CLI::IsMember({"straight", "trade", "plain", "twill"}));
-  verb->add_option("--standard", options->standard, "The nearest size of this edition alone");
-  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
-  verb->add_flag("--json", options->json, "One JSON document");
-  verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
+  std::vector<std::string_view> names;
+  for (const Alloy& alloy : alloys()) names.push_back(alloy.name);
+  return {"cloth",
+          "Completes a cloth from any two of aperture, wire, pitch and mesh count.",
+          "  sievecloth cloth --aperture 75um --wire 50um --alloy 304\n"
+          "  sievecloth cloth --mesh 200 --wire 0.0021in",
+          {{"--aperture", &options->aperture, "Aperture with its unit, such as 75um"},
+           {"--wire", &options->wire, "Wire diameter with its unit"},
+           {"--pitch", &options->pitch, "Pitch with its unit: aperture + wire"},
+           {"--mesh", &options->mesh, "Mesh count: openings to the inch"},
+           {"--alloy", &options->alloy, "Material, for the mass", {.one_of = names}},
+           {"--density", &options->density, "Density in kg/dm3, for the mass", {.excludes = {"--alloy"}}},
+           {"--crimp",
+            &options->crimp,
+            "How the wires run: straight, trade (3 % longer), plain or twill",
+            {.one_of = {"straight", "trade", "plain", "twill"}}},
+           {"--standard", &options->standard, "The nearest size of this edition alone"},
+           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--json", &options->json, "One JSON document"}},
+          [options](const Verb& verb) { return run(*options, verb); }};
 }
 
 }  // namespace sievecloth::tool

@@ -180,13 +180,13 @@ int run(const Options& options) {
 
 }  // namespace
 
-void add_editions(CLI::App& app, int& exit) {
-  CLI::App* verb =
-      add_verb(app, "editions", "Lists the editions whose tables are built in, and what each rests on.", "  sievecloth editions");
+Verb editions_verb() {
   const auto options = std::make_shared<Options>();
-  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
-  verb->add_flag("--json", options->json, "One JSON document");
-  verb->callback([options, &exit] { exit = run(*options); });
+  return {"editions",
+          "Lists the editions whose tables are built in, and what each rests on.",
+          "  sievecloth editions",
+          {{"--tables", &options->tables, "An owner's own table, as YAML"}, {"--json", &options->json, "One JSON document"}},
+          [options](const Verb&) { return run(*options); }};
 }
 
 }  // namespace sievecloth::tool

@@ -137,7 +137,7 @@ FigureGroup tolerance_figures(const Gauge& gauge, const Row& row, bool wires) {
   return group;
 }
 
-int run(const Options& options, const CLI::App& verb) {
+int run(const Options& options, const Verb& verb) {
   const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   const Result<Gauge> gauge = read_study(options);
@@ -164,24 +164,24 @@ int run(const Options& options, const CLI::App& verb) {
 
 }  // namespace
 
-void add_gauge(CLI::App& app, int& exit) {
-  CLI::App* verb =
-      add_verb(app, "gauge", "Says how well people and instrument repeat each other, and whether they can decide a tolerance.",
-               "  sievecloth gauge anna.csv ben.csv carla.csv --standard astm-e11-17 --size \"No. 200\"");
+Verb gauge_verb() {
   const auto options = std::make_shared<Options>();
-  verb->add_option("FILE", options->files,
-                   "Readings as CSV, one file for each person; the column field names the aperture, and every person reads every "
-                   "aperture equally often")
-      ->required();
-  CLI::Option* standard = verb->add_option("--standard", options->standard, "Edition, as `sievecloth editions` lists them");
-  CLI::Option* size = verb->add_option("--size", options->size, "Size whose tolerances are to be decided")->needs(standard);
-  standard->needs(size);
-  verb->add_flag("--wires", options->wires, "Study the wires instead of the apertures");
-  verb->add_option("--unit", options->unit, "Unit of columns that do not name theirs")->check(CLI::IsMember({"um", "mm", "in"}));
-  verb->add_flag("--ignore-columns", options->ignore_columns, "Take columns of other names as notes");
-  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
-  verb->add_flag("--json", options->json, "One JSON document");
-  verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
+  return {"gauge",
+          "Says how well people and instrument repeat each other, and whether they can decide a tolerance.",
+          "  sievecloth gauge anna.csv ben.csv carla.csv --standard astm-e11-17 --size \"No. 200\"",
+          {{"FILE",
+            &options->files,
+            "Readings as CSV, one file for each person; the column field names the aperture, and every person reads every "
+            "aperture equally often",
+            {.required = true}},
+           {"--standard", &options->standard, "Edition, as `sievecloth editions` lists them", {.needs = {"--size"}}},
+           {"--size", &options->size, "Size whose tolerances are to be decided", {.needs = {"--standard"}}},
+           {"--wires", &options->wires, "Study the wires instead of the apertures"},
+           {"--unit", &options->unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
+           {"--ignore-columns", &options->ignore_columns, "Take columns of other names as notes"},
+           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--json", &options->json, "One JSON document"}},
+          [options](const Verb& verb) { return run(*options, verb); }};
 }
 
 }  // namespace sievecloth::tool

@@ -13,60 +13,35 @@
 #include <unistd.h>
 
 #include "output.hpp"
-#include "sievecloth/version.hpp"
 #include "verbs.hpp"
 
 namespace sievecloth::tool {
 namespace {
 
-constexpr std::string_view k_example =
-    "  sievecloth check readings.csv --standard astm-e11-17 --size \"No. 200\" --grade inspection --viewing passed\n"
-    "  sievecloth size \"No. 200\"";
-
-struct Verb {
+struct Entry {
   std::string_view name;
-  void (*add)(CLI::App& app, int& exit);
+  Verb (*make)();
 };
 
-constexpr std::array k_verbs{Verb{"check", add_check}, Verb{"size", add_size},   Verb{"editions", add_editions},
-                             Verb{"plan", add_plan},   Verb{"cloth", add_cloth}, Verb{"match", add_match},
-                             Verb{"gauge", add_gauge}, Verb{"watch", add_watch}};
+constexpr std::array k_verbs{Entry{"check", check_verb}, Entry{"size", size_verb},   Entry{"editions", editions_verb},
+                             Entry{"plan", plan_verb},   Entry{"cloth", cloth_verb}, Entry{"match", match_verb},
+                             Entry{"gauge", gauge_verb}, Entry{"watch", watch_verb}};
 
-// The verb that comes first, where one does; all of them otherwise: making their options takes longer than reading a small file.
-std::span<const Verb> verbs_for(std::span<char*> arguments) {
+// The verb that comes first, where one does; all of them otherwise.
+std::vector<Verb> verbs_for(std::span<char*> arguments) {
   const std::string_view first = arguments.size() > 1 ? arguments[1] : "";
-  const auto asked = std::find_if(k_verbs.begin(), k_verbs.end(), [&](const Verb& verb) { return verb.name == first; });
-  return asked == k_verbs.end() ? std::span<const Verb>(k_verbs) : std::span<const Verb>(asked, 1);
-}
-
-// The words that no verb took are what was meant to be one.
-Error no_verb(const CLI::App& app) {
-  const std::vector<std::string> words = app.remaining();
-  if (words.empty()) return {ErrorCode::option_missing, "no verb", "", "", {}};
-  return {ErrorCode::option_value, "neither a verb nor an option", printable(words.front()), "one of the verbs below", {}};
+  const auto named = std::find_if(k_verbs.begin(), k_verbs.end(), [&](const Entry& entry) { return entry.name == first; });
+  if (named != k_verbs.end()) return {named->make()};
+  std::vector<Verb> verbs;
+  for (const Entry& entry : k_verbs) verbs.push_back(entry.make());
+  return verbs;
 }
 
 Error out_of_memory() { return {ErrorCode::out_of_memory, "out of memory", "", "", {}}; }
 
 int run(int count, char** arguments, bool json) {
-  int exit = k_internal;
-  CLI::App app("Checks measured apertures and wires of woven wire sieve cloth against the tables of a sieve standard.",
-               "sievecloth");
-  make_page(app, std::string(k_example));
-  app.set_version_flag("--version", "sievecloth " + std::string(k_version));
-  app.require_subcommand(1);
-  app.get_formatter()->label("SUBCOMMAND", "VERB");
-  for (const Verb& verb : verbs_for({arguments, static_cast<std::size_t>(count)})) verb.add(app, exit);
   try {
-    app.parse(count, arguments);
-    return exit;
-  } catch (const CLI::CallForHelp&) {
-    return answer(deepest(app).help());
-  } catch (const CLI::CallForVersion&) {
-    return answer(app.version() + "\n");
-  } catch (const CLI::ParseError& error) {
-    if (app.get_subcommands().empty()) return complain({no_verb(app)}, json, &app);
-    return complain({{ErrorCode::option_value, printable(error.what(), 4096), "", "", {}}}, json, &deepest(app));
+    return run_command_line(verbs_for({arguments, static_cast<std::size_t>(count)}), count, arguments, json);
   } catch (const std::bad_alloc&) {
     return complain({out_of_memory()}, json);
   } catch (const std::exception& error) {
@@ -98,9 +73,5 @@ int main(int count, char** arguments) {
   tidy_up_on_signals();
   const bool json =
       std::any_of(arguments, arguments + count, [](const char* argument) { return std::string_view(argument) == "--json"; });
-  try {
-    return run(count, arguments, json);
-  } catch (const std::bad_alloc&) {  // before the first verb was there
-    return complain({out_of_memory()}, json);
-  }
+  return run(count, arguments, json);
 }

@@ -173,21 +173,22 @@ int run(const Options& options) {
 
 }  // namespace
 
-void add_match(CLI::App& app, int& exit) {
-  CLI::App* verb =
-      add_verb(app, "match", "Lists every size, edition and grade that the measured cloth meets, and the nearest misses.",
-               "  sievecloth match readings.csv --viewing passed");
+Verb match_verb() {
   const auto options = std::make_shared<Options>();
-  verb->add_option("FILE", options->file, "Readings as CSV; - is standard input")->required();
-  verb->add_option("--viewing", options->viewing,
-                   "The two viewing tests over all apertures; else measured quantities alone are judged")
-      ->check(CLI::IsMember({"passed", "failed"}));
-  verb->add_flag("--apertures-only", options->apertures_only, "Leave the wires out");
-  verb->add_option("--unit", options->unit, "Unit of columns that do not name theirs")->check(CLI::IsMember({"um", "mm", "in"}));
-  verb->add_flag("--ignore-columns", options->ignore_columns, "Take columns of other names as notes");
-  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
-  verb->add_flag("--json", options->json, "One JSON document");
-  verb->callback([options, &exit] { exit = run(*options); });
+  return {"match",
+          "Lists every size, edition and grade that the measured cloth meets, and the nearest misses.",
+          "  sievecloth match readings.csv --viewing passed",
+          {{"FILE", &options->file, "Readings as CSV; - is standard input", {.required = true}},
+           {"--viewing",
+            &options->viewing,
+            "The two viewing tests over all apertures; else measured quantities alone are judged",
+            {.one_of = {"passed", "failed"}}},
+           {"--apertures-only", &options->apertures_only, "Leave the wires out"},
+           {"--unit", &options->unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
+           {"--ignore-columns", &options->ignore_columns, "Take columns of other names as notes"},
+           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--json", &options->json, "One JSON document"}},
+          [options](const Verb&) { return run(*options); }};
 }
 
 }  // namespace sievecloth::tool

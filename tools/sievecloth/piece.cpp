@@ -340,18 +340,17 @@ Result<CheckedPiece> check_piece(const std::string& file, const CheckOptions& op
   return PieceChecker(file, options, table).check();
 }
 
-void add_check_options(CLI::App& verb, CheckOptions& options, std::string& tables) {
-  verb.add_option("--standard", options.standard, "Edition, as `sievecloth editions` lists them");
-  verb.add_option("--size", options.size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"");
-  verb.add_option("--grade", options.grade, "compliance, inspection or calibration");
-  verb.add_option("--viewing", options.viewing, "The two viewing tests over all apertures")
-      ->check(CLI::IsMember({"passed", "failed"}));
-  verb.add_flag("--measured-only", options.measured_only, "Leave the viewing tests out of the verdict");
-  verb.add_flag("--apertures-only", options.apertures_only, "Leave the wires out of the verdict");
-  verb.add_flag("--only-seen", options.only_seen, "Leave undecided what rests on a limit or rule that was not seen");
-  verb.add_option("--unit", options.unit, "Unit of columns that do not name theirs")->check(CLI::IsMember({"um", "mm", "in"}));
-  verb.add_flag("--ignore-columns", options.ignore_columns, "Take columns of other names as notes");
-  verb.add_option("--tables", tables, "An owner's own table, as YAML");
+std::vector<Option> check_options(CheckOptions& options, std::string& tables) {
+  return {{"--standard", &options.standard, "Edition, as `sievecloth editions` lists them"},
+          {"--size", &options.size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\""},
+          {"--grade", &options.grade, "compliance, inspection or calibration"},
+          {"--viewing", &options.viewing, "The two viewing tests over all apertures", {.one_of = {"passed", "failed"}}},
+          {"--measured-only", &options.measured_only, "Leave the viewing tests out of the verdict"},
+          {"--apertures-only", &options.apertures_only, "Leave the wires out of the verdict"},
+          {"--only-seen", &options.only_seen, "Leave undecided what rests on a limit or rule that was not seen"},
+          {"--unit", &options.unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
+          {"--ignore-columns", &options.ignore_columns, "Take columns of other names as notes"},
+          {"--tables", &tables, "An owner's own table, as YAML"}};
 }
 
 }  // namespace sievecloth::tool

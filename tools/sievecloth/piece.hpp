@@ -6,8 +6,7 @@
 #include <string>
 #include <vector>
 
-#include <CLI/App.hpp>
-
+#include "command_line.hpp"
 #include "sievecloth/assessment.hpp"
 #include "sievecloth/diagnosis.hpp"
 #include "sievecloth/job_file.hpp"
@@ -53,6 +52,6 @@ struct CheckedPiece {
 Result<CheckedPiece> check_piece(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
 
 /// The options that say what a piece is checked against and how, and an owner's own table.
-void add_check_options(CLI::App& verb, CheckOptions& options, std::string& tables);
+std::vector<Option> check_options(CheckOptions& options, std::string& tables);
 
 }  // namespace sievecloth::tool

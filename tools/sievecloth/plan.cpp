@@ -52,7 +52,7 @@ int write(const std::string& path, const std::string& text, bool json) {
   return error ? complain({*error}, json) : 0;
 }
 
-int write_files(const Options& options, const Plan& plan, const CLI::App& verb) {
+int write_files(const Options& options, const Plan& plan, const Verb& verb) {
   const bool asked = !options.csv.empty() || !options.picture.empty();
   if (asked && plan.readings.empty()) {
     return complain({{ErrorCode::option_missing,
@@ -69,7 +69,7 @@ int write_files(const Options& options, const Plan& plan, const CLI::App& verb) 
   return 0;
 }
 
-int run(const Options& options, const CLI::App& verb) {
+int run(const Options& options, const Verb& verb) {
   const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   const Result<Specification> specification = read_specification(options, *owners);
@@ -87,29 +87,29 @@ int run(const Options& options, const CLI::App& verb) {
 
 }  // namespace
 
-void add_plan(CLI::App& app, int& exit) {
-  CLI::App* verb =
-      add_verb(app, "plan", "Says how many apertures and wires to measure, and which.",
-               "  sievecloth plan --standard astm-e11-17 --size \"No. 200\" --grade inspection --frame 8in --csv readings.csv\n"
-               "  sievecloth plan --standard astm-e11-17 --size 75um --grade compliance --width 48in --length 30m");
+Verb plan_verb() {
   const auto options = std::make_shared<Options>();
-  verb->add_option("--standard", options->standard, "Edition, as `sievecloth editions` lists them")->required();
-  verb->add_option("--size", options->size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"")->required();
-  verb->add_option("--grade", options->grade, "compliance, inspection or calibration");
-  CLI::Option* frame = verb->add_option("--frame", options->frame, "Nominal diameter of a round frame, such as 200mm or 8in");
-  CLI::Option* square = verb->add_option("--square", options->square, "Side of a square frame")->excludes(frame);
-  CLI::Option* clear = verb->add_option("--clear", options->clear, "Clear diameter or side, where it is known");
-  CLI::Option* width =
-      verb->add_option("--width", options->width, "Width of a roll")->excludes(frame)->excludes(square)->excludes(clear);
-  CLI::Option* length = verb->add_option("--length", options->length, "Length of a roll, such as 30m")->needs(width);
-  width->needs(length);
-  verb->add_option("--seed", options->seed, "Another number gives another choice of places")
-      ->check(CLI::Range(std::int64_t{0}, std::numeric_limits<std::int64_t>::max()));
-  verb->add_option("--csv", options->csv, "Write the places as readings to fill in; - is standard output");
-  verb->add_option("--picture", options->picture, "Write the places as an SVG picture; - is standard output");
-  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
-  verb->add_flag("--json", options->json, "One JSON document");
-  verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
+  return {"plan",
+          "Says how many apertures and wires to measure, and which.",
+          "  sievecloth plan --standard astm-e11-17 --size \"No. 200\" --grade inspection --frame 8in --csv readings.csv\n"
+          "  sievecloth plan --standard astm-e11-17 --size 75um --grade compliance --width 48in --length 30m",
+          {{"--standard", &options->standard, "Edition, as `sievecloth editions` lists them", {.required = true}},
+           {"--size", &options->size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"", {.required = true}},
+           {"--grade", &options->grade, "compliance, inspection or calibration"},
+           {"--frame", &options->frame, "Nominal diameter of a round frame, such as 200mm or 8in"},
+           {"--square", &options->square, "Side of a square frame", {.excludes = {"--frame"}}},
+           {"--clear", &options->clear, "Clear diameter or side, where it is known"},
+           {"--width", &options->width, "Width of a roll", {.needs = {"--length"}, .excludes = {"--frame", "--square", "--clear"}}},
+           {"--length", &options->length, "Length of a roll, such as 30m", {.needs = {"--width"}}},
+           {"--seed",
+            &options->seed,
+            "Another number gives another choice of places",
+            {.within = Range{0, std::numeric_limits<std::int64_t>::max()}}},
+           {"--csv", &options->csv, "Write the places as readings to fill in; - is standard output"},
+           {"--picture", &options->picture, "Write the places as an SVG picture; - is standard output"},
+           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--json", &options->json, "One JSON document"}},
+          [options](const Verb& verb) { return run(*options, verb); }};
 }
 
 }  // namespace sievecloth::tool

@@ -154,7 +154,7 @@ std::string json_of(const std::vector<Found>& rows) {
   return json.text();
 }
 
-int run(const Options& options, const CLI::App& verb) {
+int run(const Options& options, const Verb& verb) {
   const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json);
   const Result<std::vector<Found>> rows = find(options, *owners);
@@ -164,15 +164,16 @@ int run(const Options& options, const CLI::App& verb) {
 
 }  // namespace
 
-void add_size(CLI::App& app, int& exit) {
-  CLI::App* verb = add_verb(app, "size", "Prints the row of a size in each edition that has it, each value with its source.",
-                            "  sievecloth size \"No. 200\"\n  sievecloth size 75um --standard iso-3310-1-2016");
+Verb size_verb() {
   const auto options = std::make_shared<Options>();
-  verb->add_option("SIZE", options->size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"")->required();
-  verb->add_option("--standard", options->standard, "One edition alone, as `sievecloth editions` lists them");
-  verb->add_option("--tables", options->tables, "An owner's own table, as YAML");
-  verb->add_flag("--json", options->json, "One JSON document");
-  verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
+  return {"size",
+          "Prints the row of a size in each edition that has it, each value with its source.",
+          "  sievecloth size \"No. 200\"\n  sievecloth size 75um --standard iso-3310-1-2016",
+          {{"SIZE", &options->size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"", {.required = true}},
+           {"--standard", &options->standard, "One edition alone, as `sievecloth editions` lists them"},
+           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--json", &options->json, "One JSON document"}},
+          [options](const Verb& verb) { return run(*options, verb); }};
 }
 
 }  // namespace sievecloth::tool

@@ -11,20 +11,6 @@
 #include "sievecloth/report.hpp"
 
 namespace sievecloth::tool {
-namespace {
-
-/// Help that begins with an example.
-class Page : public CLI::Formatter {
- public:
-  std::string make_help(const CLI::App* app, std::string name, CLI::AppFormatMode mode) const override {
-    if (mode == CLI::AppFormatMode::Sub) return make_expanded(app);
-    return fmt::format("Example:\n{}\n\n{}{}{}{}{}", app->get_footer(), make_description(app), make_usage(app, name),
-                       make_positionals(app), make_groups(app, mode), make_subcommands(app, mode));
-  }
-};
-
-}  // namespace
-
 int exit_code(const Error& error) {
   switch (error.code) {
     case ErrorCode::file_missing:
@@ -59,7 +45,7 @@ int answer(std::string_view text) {
 
 void say(std::string_view line) { write_all(STDERR_FILENO, fmt::format("sievecloth: {}\n", line)); }
 
-int complain(const Errors& errors, bool json, const CLI::App* verb) {
+int complain(const Errors& errors, bool json, const Verb* verb) {
   const ErrorCode code = errors.front().code;
   std::string text;
   if (json) {
@@ -67,21 +53,10 @@ int complain(const Errors& errors, bool json, const CLI::App* verb) {
   } else {
     for (const Error& error : errors) text += fmt::format("{}{}\n", error.where.file.empty() ? "sievecloth: " : "", to_text(error));
     const bool usage = (code == ErrorCode::option_missing || code == ErrorCode::option_value) && errors.front().where.file.empty();
-    if (usage && verb != nullptr) text += "\n" + verb->help();
+    if (usage && verb != nullptr) text += "\n" + help_of(*verb);
   }
   write_all(STDERR_FILENO, text);
   return exit_code(errors.front());
-}
-
-void make_page(CLI::App& app, const std::string& example) {
-  app.formatter(std::make_shared<Page>());
-  app.footer(example);
-}
-
-CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& purpose, const std::string& example) {
-  CLI::App* verb = app.add_subcommand(name, purpose)->group("Verbs");
-  make_page(*verb, example);
-  return verb;
 }
 
 Result<std::optional<Length>> length_option(std::string_view option, const std::string& text) {
@@ -90,11 +65,6 @@ Result<std::optional<Length>> length_option(std::string_view option, const std::
   if (length.ok()) return std::optional(*length);
   const Error& error = length.error();
   return Error{ErrorCode::option_value, fmt::format("{}: {}", option, error.message), error.found, error.expected, {}};
-}
-
-const CLI::App& deepest(const CLI::App& app) {
-  const auto chosen = app.get_subcommands();
-  return chosen.empty() ? app : *chosen.front();
 }
 
 }  // namespace sievecloth::tool

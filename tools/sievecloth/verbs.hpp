@@ -5,10 +5,7 @@
 #include <string>
 #include <string_view>
 
-#include <CLI/App.hpp>
-#include <CLI/Config.hpp>
-#include <CLI/Formatter.hpp>
-
+#include "command_line.hpp"
 #include "sievecloth/assessment.hpp"
 #include "sievecloth/length.hpp"
 
@@ -41,27 +38,18 @@ void say(std::string_view line);
 
 /// Says what is wrong on standard error, as lines or as one JSON document; a mistake in the options is followed by the help of
 /// `verb`. Result: the exit code of the first error.
-int complain(const Errors& errors, bool json, const CLI::App* verb = nullptr);
-
-/// Gives an app its page of help, which begins with an example.
-void make_page(CLI::App& app, const std::string& example);
-
-/// One verb with its page of help.
-CLI::App* add_verb(CLI::App& app, const std::string& name, const std::string& purpose, const std::string& example);
+int complain(const Errors& errors, bool json, const Verb* verb = nullptr);
 
 /// The length given to `option`, none where `text` is empty. Error: option_value where it is no length with its unit.
 Result<std::optional<Length>> length_option(std::string_view option, const std::string& text);
 
-/// The verb that the arguments named, or the app where they named none.
-const CLI::App& deepest(const CLI::App& app);
-
-void add_check(CLI::App& app, int& exit);
-void add_size(CLI::App& app, int& exit);
-void add_editions(CLI::App& app, int& exit);
-void add_cloth(CLI::App& app, int& exit);
-void add_gauge(CLI::App& app, int& exit);
-void add_match(CLI::App& app, int& exit);
-void add_plan(CLI::App& app, int& exit);
-void add_watch(CLI::App& app, int& exit);
+Verb check_verb();
+Verb size_verb();
+Verb editions_verb();
+Verb cloth_verb();
+Verb gauge_verb();
+Verb match_verb();
+Verb plan_verb();
+Verb watch_verb();
 
 }  // namespace sievecloth::tool

@@ -197,7 +197,7 @@ int follow(Watch& watch, const Options& options) {
   return rows.ok() || watch.stopped() ? watch.finish() : complain(rows.errors(), false);
 }
 
-int run(const Options& options, const CLI::App& verb) {
+int run(const Options& options, const Verb& verb) {
   const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
   if (!table.ok()) return complain(table.errors(), false);
   const Result<Specification> specification = find_specification(options.check, *table);
@@ -210,23 +210,29 @@ int run(const Options& options, const CLI::App& verb) {
 
 }  // namespace
 
-void add_watch(CLI::App& app, int& exit) {
-  CLI::App* verb =
-      add_verb(app, "watch", "Says how a piece stands while its readings still come.",
-               "  rig | sievecloth watch --standard astm-e11-17 --size \"No. 200\" --grade inspection --stop-early\n"
-               "  sievecloth watch rig.csv --follow 60 --standard astm-e11-17 --size 75um --grade inspection --planned 200");
+Verb watch_verb() {
   const auto options = std::make_shared<Options>();
-  verb->add_option("FILE", options->file, "Readings as CSV; - is standard input")->capture_default_str();
-  add_check_options(*verb, options->check, options->tables);
-  verb->add_option("--planned", options->planned, "Apertures planned in each direction, fixed beforehand")
-      ->check(CLI::Range(std::int64_t{1}, k_most_readings));
-  verb->add_option("--every", options->every, "A line of JSON for every N rows, where the answer is no terminal")
-      ->check(CLI::Range(std::int64_t{1}, k_most_readings))
-      ->capture_default_str();
-  verb->add_flag("--stop-early", options->stop_early, "Stop when no further reading can save the piece");
-  verb->add_option("--follow", options->follow, "FILE grows: read on until nothing came for so many seconds")
-      ->check(CLI::Range(0.0, 1e6));
-  verb->callback([options, verb, &exit] { exit = run(*options, *verb); });
+  Verb verb{"watch",
+            "Says how a piece stands while its readings still come.",
+            "  rig | sievecloth watch --standard astm-e11-17 --size \"No. 200\" --grade inspection --stop-early\n"
+            "  sievecloth watch rig.csv --follow 60 --standard astm-e11-17 --size 75um --grade inspection --planned 200",
+            {{"FILE", &options->file, "Readings as CSV; - is standard input", {.otherwise = "-"}}},
+            [options](const Verb& watch) { return run(*options, watch); }};
+  append(verb.options, check_options(options->check, options->tables));
+  append(verb.options, {{"--planned",
+                         &options->planned,
+                         "Apertures planned in each direction, fixed beforehand",
+                         {.within = Range{1, k_most_readings}}},
+                        {"--every",
+                         &options->every,
+                         "A line of JSON for every N rows, where the answer is no terminal",
+                         {.within = Range{1, k_most_readings}, .otherwise = "100"}},
+                        {"--stop-early", &options->stop_early, "Stop when no further reading can save the piece"},
+                        {"--follow",
+                         &options->follow,
+                         "FILE grows: read on until nothing came for so many seconds",
+                         {.within = Range{0, 1'000'000}}}});
+  return verb;
 }
 
 }  // namespace sievecloth::tool
