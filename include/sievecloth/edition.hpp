@@ -1,11 +1,15 @@
 // The table of one edition of a standard: its sizes, limits, counts and rules of decision, each with where it comes from.
 #pragma once
 
+#include <algorithm>
 #include <array>
+#include <concepts>
+#include <cstddef>
 #include <cstdint>
 #include <limits>
 #include <optional>
 #include <span>
+#include <stdexcept>
 #include <string_view>
 
 #include "sievecloth/length.hpp"
@@ -69,11 +73,46 @@ struct WireRange {
   Limit maximum;    ///< largest mean of a direction
 };
 
+/// What a size is called. The text lies in the row itself: tables without addresses cost nothing when a program is loaded.
+class Designation {
+ public:
+  static constexpr std::size_t k_longest = 23;  ///< as any Length is written, up to 2^63 pm [bytes]
+
+  /// An empty one.
+  constexpr Designation() = default;
+  /// A text of up to k_longest bytes. Throws std::length_error where it is longer.
+  template <std::convertible_to<std::string_view> Text>
+  constexpr Designation(const Text& text) : Designation(std::string_view(text), nullptr) {}
+
+  /// The text; it lives as long as this.
+  constexpr std::string_view text() const noexcept { return {text_.data(), size_}; }
+  constexpr operator std::string_view() const noexcept { return text(); }
+  constexpr bool empty() const noexcept { return size_ == 0; }
+
+  /// Byte by byte.
+  friend constexpr bool operator==(const Designation& a, std::string_view b) noexcept { return a.text() == b; }
+  /// Writes the text to a stream.
+  template <class Stream>
+  friend Stream& operator<<(Stream& out, const Designation& designation) {
+    out << designation.text();
+    return out;
+  }
+
+ private:
+  constexpr Designation(std::string_view text, std::nullptr_t) : size_(static_cast<std::uint8_t>(text.size())) {
+    if (text.size() > k_longest) throw std::length_error("a designation of more than 23 bytes");
+    std::copy(text.begin(), text.end(), text_.begin());
+  }
+
+  std::array<char, k_longest> text_{};
+  std::uint8_t size_ = 0;
+};
+
 /// One size. What an edition does not ask of a size is empty.
 struct Row {
   Length nominal;                           ///< nominal aperture w
-  std::string_view designation;             ///< `75 \u00b5m`
-  std::string_view alternative;             ///< `No. 200`, `3/8 in.`; empty where the edition has none
+  Designation designation;                  ///< `75 \u00b5m`
+  Designation alternative;                  ///< `No. 200`, `3/8 in.`; empty where the edition has none
   Limit average_tolerance;                  ///< Y: the mean of a direction lies within w - Y .. w + Y
   Limit maximum_tolerance;                  ///< X: no aperture above w + X
   std::optional<Limit> intermediate_limit;  ///< w + Z, or the size that 5 % may exceed: an aperture, not a tolerance

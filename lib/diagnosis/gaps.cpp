@@ -37,6 +37,7 @@ std::vector<std::int32_t> number_gaps(const std::vector<double>& places, double 
 std::vector<std::int32_t> number_fields(const std::vector<std::string_view>& fields) {
   std::unordered_map<std::string_view, std::int32_t> known;
   std::vector<std::int32_t> numbers;
+  numbers.reserve(fields.size());
   for (const std::string_view field : fields)
     numbers.push_back(known.try_emplace(field, static_cast<std::int32_t>(known.size())).first->second);
   return numbers;

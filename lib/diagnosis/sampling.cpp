@@ -62,7 +62,7 @@ void add_unweighted(Groups& groups) {
 }
 
 Groups split(std::span<const double> values, std::span<const std::int32_t> group) {
-  const std::int32_t last = values.empty() ? -1 : *std::max_element(group.begin(), group.end());
+  const std::int64_t last = values.empty() ? -1 : *std::max_element(group.begin(), group.end());
   Groups groups;
   groups.sizes.resize(static_cast<std::size_t>(last + 1));
   groups.means.resize(groups.sizes.size());

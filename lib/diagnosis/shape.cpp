@@ -297,6 +297,7 @@ ExtremeDeviates extreme_deviates(std::span<const double> values, std::size_t mos
   std::sort(left.begin(), left.end());
   for (std::size_t step = 1; step <= most && left.size() > 2; ++step) {
     std::vector<double> rest;
+    rest.reserve(left.size());
     for (const auto& [value, index] : left) rest.push_back(value);
     const Moments known = moments(rest);
     if (!(*known.standard_deviation > 0)) break;

@@ -137,6 +137,7 @@ std::vector<double> noted_values(const Series& series) {
   for (std::size_t i = 0; i < series.gathered.values.size(); ++i)
     noted.emplace(series.gathered.group[i], series.gathered.values[i]);
   std::vector<double> values;
+  values.reserve(noted.size());
   for (const auto& [group, value] : noted) values.push_back(value);
   return values;
 }

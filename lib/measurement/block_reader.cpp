@@ -10,7 +10,7 @@ namespace sievecloth {
 namespace {
 
 // A small file is read whole at the beginning; this much comes from the heap without a call of the system.
-constexpr std::size_t k_first_bytes = 64 * 1024;
+constexpr std::size_t k_first_bytes = std::size_t{64} * 1024;
 // So many of these are read before others are started, which takes as long as reading them.
 constexpr std::int64_t k_first_blocks = 8;
 

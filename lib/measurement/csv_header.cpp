@@ -43,6 +43,7 @@ class HeaderReader {
 
   std::vector<Column> read(const std::vector<Cell>& cells) {
     std::vector<Column> columns;
+    columns.reserve(cells.size());
     for (const Cell& cell : cells) columns.push_back(read_cell(cell, columns));
     check_complete(columns, cells.front());
     return columns;

@@ -1,5 +1,7 @@
 #include "sievecloth/drawing.hpp"
 
+#include <cmath>
+
 #include <fmt/format.h>
 
 #include "report/escape.hpp"
@@ -16,7 +18,7 @@ std::string number(double value) {
 }
 
 std::string colour(Grey grey) {
-  const int level = static_cast<int>(grey * 255 + 0.5);
+  const int level = static_cast<int>(std::lround(grey * 255));
   return fmt::format("#{0:02x}{0:02x}{0:02x}", level);
 }
 

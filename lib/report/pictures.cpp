@@ -322,6 +322,7 @@ std::vector<Place> means_of_cells(const std::vector<Place>& all, const Area& are
     ++sum.n;
   }
   std::vector<Place> means;
+  means.reserve(cells.size());
   for (const auto& [at, sum] : cells) means.push_back({sum.x / sum.n, sum.y / sum.n, sum.deviation / sum.n});
   return means;
 }

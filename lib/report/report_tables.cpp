@@ -29,7 +29,7 @@ std::vector<TableCell> figures_row(const ReportContext& of, std::string name, co
 std::string observed(const ReportContext& of, const Criterion& criterion) {
   if (criterion.id == CriterionId::viewing) return viewing_word(of, of.assessment.conditions.viewing_passed);
   if (criterion.observed_um) {
-    const std::string value = of.shown.computed(*criterion.observed_um);
+    std::string value = of.shown.computed(*criterion.observed_um);
     if (!criterion.factor) return value;
     return of.words("observed.factor", {{"value", value}, {"factor", of.words.number(fmt::format("{:.4f}", *criterion.factor))}});
   }

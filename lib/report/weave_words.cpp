@@ -80,7 +80,7 @@ class SignWords {
       values[0] += " " + words_("direction.warp");
       values[1] += " " + words_("direction.weft");
     }
-    const std::string text = fmt::format("{}", fmt::join(values, ", "));
+    std::string text = fmt::format("{}", fmt::join(values, ", "));
     if (sign_.lines.empty()) return text;
     return words_("finding.lines", {{"values", text}, {"lines", fmt::format("{}", fmt::join(sign_.lines, ", "))}});
   }

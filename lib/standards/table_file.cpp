@@ -196,6 +196,7 @@ class TableReader {
     const auto length = yaml_length(value.node, Unit::micrometre, complaints_);
     if (!length) return std::nullopt;
     if (length->pm() > 0) return Limit{*length, value.basis};
+    // NOLINTNEXTLINE(clang-analyzer-core.NonNullParamChecker): without a node there is no length
     complain(ErrorCode::wrong_value, value.node->mark, "not above 0", value.node->text);
     return std::nullopt;
   }
@@ -322,7 +323,7 @@ class TableReader {
 
     Row row;
     row.nominal = read_nominal(map["nominal"]);
-    row.designation = storage_->keep(to_text(row.nominal));
+    row.designation = to_text(row.nominal);
     row.alternative = read_alternative(map["alternative"]);
     const auto average = limit("average_tolerance");
     const auto maximum = limit("maximum_tolerance");
@@ -349,11 +350,11 @@ class TableReader {
     return nominal->value;
   }
 
-  std::string_view read_alternative(const YamlNode* node) {
-    const std::string_view text = kept_text(node);
-    if (text.empty()) return text;
+  Designation read_alternative(const YamlNode* node) {
+    const std::string text = yaml_text(node, complaints_).value_or("");
+    if (text.empty()) return {};
     const Result<SizeText> size = parse_size(text);
-    if (!size || !size->is_alternative()) {
+    if (!size || !size->is_alternative() || text.size() > Designation::k_longest) {
       complain(ErrorCode::wrong_value, node->mark, "not an alternative designation", text, "such as No. 200 or 3/8 in.");
       return {};
     }

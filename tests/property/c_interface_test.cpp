@@ -35,7 +35,8 @@ TEST(CInterfaceProperty, SameBitsAsCpp) {
     sievecloth_options options;
     sievecloth_options_init(&options);
     options.standard = specification.edition->name.data();
-    options.size = specification.row->designation.data();
+    const std::string size(specification.row->designation.text());
+    options.size = size.c_str();
     if (specification.grade) options.grade = to_text(*specification.grade).data();
     options.viewing = viewed ? SIEVECLOTH_VIEWING_PASSED : SIEVECLOTH_VIEWING_NOT_RECORDED;
     options.apertures_only = conditions.apertures_only ? 1 : 0;

@@ -78,7 +78,7 @@ Result<bool> read_blocks(const std::string& path, const std::function<bool(std::
                          const std::function<bool()>& wait) {
   Result<Input> input = Input::open(path);
   if (!input.ok()) return input.errors();
-  std::vector<char> block(256 * 1024);
+  std::vector<char> block(std::size_t{256} * 1024);
   while (true) {
     const Result<std::size_t> read = input->read(block);
     if (!read.ok()) return read.errors();
@@ -89,7 +89,7 @@ Result<bool> read_blocks(const std::string& path, const std::function<bool(std::
 }
 
 Result<std::string> read_whole(const std::string& path, std::size_t limit, NamedBy by) {
-  constexpr std::size_t k_step = 64 * 1024;
+  constexpr std::size_t k_step = std::size_t{64} * 1024;
   Result<Input> input = Input::open(path, by);
   if (!input.ok()) return input.errors();
   std::string text;

@@ -107,10 +107,10 @@ class PieceChecker {
   }
 
   static Result<std::size_t> read_more(Input& input, std::string& text) {
-    constexpr std::size_t k_step = 4 * 1024;  // at first: most files tell what they are in a page
+    constexpr std::size_t k_step = std::size_t{4} * 1024;  // at first: most files tell what they are in a page
     const std::size_t before = text.size();
     text.resize(before + std::max(before, k_step));
-    const Result<std::size_t> read = input.read(std::span(text).subspan(before));
+    Result<std::size_t> read = input.read(std::span(text).subspan(before));
     text.resize(before + (read.ok() ? *read : 0));
     return read;
   }
@@ -120,7 +120,7 @@ class PieceChecker {
     if (!job.ok()) return job.errors();
     job_ = *std::move(job);
     if (job_->readings.file.empty()) {
-      const Result<std::int64_t> rows = read_text(nullptr, job_->readings.text);
+      Result<std::int64_t> rows = read_text(nullptr, job_->readings.text);
       if (digest_) digest_.emplace().add(yaml);
       return rows;
     }
@@ -172,7 +172,7 @@ class PieceChecker {
       std::copy_n(head.data(), size, to.data());
       head.remove_prefix(size);
       if (size == 0 && rest != nullptr) {
-        const Result<std::size_t> read = rest->read(to);
+        Result<std::size_t> read = rest->read(to);
         if (!read.ok()) return read;
         size = *read;
       }
@@ -185,7 +185,7 @@ class PieceChecker {
   // Reports show readings, and tests of the weave take them, in the order of the file.
   Result<std::int64_t> read_in_order(const ByteSource& source) {
     CsvReader reader(csv_options(), [this](const Reading& reading) { take(reading); });
-    std::vector<char> block(64 * 1024);
+    std::vector<char> block(std::size_t{64} * 1024);
     while (true) {
       const Result<std::size_t> read = source(block);
       if (!read.ok()) return read.errors();
