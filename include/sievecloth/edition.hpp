@@ -86,7 +86,9 @@ class Designation {
 
   /// The text; it lives as long as this.
   constexpr std::string_view text() const noexcept { return {text_.data(), size_}; }
+  /// The same.
   constexpr operator std::string_view() const noexcept { return text(); }
+  /// Whether it has no text.
   constexpr bool empty() const noexcept { return size_ == 0; }
 
   /// Byte by byte.

@@ -1,6 +1,11 @@
 // boundary: the spellings of sizes, standards and grades that include/sievecloth/specification.hpp and edition.hpp promise.
 #include "sievecloth/specification.hpp"
 
+#include <cstdint>
+#include <limits>
+#include <stdexcept>
+#include <string>
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -73,6 +78,16 @@ TEST(FindSize, EveryNameOfEveryRowFindsItsRow) {
       EXPECT_EQ(find_size(*table, row.alternative).value(), &row) << table->name << " " << row.alternative;
     }
   }
+}
+
+// Any nominal aperture is written in as many bytes as a row has for it.
+TEST(Designation, HoldsAnyLength) {
+  const std::string longest = to_text(Length::from_pm(std::numeric_limits<std::int64_t>::max()));
+  EXPECT_EQ(longest.size(), Designation::k_longest);
+  EXPECT_EQ(Designation(longest), longest);
+  EXPECT_THROW(Designation(longest + "m"), std::length_error);
+  EXPECT_TRUE(Designation().empty());
+  EXPECT_FALSE(Designation("75 \u00b5m") == "75");
 }
 
 // An inch names a designation, never a length: 2 in. is 50 mm, not 50.8 mm, and 0.0029 in. names nothing.

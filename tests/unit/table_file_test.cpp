@@ -274,6 +274,17 @@ TEST(TableFile, AlternativesAreUnique) {
   EXPECT_THAT(twice, ElementsAre(HasSubstr("t.yaml:24:36: alternative designation of 90 \u00b5m again: found '#170'")));
 }
 
+// A row holds a name of up to 23 bytes; `No. 170` with blanks between is one of any length.
+TEST(TableFile, AnAlternativeFitsItsRow) {
+  const auto of_length = [](std::size_t bytes) { return "No." + std::string(bytes - 6, ' ') + "170"; };
+  const std::string longest = of_length(Designation::k_longest);
+  const Result<TableFile> table = read_table(with("\"No. 170\"", "\"" + longest + "\""), "t.yaml");
+  ASSERT_TRUE(table.ok()) << to_text(table.error());
+  EXPECT_EQ(table->edition().rows.front().alternative, longest);
+  const auto longer = complaints(with("\"No. 170\"", "\"" + of_length(Designation::k_longest + 1) + "\""));
+  EXPECT_THAT(longer, ElementsAre(HasSubstr("not an alternative designation")));
+}
+
 TEST(TableFile, SharedSourcesReplaceOwnOnes) {
   constexpr std::string_view shared =
       "schema: sievecloth-sources/1\ntable_set: \"7\"\nsources: [{id: drawing, title: Drawing}, {id: letter, title: Letter}]\n";
