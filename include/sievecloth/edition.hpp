@@ -6,6 +6,7 @@
 #include <concepts>
 #include <cstddef>
 #include <cstdint>
+#include <iosfwd>
 #include <limits>
 #include <optional>
 #include <span>
@@ -94,10 +95,9 @@ class Designation {
   /// Byte by byte.
   friend constexpr bool operator==(const Designation& a, std::string_view b) noexcept { return a.text() == b; }
   /// Writes the text to a stream.
-  template <class Stream>
-  friend Stream& operator<<(Stream& out, const Designation& designation) {
-    out << designation.text();
-    return out;
+  template <class Traits>
+  friend std::basic_ostream<char, Traits>& operator<<(std::basic_ostream<char, Traits>& out, const Designation& designation) {
+    return out << designation.text();
   }
 
  private:

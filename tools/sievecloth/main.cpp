@@ -33,6 +33,7 @@ std::vector<Verb> verbs_for(std::span<char*> arguments) {
   const auto named = std::find_if(k_verbs.begin(), k_verbs.end(), [&](const Entry& entry) { return entry.name == first; });
   if (named != k_verbs.end()) return {named->make()};
   std::vector<Verb> verbs;
+  verbs.reserve(k_verbs.size());
   for (const Entry& entry : k_verbs) verbs.push_back(entry.make());
   return verbs;
 }

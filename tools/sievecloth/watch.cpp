@@ -89,8 +89,8 @@ std::size_t terminal_width() {
 /// Takes rows and says how things stand: one line that is written over on a terminal, JSON lines anywhere else.
 class Watch {
  public:
-  Watch(Inspector inspector, const Options& options)
-      : inspector_(std::move(inspector)), options_(options), terminal_(::isatty(STDOUT_FILENO) == 1) {
+  Watch(const Inspector& inspector, const Options& options)
+      : inspector_(inspector), options_(options), terminal_(::isatty(STDOUT_FILENO) == 1) {
     show();
   }
 
