@@ -19,6 +19,9 @@ HEADER = b"direction,aperture_um\n"
 ROWS = b"warp,75.31\nweft,74.90\n" * 20_000  # more than a block and than a pipe holds
 FAILURES, CHECKS = [], 0
 
+for ending in SIGNALS:
+    signal.signal(ending, signal.SIG_DFL)  # what started this may have left it ignored, and the tool would ignore it too
+
 # Stops in the middle of the first write to a file, and says so.
 HALF_WRITE = """
 #include <string.h>

@@ -25,9 +25,14 @@ ALL = "--all" in sys.argv
 ASKED = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--viewing", "passed"]
 READINGS = "direction,aperture_um,wire_um\n" + "".join(f"{direction},{70 + i % 11},{'50' if i < 10 else ''}\n" for direction in ("warp", "weft") for i in range(110))
 SHORT = "direction,aperture_um,wire_um\nwarp,75.3,50\nweft,74.8,\n"
+ENDING = (signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
 OLD = b"what stood here before\n"
 tried = 0
 complaints = []
+
+
+for ending in ENDING:
+    signal.signal(ending, signal.SIG_DFL)  # what started this may have left it ignored, and the tool would ignore it too
 
 
 def run(folder, *arguments, fault="", fired="", limit=None, **more):
@@ -94,7 +99,7 @@ def test_write(temporary):
                 done = run(folder.path, *command, fault=fault, limit=limit)
                 expect(says(done, 74, "out.txt: writing failed") and (kind == "summary" or not done.stdout) and folder.is_as_before(), f"{kind}, full at byte {at} {fault}", done)
         for at in some(len(whole), 3):
-            for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
+            for number in ENDING:
                 folder.prepare()
                 done = run(folder.path, *command, fault=f"signal {at} {number.value}")
                 expect(done.returncode == -number and folder.is_as_before(), f"{kind}, {number.name} at byte {at}", done)
