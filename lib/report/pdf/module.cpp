@@ -34,9 +34,9 @@ void set_metadata(cairo_surface_t* surface, const Report& report) {
   set(CAIRO_PDF_METADATA_AUTHOR, report.source.letterhead.name);
   set(CAIRO_PDF_METADATA_SUBJECT, report.verdict);
   set(CAIRO_PDF_METADATA_CREATOR, fmt::format("sievecloth {}", k_version));
-  // The day of issue, never the clock: without one the document carries no date.
+  // The day of issue, never the clock. A report without one gets a day that with_catalogue takes out again.
   const std::string& issued = report.source.job.paper.issued;
-  if (!issued.empty()) set(CAIRO_PDF_METADATA_CREATE_DATE, issued + "T00:00:00Z");
+  set(CAIRO_PDF_METADATA_CREATE_DATE, (issued.empty() ? "2000-01-01" : issued) + "T00:00:00Z");
 }
 
 void draw_page(cairo_surface_t* surface, cairo_t* cairo, const pdf::Page& page, std::size_t number, const pdf::Fonts& fonts) {
@@ -50,11 +50,7 @@ void draw_page(cairo_surface_t* surface, cairo_t* cairo, const pdf::Page& page, 
 }
 
 // Result: an empty text, or what went wrong.
-std::string write(const Report& report, std::string& pdf) {
-  // Made once and kept: Cairo holds on to fonts for longer than a document.
-  static const pdf::Fonts& fonts = *new pdf::Fonts();
-  const std::vector<pdf::Page> pages = pdf::lay_out(report, fonts);
-  std::string drawn;
+std::string draw_pages(const Report& report, const std::vector<pdf::Page>& pages, const pdf::Fonts& fonts, std::string& drawn) {
   cairo_surface_t* const surface = cairo_pdf_surface_create_for_stream(append, &drawn, pdf::k_page_width, pdf::k_page_height);
   set_metadata(surface, report);
   cairo_t* const cairo = cairo_create(surface);
@@ -68,8 +64,22 @@ std::string write(const Report& report, std::string& pdf) {
   for (const cairo_status_t status : {drawn_status, written_status}) {
     if (complaint.empty() && status != CAIRO_STATUS_SUCCESS) complaint = cairo_status_to_string(status);
   }
-  if (complaint.empty()) pdf = pdf::with_catalogue(drawn, report);
   return complaint;
+}
+
+// Result: an empty text, or what went wrong.
+std::string write(const Report& report, std::string& pdf) {
+  // Made once and kept: Cairo holds on to fonts for longer than a document.
+  static const pdf::Fonts& fonts = *new pdf::Fonts();
+  const std::vector<pdf::Page> pages = pdf::lay_out(report, fonts);
+  std::string drawn, again;
+  for (std::string* const bytes : {&drawn, &again}) {
+    if (std::string complaint = draw_pages(report, pages, fonts, *bytes); !complaint.empty()) return complaint;
+  }
+  // In a few places Cairo leaves out what it has no memory for, without a word; not twice in the same place.
+  if (drawn != again) return cairo_status_to_string(CAIRO_STATUS_NO_MEMORY);
+  pdf = pdf::with_catalogue(drawn, report);
+  return "";
 }
 
 }  // namespace
