@@ -354,8 +354,13 @@ class TableReader {
     const std::string text = yaml_text(node, complaints_).value_or("");
     if (text.empty()) return {};
     const Result<SizeText> size = parse_size(text);
-    if (!size || !size->is_alternative() || text.size() > Designation::k_longest) {
+    if (!size || !size->is_alternative()) {
       complain(ErrorCode::wrong_value, node->mark, "not an alternative designation", text, "such as No. 200 or 3/8 in.");
+      return {};
+    }
+    if (text.size() > Designation::k_longest) {
+      complain(ErrorCode::wrong_value, node->mark, "too long an alternative designation", text,
+               fmt::format("up to {} bytes", Designation::k_longest));
       return {};
     }
     for (const Row& row : storage_->rows) {

@@ -30,7 +30,6 @@ OLD = b"what stood here before\n"
 tried = 0
 complaints = []
 
-
 for ending in ENDING:
     signal.signal(ending, signal.SIG_DFL)  # what started this may have left it ignored, and the tool would ignore it too
 

@@ -6,7 +6,6 @@
 #include <exception>
 #include <new>
 #include <span>
-#include <string>
 #include <string_view>
 #include <vector>
 

@@ -43,6 +43,7 @@ int complain(const Errors& errors, bool json, const Verb* verb = nullptr);
 /// The length given to `option`, none where `text` is empty. Error: option_value where it is no length with its unit.
 Result<std::optional<Length>> length_option(std::string_view option, const std::string& text);
 
+/// The verbs, each with options of its own.
 Verb check_verb();
 Verb size_verb();
 Verb editions_verb();
