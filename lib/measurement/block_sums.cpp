@@ -28,45 +28,38 @@ struct NarrowSums {
   std::int32_t smallest, largest, above_intermediate, above_largest;
 };
 
-SIEVECLOTH_VECTORISED
-void sum_narrow(const std::int32_t* values, std::size_t count, const BlockThresholds& limits, NarrowSums& result) noexcept {
-  const std::int32_t base = limits.base, intermediate_limit = limits.intermediate, largest_limit = limits.largest;
+SIEVECLOTH_PART_OF_LOOP NarrowSums sum_narrow(std::span<const std::int32_t> values, BlockThresholds limits) noexcept {
   std::int64_t sum = 0;
   std::uint64_t squares = 0;
   std::int32_t smallest = values[0], largest = values[0], above_intermediate = 0, above_largest = 0;
-  for (std::size_t i = 0; i < count; ++i) {
-    const std::int32_t value = values[i];
-    const std::int64_t d = deviation(value, base);
+  for (const std::int32_t value : values) {
+    const std::int64_t d = deviation(value, limits.base);
     sum += d;
     squares += static_cast<std::uint64_t>(d * d);
     smallest = std::min(smallest, value);
     largest = std::max(largest, value);
-    above_intermediate += value > intermediate_limit ? 1 : 0;
-    above_largest += value > largest_limit ? 1 : 0;
+    above_intermediate += value > limits.intermediate ? 1 : 0;
+    above_largest += value > limits.largest ? 1 : 0;
   }
-  result = {sum, squares, smallest, largest, above_intermediate, above_largest};
+  return {sum, squares, smallest, largest, above_intermediate, above_largest};
 }
 
 // Squares of any deviations, in halves of 32 bits: 1024 halves stay below 2^42.
-SIEVECLOTH_VECTORISED
-void sum_wide_squares(const std::int32_t* values, std::size_t count, std::int32_t base, std::uint64_t& low,
-                      std::uint64_t& high) noexcept {
+SIEVECLOTH_PART_OF_LOOP int128 sum_wide_squares(std::span<const std::int32_t> values, std::int32_t base) noexcept {
   std::uint64_t lows = 0, highs = 0;
-  for (std::size_t i = 0; i < count; ++i) {
-    const std::int64_t d = deviation(values[i], base);
+  for (const std::int32_t value : values) {
+    const std::int64_t d = deviation(value, base);
     const std::uint64_t square = static_cast<std::uint64_t>(d * d);
     lows += square & 0xFFFF'FFFFu;
     highs += square >> 32;
   }
-  low = lows;
-  high = highs;
+  return (static_cast<int128>(highs) << 32) + lows;
 }
 
 // A product that is no tie rounds as the exact product does: its own error is under half a unit in the last place, and what
 // separates it from a tie is at least one.
-SIEVECLOTH_VECTORISED
-bool round_each(const double* readings_um, std::size_t count, double nominal, double least, double most,
-                std::int32_t* deviations) noexcept {
+SIEVECLOTH_PART_OF_LOOP bool round_each(const double* readings_um, std::size_t count, double nominal, double least, double most,
+                                        std::int32_t* deviations) noexcept {
   std::int32_t bad = 0;
   for (std::size_t i = 0; i < count; ++i) {
     const double product = readings_um[i] * 1e6;
@@ -80,8 +73,8 @@ bool round_each(const double* readings_um, std::size_t count, double nominal, do
 }
 
 // A multiple gives its quotient up to a small error and so the whole quotient; the product of whole numbers is exact below 2^53.
-SIEVECLOTH_VECTORISED
-bool are_multiples_each(const std::int32_t* values, std::size_t count, double offset, double step) noexcept {
+SIEVECLOTH_PART_OF_LOOP bool are_multiples_each(const std::int32_t* values, std::size_t count, double offset,
+                                                double step) noexcept {
   const double inverse = 1 / step;
   std::int32_t bad = 0;
   for (std::size_t i = 0; i < count; ++i) {
@@ -92,8 +85,8 @@ bool are_multiples_each(const std::int32_t* values, std::size_t count, double of
   return bad == 0;
 }
 
-SIEVECLOTH_VECTORISED
-bool has_third_value_each(const std::int32_t* values, std::size_t count, std::int32_t a, std::int32_t b) noexcept {
+SIEVECLOTH_PART_OF_LOOP bool has_third_value_each(const std::int32_t* values, std::size_t count, std::int32_t a,
+                                                  std::int32_t b) noexcept {
   std::int32_t third = 0;
   for (std::size_t i = 0; i < count; ++i) third |= ((values[i] != a) & (values[i] != b)) ? 1 : 0;
   return third != 0;
@@ -102,16 +95,13 @@ bool has_third_value_each(const std::int32_t* values, std::size_t count, std::in
 }  // namespace
 
 BlockSums sum_block(std::span<const std::int32_t> values, const BlockThresholds& thresholds) noexcept {
-  NarrowSums narrow;
-  sum_narrow(values.data(), values.size(), thresholds, narrow);
+  const NarrowSums narrow = vectorised<sum_narrow>(values, thresholds);
   BlockSums sums{narrow.sum, narrow.squares, narrow.smallest, narrow.largest, narrow.above_intermediate, narrow.above_largest};
   const std::int64_t from_base =
       std::max(std::int64_t{thresholds.base} - narrow.smallest, std::int64_t{narrow.largest} - thresholds.base);
   constexpr std::int64_t k_narrow = std::int64_t{1} << 27;  // 1024 squares of 2^27 are 2^64: the first that wraps
   if (from_base >= k_narrow) {
-    std::uint64_t low = 0, high = 0;
-    sum_wide_squares(values.data(), values.size(), thresholds.base, low, high);
-    sums.sum_of_squared_deviations = (static_cast<int128>(high) << 32) + low;
+    sums.sum_of_squared_deviations = vectorised<sum_wide_squares>(values, thresholds.base);
   }
   return sums;
 }
@@ -120,16 +110,16 @@ bool round_block(std::span<const double> readings_um, Length nominal, std::span<
   constexpr std::int64_t k_most = INT32_MAX;
   const std::int64_t least = std::max(-k_most, 1 - nominal.pm());
   const std::int64_t most = std::min(k_most, (k_longest_reading - nominal).pm());
-  return round_each(readings_um.data(), readings_um.size(), static_cast<double>(nominal.pm()), static_cast<double>(least),
-                    static_cast<double>(most), deviations.data());
+  return vectorised<round_each>(readings_um.data(), readings_um.size(), static_cast<double>(nominal.pm()),
+                                static_cast<double>(least), static_cast<double>(most), deviations.data());
 }
 
 bool are_multiples(std::span<const std::int32_t> values, std::int64_t offset, std::int64_t step) noexcept {
-  return are_multiples_each(values.data(), values.size(), static_cast<double>(offset), static_cast<double>(step));
+  return vectorised<are_multiples_each>(values.data(), values.size(), static_cast<double>(offset), static_cast<double>(step));
 }
 
 bool has_third_value(std::span<const std::int32_t> values, std::int32_t a, std::int32_t b) noexcept {
-  return has_third_value_each(values.data(), values.size(), a, b);
+  return vectorised<has_third_value_each>(values.data(), values.size(), a, b);
 }
 
 }  // namespace sievecloth

@@ -6,24 +6,13 @@
 #include <cstring>
 #include <utility>
 
-#ifdef __SSE2__
-#include <emmintrin.h>
-#endif
-
-#include "measurement/vectorised.hpp"
+#include "measurement/vectors.hpp"
 
 namespace sievecloth {
 namespace {
 
 constexpr std::size_t k_word = sizeof(std::uint64_t);
-constexpr std::uint64_t k_each_byte = 0x0101'0101'0101'0101u;
-constexpr std::uint64_t k_digits = k_each_byte * 0x0F;  // the low halves of bytes
-
-SIEVECLOTH_PART_OF_LOOP std::uint64_t load(const char* from) noexcept {
-  std::uint64_t word;
-  std::memcpy(&word, from, k_word);
-  return word;
-}
+constexpr std::uint64_t k_digits = 0x0F0F'0F0F'0F0F'0F0Fu;  // the low halves of bytes
 
 // The lowest `bytes` bytes, those that come first in the text.
 constexpr std::uint64_t first_bytes(std::size_t bytes) noexcept {
@@ -38,41 +27,16 @@ constexpr std::int64_t power_of_ten(std::size_t exponent) noexcept {
 
 enum Quantity : std::size_t { k_aperture, k_wire };
 
-template <class Element, std::size_t bytes>
-using Vector [[gnu::vector_size(bytes)]] = Element;
-
-// Sixteen bytes at once, which every machine of 64 bits has instructions for.
-using Bytes = Vector<std::uint8_t, 16>;
-using Pair = Vector<std::uint64_t, 16>;
-
-template <class Type>
-SIEVECLOTH_PART_OF_LOOP Type load_as(const void* from) noexcept {
-  Type vector;
-  std::memcpy(&vector, from, sizeof(vector));
-  return vector;
-}
-
-// One bit for each byte that is 0xFF, none for each that is 0; the first byte's is the lowest.
-SIEVECLOTH_PART_OF_LOOP std::uint32_t bits_of(Bytes mask) noexcept {
-#ifdef __SSE2__
-  return static_cast<std::uint32_t>(_mm_movemask_epi8(reinterpret_cast<__m128i>(mask)));
-#else
-  std::array<std::uint64_t, 2> words;
-  std::memcpy(words.data(), &mask, sizeof(mask));
-  for (std::uint64_t& word : words) word = (word & 0x8040'2010'0804'0201u) * k_each_byte >> 56;
-  return static_cast<std::uint32_t>(words[0] | words[1] << 8);
-#endif
-}
-
-SIEVECLOTH_PART_OF_LOOP Bytes equal(Bytes a, Bytes b) noexcept { return reinterpret_cast<Bytes>(a == b); }
-
-SIEVECLOTH_PART_OF_LOOP bool all(Bytes mask) noexcept { return bits_of(mask) == 0xFFFF; }
-
-// A row is told from others by its bytes XOR '0': exactly the digits are 0 to 9 then, and all of them are made 9.
-SIEVECLOTH_PART_OF_LOOP Bytes without_digits(Bytes bytes) noexcept {
-  constexpr Bytes k_nine = Bytes{} + 9;
-  const Bytes from_zero = bytes ^ '0';
-  return from_zero > k_nine ? from_zero : k_nine;
+// A bit for each LF among 64 bytes.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP std::uint64_t line_ends(const char* text) noexcept {
+  using Bytes = typename Vectors::Bytes;
+  std::uint64_t bits = 0;
+  for (std::size_t i = 0; i < 64; i += sizeof(Bytes)) {
+    const auto found = load_as<Bytes>(text + i) == Bytes{} + std::uint8_t{'\n'};
+    bits |= std::uint64_t{Vectors::highest_bits(reinterpret_cast<Bytes>(found))} << i;
+  }
+  return bits;
 }
 
 // At 64 - n: ones for the n bytes of a row, zeros for what follows it.
@@ -82,119 +46,112 @@ constexpr auto k_row_mask = [] {
   return mask;
 }();
 
-// The first row of `text`, which is of this length and lies in so many pieces of 16 bytes: without digits and what follows it.
-template <std::size_t pieces>
-SIEVECLOTH_PART_OF_LOOP std::array<Bytes, pieces> row_without_digits(const char* text, std::size_t length) noexcept {
-  std::array<Bytes, pieces> row;
-  const std::uint8_t* const mask = k_row_mask.data() + 64 - length;
-  for (std::size_t i = 0; i < pieces; ++i) row[i] = without_digits(load_as<Bytes>(text + 16 * i)) & load_as<Bytes>(mask + 16 * i);
-  return row;
-}
+// A row of so many bytes at most, without its digits and what follows it. XOR '0' makes exactly the digits 0 to 9, and then all of
+// them are made 9.
+template <class Vectors, std::size_t size>
+class RowBytes {
+ public:
+  using Bytes = typename Vectors::Bytes;
 
-// Where the search for a row begins: the pieces shifted, so that equal bytes sixteen apart do not make up for each other, and all
-// bits spread over the highest.
-template <std::size_t pieces>
-SIEVECLOTH_PART_OF_LOOP std::uint64_t hash_of(const std::array<Bytes, pieces>& row) noexcept {
-  Pair sum = reinterpret_cast<Pair>(row[0]);
-  for (std::size_t i = 1; i < pieces; ++i) sum += reinterpret_cast<Pair>(row[i]) << (3 * i);
-  return (sum[0] ^ std::rotl(sum[1], 29)) * 0x9E37'79B9'7F4A'7C15u;
-}
+  SIEVECLOTH_PART_OF_LOOP RowBytes(const char* text, std::size_t length) noexcept {
+    const std::uint8_t* const mask = k_row_mask.data() + 64 - length;
+    for (std::size_t i = 0; i < size; i += sizeof(Bytes)) {
+      const Bytes nines = Bytes{} + std::uint8_t{9};
+      const Bytes from_zero = load_as<Bytes>(text + i) ^ std::uint8_t{'0'};
+      pieces_[i / sizeof(Bytes)] = (from_zero > nines ? from_zero : nines) & load_as<Bytes>(mask + i);
+    }
+  }
 
-// A bit for each LF among 32 bytes.
-SIEVECLOTH_PART_OF_LOOP std::uint32_t line_ends(const char* text) noexcept {
-  constexpr Bytes k_ends = Bytes{} + '\n';
-  return bits_of(equal(load_as<Bytes>(text), k_ends)) | bits_of(equal(load_as<Bytes>(text + 16), k_ends)) << 16;
-}
+  SIEVECLOTH_PART_OF_LOOP bool is(const std::uint8_t* row) const noexcept {
+    std::uint32_t equal = ~std::uint32_t{0} >> (32 - sizeof(Bytes));
+    for (const Bytes& piece : pieces_) {
+      equal &= Vectors::highest_bits(reinterpret_cast<Bytes>(piece == load_as<Bytes>(row)));
+      row += sizeof(Bytes);
+    }
+    return equal == ~std::uint32_t{0} >> (32 - sizeof(Bytes));
+  }
 
-// Length of the row with its LF, 0 where that is not among its first 64 bytes. Rows of up to 32 bytes all take the same steps: a
-// branch on what differs from row to row would cost more than it saves.
-SIEVECLOTH_PART_OF_LOOP std::size_t length_of(const char* row) noexcept {
-  if (const std::uint32_t ends = line_ends(row); ends != 0) return static_cast<unsigned>(std::countr_zero(ends)) + 1u;
-  const std::uint32_t ends = line_ends(row + 32);
-  return ends == 0 ? 0 : static_cast<unsigned>(std::countr_zero(ends)) + 33u;
-}
+  // Of 250 random factors the one with which the shapes of five ways of writing a file are told apart best: as well as by chance.
+  SIEVECLOTH_PART_OF_LOOP std::uint64_t hash() const noexcept {
+    using Words = Vector<std::uint32_t, sizeof(Bytes)>;
+    std::uint64_t bits = 0;
+    for (std::size_t i = 0; i < pieces_.size(); ++i) {
+      const Words mixed = reinterpret_cast<Words>(pieces_[i]) * 0x6EDF'BAF9u;
+      bits |= std::uint64_t{Vectors::highest_bits(reinterpret_cast<Bytes>(mixed))} << (i * sizeof(Bytes));
+    }
+    return bits * 0x9E37'79B9'7F4A'7C15u;  // which takes all of them to its highest bits
+  }
 
-template <std::size_t pieces>
-SIEVECLOTH_PART_OF_LOOP std::size_t count_alike_of(const char* row, const std::uint8_t* shape, std::size_t length,
+  void write(std::uint8_t* row) const noexcept { std::memcpy(row, pieces_.data(), size); }
+
+ private:
+  std::array<Bytes, size / sizeof(Bytes)> pieces_;
+};
+
+template <class Vectors, std::size_t size>
+SIEVECLOTH_PART_OF_LOOP std::size_t count_alike_in(const char* row, const std::uint8_t* shape, std::size_t length,
                                                    std::size_t most) noexcept {
-  std::array<Bytes, pieces> expected;
-  for (std::size_t i = 0; i < pieces; ++i) expected[i] = load_as<Bytes>(shape + 16 * i);
-  const Bytes last_mask = load_as<Bytes>(k_row_mask.data() + 64 - length + 16 * (pieces - 1));
   for (std::size_t count = 0; count < most; ++count, row += length) {
-    Bytes same = equal(without_digits(load_as<Bytes>(row + 16 * (pieces - 1))) & last_mask, expected[pieces - 1]);
-    for (std::size_t i = 0; i + 1 < pieces; ++i) same &= equal(without_digits(load_as<Bytes>(row + 16 * i)), expected[i]);
-    if (!all(same)) return count;
+    if (!RowBytes<Vectors, size>(row, length).is(shape)) return count;
   }
   return most;
 }
 
-// Counts the rows from `row` on that are alike in `length` bytes but for their digits, up to `most` of them.
-SIEVECLOTH_VECTORISED
-std::size_t count_alike(const char* row, const std::uint8_t* shape, std::size_t length, std::size_t most) noexcept {
-  if (length <= 16) return count_alike_of<1>(row, shape, length, most);
-  if (length <= 32) return count_alike_of<2>(row, shape, length, most);
-  if (length <= 48) return count_alike_of<3>(row, shape, length, most);
-  return count_alike_of<4>(row, shape, length, most);
+// Counts the rows from `row` on that are of this shape, up to `most` of them.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP std::size_t count_alike(const char* row, const std::uint8_t* shape, std::size_t length,
+                                                std::size_t most) noexcept {
+  return length <= 32 ? count_alike_in<Vectors, 32>(row, shape, length, most)
+                      : count_alike_in<Vectors, 64>(row, shape, length, most);
 }
 
-// Numbers, each in the lower half of a word, out of eight digits each, which stand in the low halves of its bytes: tens of pairs,
-// hundreds of fours, then all. Each step multiplies what comes first into the place of what follows it.
-template <std::size_t bytes>
-SIEVECLOTH_PART_OF_LOOP void from_digits(Vector<std::uint64_t, bytes>& words) noexcept {
-  using Words16 = Vector<std::uint16_t, bytes>;
-  using Words32 = Vector<std::uint32_t, bytes>;
-  const Words16 pairs = reinterpret_cast<Words16>(words) * (10 << 8 | 1) >> 8;
-  const Words32 fours = reinterpret_cast<Words32>(pairs) * (100 << 16 | 1) >> 16;
-  const Words32 ten_thousands = reinterpret_cast<Words32>(Vector<std::uint64_t, bytes>{} + (std::uint64_t{1} << 32 | 10'000));
-  words = reinterpret_cast<Vector<std::uint64_t, bytes>>(fours * ten_thousands);
-  words += words >> 32;
-}
-
-// Both numbers of a row.
-SIEVECLOTH_PART_OF_LOOP Numbers read_row(const char* row, const DigitPlaces& places) noexcept {
+SIEVECLOTH_PART_OF_LOOP Digits digits_of(const char* row, const DigitPlaces& places) noexcept {
   const char* const word = row + places.word_at[0];
   const char* const other = row + places.word_at[1];
-  Pair words = (Pair{load(word), load(other)} & load_as<Pair>(places.after_mark.data())) |
-               (Pair{load(word - 1), load(other - 1)} & load_as<Pair>(places.before_mark.data()));
-  from_digits<16>(words);
-  return {static_cast<std::int32_t>(words[0]), static_cast<std::int32_t>(words[1])};
+  const auto load = [](const char* from) { return load_as<std::uint64_t>(from); };
+  return (Digits{load(word), load(other)} & load_as<Digits>(places.after_mark.data())) |
+         (Digits{load(word - 1), load(other - 1)} & load_as<Digits>(places.before_mark.data()));
 }
 
-// How many rows stand before the first that holds a zero.
-SIEVECLOTH_PART_OF_LOOP std::size_t rows_before_zero(std::span<const Numbers> rows) noexcept {
-  std::int32_t one_less = 0;  // than any number: only a zero has the highest bit then
-  for (const Numbers& numbers : rows) one_less |= (numbers[0] - 1) | (numbers[1] - 1);
-  if (one_less >= 0) return rows.size();
-  const auto zero =
-      std::find_if(rows.begin(), rows.end(), [](const Numbers& numbers) { return numbers[0] == 0 || numbers[1] == 0; });
-  return static_cast<std::size_t>(zero - rows.begin());
+SIEVECLOTH_PART_OF_LOOP Numbers numbers_of(const NumbersOfTwo& rows, std::size_t row) noexcept {
+  return std::bit_cast<Numbers>(std::uint64_t{reinterpret_cast<Vector<std::uint64_t, 32>>(rows)[2 * row]});
 }
 
-// Reads the numbers of rows of one length, four rows side by side. Result: as rows_before_zero.
-SIEVECLOTH_VECTORISED
-std::size_t read_rows(const char* row, std::size_t length, const DigitPlaces& places, std::span<Numbers> rows) noexcept {
-  using Words = Vector<std::uint64_t, 32>;
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP Numbers read_row(const char* row, const DigitPlaces& places) noexcept {
+  const Digits digits = digits_of(row, places);
+  NumbersOfTwo numbers;
+  Vectors::to_numbers(digits, digits, numbers);
+  return numbers_of(numbers, 0);
+}
+
+constexpr bool has_zero(const Numbers& numbers) noexcept { return numbers[0] == 0 || numbers[1] == 0; }
+
+// Numbers are below 2^31: less one, a zero alone has the highest bit.
+SIEVECLOTH_PART_OF_LOOP bool has_highest_bit(const NumbersOfTwo& less_one) noexcept {
+  const auto words = reinterpret_cast<Vector<std::uint64_t, 32>>(less_one);
+  return ((words[0] | words[2]) & 0x8000'0000'8000'0000u) != 0;
+}
+
+// Reads the numbers of rows of one length. Result: how many rows stand before the first that holds a zero.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP std::size_t read_run(const char* row, std::size_t length, const DigitPlaces& places,
+                                             std::span<Numbers> rows) noexcept {
   const DigitPlaces here = places;  // which no write to the numbers can change
+  NumbersOfTwo less_one{}, two;
   std::size_t i = 0;
-  for (; i + 4 <= rows.size(); i += 4, row += 4 * length) {
-    std::array<Words, 2> words;
-    for (std::size_t k = 0; k < words.size(); ++k) {
-      const char* const at = row + here.word_at[k];
-      Words four = Words{load(at), load(at + length), load(at + 2 * length), load(at + 3 * length)} & here.after_mark[k];
-      four |=
-          Words{load(at - 1), load(at + length - 1), load(at + 2 * length - 1), load(at + 3 * length - 1)} & here.before_mark[k];
-      from_digits<32>(four);
-      words[k] = four;
-    }
-    const Words numbers = (words[0] & 0xFFFF'FFFFu) | words[1] << 32;
-    std::memcpy(&rows[i], &numbers, sizeof(numbers));
+  for (; i + 2 <= rows.size(); i += 2, row += 2 * length) {
+    Vectors::to_numbers(digits_of(row, here), digits_of(row + length, here), two);
+    less_one |= two - 1u;
+    rows[i] = numbers_of(two, 0);
+    rows[i + 1] = numbers_of(two, 1);
   }
-  for (; i < rows.size(); ++i, row += length) rows[i] = read_row(row, here);
-  return rows_before_zero(rows);
+  if (i < rows.size()) rows[i] = read_row<Vectors>(row, here);
+  if (!has_highest_bit(less_one) && (i == rows.size() || !has_zero(rows[i]))) return rows.size();
+  return static_cast<std::size_t>(std::find_if(rows.begin(), rows.end(), has_zero) - rows.begin());
 }
 
-SIEVECLOTH_VECTORISED
-void pick(const Numbers* numbers, std::size_t which, std::span<std::int32_t> values) noexcept {
+SIEVECLOTH_PART_OF_LOOP void pick(const Numbers* numbers, std::size_t which, std::span<std::int32_t> values) noexcept {
   for (std::size_t i = 0; i < values.size(); ++i) values[i] = numbers[i][which];
 }
 
@@ -213,87 +170,147 @@ RowShapes::RowShapes(Sample& sample) : shapes_(1) {
   }
 }
 
-SIEVECLOTH_VECTORISED ShortRows RowShapes::take(std::string_view text, std::size_t at) {
-  constexpr std::size_t k_before = 2 * k_word;  // a number's word may begin before its row
-  if (std::endian::native != std::endian::little || at < k_before || text.size() < at + k_longest) return {};
-  const char* const last = text.data() + text.size() - k_longest;  // a row is read as if it were the longest
-  const char* row = text.data() + at;
-  const Shape* before = nullptr;
-  std::int64_t taken = 0;
-  const Kind& blank = kinds_.front();
-  const std::int64_t blank_before = blank.taken();
-  std::array<Row, k_ahead> rows;
-  while (row <= last) {
-    // Finding the shapes of several rows before taking their numbers lets a processor work on more rows at a time.
-    std::size_t count = 0;
-    const char* next = row;
-    Found found;
-    for (; count < k_ahead && next <= last; next += found.length) {
-      found = find(next);
-      if (found.shape == nullptr || found.shape == before) break;
-      rows[count++] = {next, found.shape};
-      before = found.shape;
-    }
-    const std::size_t good = take_rows({rows.data(), count});
-    taken += static_cast<std::int64_t>(good);
-    row = good < count ? rows[good].text : next;
-    if (good < count || found.shape == nullptr) break;
-    if (count == k_ahead || row > last) continue;
-    // Where shapes change with every row, looking for more of the same would cost more than it saves.
-    const std::size_t run = take_run(row, last, found);
-    if (run == 0) break;
-    taken += static_cast<std::int64_t>(run);
-    row += run * found.length;
-  }
-  return {static_cast<std::size_t>(row - text.data()) - at, taken, taken - (blank.taken() - blank_before)};
-}
-
-// The length comes from the row itself, so that the next row need not wait for the shape.
-SIEVECLOTH_PART_OF_LOOP RowShapes::Found RowShapes::find(const char* row) const noexcept {
-  const std::size_t length = length_of(row);
-  if (length == 0) return {};
-  return {length <= 32 ? shape_of<2>(row, length) : shape_of<4>(row, length), length};
-}
-
-template <std::size_t pieces>
-SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of(const char* text, std::size_t length) const noexcept {
-  const std::array<Bytes, pieces> row = row_without_digits<pieces>(text, length);
-  for (std::size_t slot = first_slot(hash_of(row));; slot = (slot + 1) % k_slots) {
-    const Shape& shape = shapes_[slots_[slot]];
-    Bytes same = equal(row[0], load_as<Bytes>(shape.row.data()));
-    for (std::size_t i = 1; i < pieces; ++i) same &= equal(row[i], load_as<Bytes>(shape.row.data() + 16 * i));
-    if (all(same)) return &shape;  // of the same length too: their line ends are in the same place
-    if (slots_[slot] == k_no_shape) return nullptr;
-  }
-}
-
 SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::first_slot(std::uint64_t hash) noexcept {
   return hash >> (64 - std::countr_zero(k_slots));
 }
 
-// Takes these rows, up to the first that holds a zero. Result: how many.
-SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::take_rows(std::span<const Row> rows) {
-  std::array<Numbers, k_ahead> numbers;
-  for (std::size_t i = 0; i < rows.size(); ++i) numbers[i] = read_row(rows[i].text, rows[i].shape->digits);
-  const std::size_t good = rows_before_zero({numbers.data(), rows.size()});
-  for (std::size_t i = 0; i < good; ++i) {
-    Kind& kind = *rows[i].shape->kind;
-    *kind.next++ = numbers[i];
-    if (kind.next == kind.end) flush(kind);
+// Finds rows from `text` on that begin at `last` at the latest: `ahead` or more of them where there are so many. Result: how many;
+// the entry behind them is where the last one ends.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::find_rows(const char* text, const char* last, std::size_t ahead,
+                                                         Batch& batch) noexcept {
+  constexpr std::size_t k_at_once = 6;  // more than 64 bytes mostly have: a branch on how many costs more than it saves
+  batch[0].text = text;
+  std::size_t rows = 0;
+  for (; rows < ahead && text <= last; text += 64) {
+    std::uint64_t ends = line_ends<Vectors>(text);
+    Row* next = &batch[rows + 1];
+    rows += static_cast<std::size_t>(std::popcount(ends));
+    do {
+      for (std::size_t i = 0; i < k_at_once; ++i, ++next) {
+        next->text = text + Vectors::lowest(ends) + 1;
+        ends &= ends - 1;
+      }
+    } while (ends != 0);
   }
+  rows = std::min(rows, k_ahead);
+  while (rows > 0 && batch[rows - 1].text > last) --rows;
+  return rows;
+}
+
+template <class Vectors, std::size_t size>
+SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of(const char* text, std::size_t length) const noexcept {
+  const Shape* const shapes = shapes_.data();
+  const RowBytes<Vectors, size> row(text, length);
+  for (std::size_t slot = first_slot(row.hash());; slot = (slot + 1) % k_slots) {
+    const Shape& shape = shapes[slots_[slot]];
+    if (row.is(shape.row.data())) return &shape;  // of the same length too: their line ends are in the same place
+    if (slots_[slot] == k_no_shape) return nullptr;
+  }
+}
+
+// Apart from the loop over shorter rows, which is the faster for it.
+[[gnu::noinline]] const RowShapes::Shape* RowShapes::shape_of_long(const char* text, std::size_t length) const noexcept {
+  return length <= k_longest ? shape_of<NarrowVectors, 64>(text, length) : nullptr;
+}
+
+// Finds the shapes of `rows`, the last of which only ends the one before, up to the first that is not known. Result: how many.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::find_shapes(std::span<Row> rows) const noexcept {
+  const char* text = rows.front().text;
+  for (Row* row = rows.data(); row != &rows.back(); ++row) {
+    const char* const end = row[1].text;
+    const auto length = static_cast<std::size_t>(end - text);
+    const Shape* const shape = length <= 32 ? shape_of<Vectors, 32>(text, length) : shape_of_long(text, length);
+    if (shape == nullptr) return static_cast<std::size_t>(row - rows.data());
+    row->shape = shape;
+    text = end;
+  }
+  return rows.size() - 1;
+}
+
+SIEVECLOTH_PART_OF_LOOP void RowShapes::take_numbers(const Shape& shape, const Numbers& numbers) noexcept {
+  Kind& kind = *shape.kind;
+  Numbers* const next = kind.next;
+  *next = numbers;
+  kind.next = next + 1;
+}
+
+// Takes these rows, up to the first that holds a zero. Result: how many.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::take_rows(std::span<const Row> rows) {
+  for (Kind& kind : kinds_) {
+    if (kind.room() < rows.size()) flush(kind);
+  }
+  NumbersOfTwo less_one{}, two;
+  std::size_t i = 0;
+  for (; i + 2 <= rows.size(); i += 2) {
+    const Row &row = rows[i], &other = rows[i + 1];
+    Vectors::to_numbers(digits_of(row.text, row.shape->digits), digits_of(other.text, other.shape->digits), two);
+    less_one |= two - 1u;
+    take_numbers(*row.shape, numbers_of(two, 0));
+    take_numbers(*other.shape, numbers_of(two, 1));
+  }
+  if (!has_highest_bit(less_one)) {
+    if (i == rows.size()) return i;
+    const Numbers numbers = read_row<Vectors>(rows[i].text, rows[i].shape->digits);
+    if (has_zero(numbers)) return i;
+    take_numbers(*rows[i].shape, numbers);
+    return rows.size();
+  }
+  for (const Row& row : rows.first(i)) --row.shape->kind->next;
+  for (i = 0;; ++i) {
+    const Numbers numbers = read_row<Vectors>(rows[i].text, rows[i].shape->digits);
+    if (has_zero(numbers)) return i;
+    take_numbers(*rows[i].shape, numbers);
+  }
+}
+
+// Takes rows of this shape from `row` on, up to the first that is not or holds a zero. Result: how many.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::take_run(const char* row, const char* last, const Shape& shape, std::size_t length) {
+  Kind& kind = *shape.kind;
+  const std::size_t most = std::min(kind.room(), static_cast<std::size_t>(last - row) / length + 1);
+  const std::size_t alike = count_alike<Vectors>(row, shape.row.data(), length, most);
+  const std::size_t good = read_run<Vectors>(row, length, shape.digits, {kind.next, alike});
+  kind.next += good;
+  if (kind.room() == 0) flush(kind);
   return good;
 }
 
-// Takes the row, which is of this shape, and those behind it that are too. Result: how many; 0 where the first holds a zero.
-std::size_t RowShapes::take_run(const char* row, const char* last, const Found& found) {
-  const auto& [shape, length] = found;
-  Kind& kind = *shape->kind;
-  const std::size_t most = std::min(kind.room(), static_cast<std::size_t>(last - row) / length + 1);
-  const std::size_t alike = 1 + count_alike(row + length, shape->row.data(), length, most - 1);
-  const std::size_t good = read_rows(row, length, shape->digits, {kind.next, alike});
-  kind.next += good;
-  if (kind.next == kind.end) flush(kind);
-  return good;
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP ShortRows RowShapes::take_by(std::string_view text, std::size_t at) {
+  constexpr std::size_t k_before = 2 * k_word;     // a number's word may begin before its row
+  constexpr std::size_t k_behind = k_longest + 1;  // a row is read as if it were the longest, and may seem to end behind that
+  if (std::endian::native != std::endian::little || at < k_before || text.size() < at + k_behind) return {};
+  const char* const last = text.data() + text.size() - k_behind;
+  const char* row = text.data() + at;
+  std::int64_t taken = 0;
+  const Kind& blank = kinds_.front();
+  const std::int64_t blank_before = blank.taken();
+  Batch batch;
+  for (std::size_t ahead = 1; row <= last; ahead = std::min(2 * ahead, k_ahead)) {
+    const std::size_t found = find_rows<Vectors>(row, last, ahead, batch);
+    const std::size_t known = find_shapes<Vectors>({batch.data(), found + 1});
+    const std::size_t good = take_rows<Vectors>({batch.data(), known});
+    taken += static_cast<std::int64_t>(good);
+    row = batch[good].text;
+    if (good < found || found == 0) break;
+    const Shape& shape = *batch[good - 1].shape;
+    if (good > 1 && batch[good - 2].shape != &shape) continue;
+    const auto length = static_cast<std::size_t>(row - batch[good - 1].text);
+    for (std::size_t run = 1; run > 0 && row <= last; row += run * length) {
+      run = take_run<Vectors>(row, last, shape, length);
+      taken += static_cast<std::int64_t>(run);
+    }
+  }
+  return {static_cast<std::size_t>(row - text.data()) - at, taken, taken - (blank.taken() - blank_before)};
+}
+
+SIEVECLOTH_WIDE ShortRows RowShapes::take_wide(std::string_view text, std::size_t at) { return take_by<WideVectors>(text, at); }
+
+ShortRows RowShapes::take(std::string_view text, std::size_t at) {
+  return has_wide_vectors() ? take_wide(text, at) : take_by<NarrowVectors>(text, at);
 }
 
 void RowShapes::flush(Kind& kind) {
@@ -302,7 +319,7 @@ void RowShapes::flush(Kind& kind) {
   std::array<std::int32_t, k_waiting> values;
   for (const std::size_t quantity : {k_aperture, k_wire}) {
     if (kind.summaries[quantity] == nullptr) continue;
-    pick(kind.begin(), quantity, {values.data(), rows});
+    vectorised<pick>(kind.begin(), quantity, std::span(values.data(), rows));
     const Length quantum = Length::from_pm(quantum_pm_[quantity]);
     [[maybe_unused]] const auto refused = kind.summaries[quantity]->add_quanta({values.data(), rows}, quantum);
     assert(!refused);  // `place` let no digits through that could be
@@ -333,9 +350,9 @@ void RowShapes::learn(std::string_view line, const Reading& reading, const std::
   std::array<char, k_longest> text{};
   std::copy(line.begin(), line.end(), text.begin());
   text[line.size()] = '\n';
-  const std::array<Bytes, 4> row = row_without_digits<4>(text.data(), length);
-  std::memcpy(shape.row.data(), row.data(), sizeof(row));
-  const std::uint64_t hash = length <= 32 ? hash_of<2>({row[0], row[1]}) : hash_of<4>(row);
+  const RowBytes<NarrowVectors, 64> row(text.data(), length);
+  row.write(shape.row.data());
+  const std::uint64_t hash = length <= 32 ? RowBytes<NarrowVectors, 32>(text.data(), length).hash() : row.hash();
 
   if (shapes_.size() > k_most_shapes) forget_shapes();  // the empty one is not counted
   std::size_t slot = first_slot(hash);

@@ -89,22 +89,29 @@ class RowShapes {
     Kind* kind = nullptr;
   };
 
-  struct Found {
-    const Shape* shape = nullptr;  // null where it is not known
-    std::size_t length = 0;
-  };
   struct Row {
-    const char* text = nullptr;
-    const Shape* shape = nullptr;
+    const char* text;
+    const Shape* shape;
   };
-  static constexpr std::size_t k_ahead = 32;  // rows whose shapes are found before their numbers are taken
+  static constexpr std::size_t k_ahead = 96;    // rows whose shapes are found before their numbers are taken, at most
+  using Batch = std::array<Row, k_ahead + 80>;  // 64 bytes of text may end more rows than are asked for
 
   static std::size_t first_slot(std::uint64_t hash) noexcept;
-  Found find(const char* row) const noexcept;
-  template <std::size_t pieces>
+  template <class Vectors>
+  static std::size_t find_rows(const char* text, const char* last, std::size_t ahead, Batch& batch) noexcept;
+  template <class Vectors, std::size_t size>
   const Shape* shape_of(const char* text, std::size_t length) const noexcept;
+  const Shape* shape_of_long(const char* text, std::size_t length) const noexcept;
+  template <class Vectors>
+  std::size_t find_shapes(std::span<Row> rows) const noexcept;
+  static void take_numbers(const Shape& shape, const Numbers& numbers) noexcept;
+  template <class Vectors>
   std::size_t take_rows(std::span<const Row> rows);
-  std::size_t take_run(const char* row, const char* last, const Found& found);
+  template <class Vectors>
+  std::size_t take_run(const char* row, const char* last, const Shape& shape, std::size_t length);
+  template <class Vectors>
+  ShortRows take_by(std::string_view text, std::size_t at);
+  ShortRows take_wide(std::string_view text, std::size_t at);
   bool place(DigitPlaces& places, std::size_t quantity, const NumberCell& cell, std::string_view line);
   Kind& kind_of(Direction direction, Role role, bool has_aperture, bool has_wire) noexcept;
   void refine(std::size_t quantity, std::int64_t quantum_pm);

@@ -1,14 +1,43 @@
-// For inner loops: plain code in one version for each generation of x86-64, the right one chosen when the program is loaded.
+// Inner loops in two versions: for every processor, and for x86-64 with vectors of 32 bytes (AVX2). The processor is asked when a
+// loop is called for the first time; when the program is loaded nothing is: a start should not pay for what a long file needs.
 #pragma once
 
-// Sanitizers come too late for the choice, which is made before they are ready; clang 14 gives such a function a name that no other
-// file finds.
-#if defined(__x86_64__) && defined(__gnu_linux__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) && \
-    !defined(__SANITIZE_THREAD__)
-#define SIEVECLOTH_VECTORISED __attribute__((target_clones("arch=x86-64-v4", "arch=x86-64-v3", "default")))
+#if defined(__x86_64__)
+#define SIEVECLOTH_WIDE [[gnu::target("avx2,bmi,bmi2")]]
+#if __has_include(<sys/platform/x86.h>) && !defined(__clang__)
+#include <sys/platform/x86.h>
+#endif
 #else
-#define SIEVECLOTH_VECTORISED
+#define SIEVECLOTH_WIDE
 #endif
 
 // What such a loop calls takes part in its version only as a part of it.
 #define SIEVECLOTH_PART_OF_LOOP [[gnu::always_inline]] inline
+
+namespace sievecloth {
+
+// GLIBC_TUNABLES=glibc.cpu.hwcaps=-AVX2 in the environment makes the C library say no, for tests of the other version.
+inline bool has_wide_vectors() noexcept {
+#if !defined(__x86_64__)
+  return false;
+#elif defined(CPU_FEATURE_ACTIVE)
+  static const bool has = CPU_FEATURE_ACTIVE(AVX2) && CPU_FEATURE_ACTIVE(BMI1) && CPU_FEATURE_ACTIVE(BMI2);
+  return has;
+#else
+  static const bool has = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2");
+  return has;
+#endif
+}
+
+template <auto loop, class... Arguments>
+SIEVECLOTH_WIDE auto run_wide(Arguments... arguments) noexcept {
+  return loop(arguments...);
+}
+
+/// Runs `loop`, a part of a loop, in the version for this processor.
+template <auto loop, class... Arguments>
+auto vectorised(Arguments... arguments) noexcept {
+  return has_wide_vectors() ? run_wide<loop>(arguments...) : loop(arguments...);
+}
+
+}  // namespace sievecloth

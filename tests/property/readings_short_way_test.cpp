@@ -5,11 +5,13 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdlib>
 #include <random>
 #include <string>
 #include <vector>
 
 #include "measurement/block_reader.hpp"
+#include "measurement/vectorised.hpp"
 #include "sievecloth/readings_csv.hpp"
 
 namespace sievecloth {
@@ -192,6 +194,22 @@ TEST(ShortWay, IsTheExactWay) {
   EXPECT_GT(sound, 500);
 }
 
+TEST(ShortWay, IsOfTheProcessor) {
+  // identity: the compiler's own question about the processor; where the environment tells the C library that there is no AVX2, as
+  // one run of these tests does, the other version is taken
+#if defined(__x86_64__)
+  [[maybe_unused]] const char* const told = std::getenv("GLIBC_TUNABLES");
+  const bool has = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2");
+#if defined(CPU_FEATURE_ACTIVE)
+  EXPECT_EQ(has_wide_vectors(), has && (told == nullptr || std::string_view(told).find("-AVX2") == std::string_view::npos));
+#else
+  EXPECT_EQ(has_wide_vectors(), has);
+#endif
+#else
+  EXPECT_FALSE(has_wide_vectors());
+#endif
+}
+
 TEST(ShortWay, IsTaken) {
   // identity: rows that differ in digits alone all take the short way, up to where the text is too short to be read in words
   std::string text = "direction,aperture_um\nwarp,75.31\n";
@@ -230,6 +248,43 @@ TEST(ShortWay, TellsRowsWithoutALengthFromOthers) {
   EXPECT_GE(taken.rows, 8'990);
   EXPECT_EQ(taken.with_reading, (taken.rows + 2) / 3);
   EXPECT_EQ(sample[Direction::warp].aperture.count(), taken.with_reading);
+}
+
+TEST(ShortWay, StopsAtAZeroWhereverItIs) {
+  // boundary: a zero in any one of rows of five shapes, short and long, is the one complaint of the file
+  const std::array<std::string, 5> shapes{"warp,75.31,50.1\n", "weft,75,\n", "\"weft\",  \"75.312\"  , \"50.21\"  \n",
+                                          "warp,,50.2\n", "weft,175.31,50.1\n"};
+  std::string text = "direction,aperture_um,wire_um\n";
+  std::vector<std::size_t> begins;
+  for (std::size_t i = 0; i < 230; ++i) {
+    begins.push_back(text.size());
+    text += shapes[i < 150 ? i * i % 7 % 5 : i < 200 ? 0 : i % 5];  // mixed, a run, in turn
+  }
+  ASSERT_EQ(read_in_blocks(text, {}, 1 << 18, 1), read_exactly(text, {}));
+  ASSERT_TRUE(read_exactly(text, {}).complaints.empty());
+  for (const std::size_t begin : begins) {
+    std::string damaged = text;
+    const std::size_t digits = text.find_first_of("123456789", begin);
+    for (std::size_t at = digits; std::string_view("0123456789.").find(text[at]) != std::string_view::npos; ++at) {
+      if (text[at] != '.') damaged[at] = '0';
+    }
+    const Outcome exact = read_exactly(damaged, {});
+    ASSERT_EQ(exact.complaints.size(), 1u) << begin;
+    ASSERT_EQ(read_in_blocks(damaged, {}, 1 << 18, 1), exact) << begin;
+  }
+}
+
+TEST(ShortWay, LineEndsCloseTogether) {
+  // boundary: more line ends among 64 bytes than are looked for at a time, up to one in every byte
+  for (const std::string row : {"warp,7\n", "warp,\n", "\n", "warp,75.31,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,\n"}) {
+    for (std::size_t count = 0; count <= 300; count += 1 + count / 8) {
+      std::string text = "direction,aperture_um\n";
+      for (int i = 0; i < 120; ++i) text += i % 3 == 0 ? "warp,7\n" : i % 3 == 1 ? "weft,75.3\n" : "warp,\n";
+      for (std::size_t i = 0; i < count; ++i) text += row;
+      for (int i = 0; i < 90; ++i) text += "weft,75.3\n";
+      EXPECT_EQ(read_in_blocks(text, {}, 1 << 18, 1), read_exactly(text, {})) << row << count;
+    }
+  }
 }
 
 TEST(ShortWay, BlockBoundaryAtEveryByte) {
