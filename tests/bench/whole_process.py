@@ -216,11 +216,9 @@ def measure_instructions(tool, folder):
 def measure_start(tool, folder, rounds):
     path = folder / "start.csv"
     make_regular(path, 200)
-    # What a linker wrote lies in the page cache in small pieces, which a start pays for; a copy lies there in large ones.
-    copy = shutil.copy(tool, folder)
-    commands = {"/bin/true": ["/bin/true"], "check": check(tool, path, 2), "check, a copy": check(copy, path, 2), "awk": peers(str(path))["awk"]}
+    commands = {"/bin/true": ["/bin/true"], "check": check(tool, path, 2), "awk": peers(str(path))["awk"]}
     ratios, _, _ = compare("start: 200 rows", commands, rounds * 60, "/bin/true")
-    row("200 rows, the program as it lies there / a copy of it", "`/bin/true`", "times", (2, ratios["check"]), (2, ratios["check, a copy"]))
+    row("200 rows", "`/bin/true`", "times", (2, ratios["check"]))
 
 
 def measure_growth(tool, folder, rounds):
