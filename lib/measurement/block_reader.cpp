@@ -2,9 +2,7 @@
 
 #include <algorithm>
 #include <system_error>
-#include <thread>
 #include <utility>
-#include <vector>
 
 namespace sievecloth {
 namespace {
@@ -46,7 +44,7 @@ Result<std::int64_t> BlockReader::read(unsigned threads) {
   if (!ended_) {
     std::vector<std::jthread> others;
     try {
-      for (unsigned i = 1; i < threads; ++i) others.emplace_back([this] { work(); });
+      for (unsigned i = 1; i < threads; ++i) start(others);
     } catch (const std::system_error&) {
       // fewer threads than asked for do the same
     }
@@ -57,6 +55,22 @@ Result<std::int64_t> BlockReader::read(unsigned threads) {
   Result<std::int64_t> rows = file_.finish();
   if (rows.ok()) sample_.merge(total_);
   return rows;
+}
+
+// Starts another thread, and sleeps until it runs. It begins on the processor of this one, and would wait there for milliseconds if
+// this one went on; who is woken up is given a processor that is free.
+void BlockReader::start(std::vector<std::jthread>& others) {
+  std::unique_lock lock(mutex_);
+  bool runs = false;
+  others.emplace_back([this, &runs] {
+    {
+      const std::lock_guard begin(mutex_);
+      runs = true;
+      settled_block_.notify_all();
+    }
+    work();
+  });
+  settled_block_.wait(lock, [&] { return runs; });
 }
 
 // In order: up to the header, and all of a short text.

@@ -8,6 +8,8 @@
 #include <memory>
 #include <mutex>
 #include <string_view>
+#include <thread>
+#include <vector>
 
 #include "measurement/csv_rows.hpp"
 
@@ -27,6 +29,7 @@ class BlockReader {
     bool is_lines = true;  // begins with a line and ends with one
   };
 
+  void start(std::vector<std::jthread>& others);
   void read_beginning();
   void work();
   void read_blocks();
