@@ -274,6 +274,19 @@ TEST(ShortWay, StopsAtAZeroWhereverItIs) {
   }
 }
 
+TEST(ShortWay, StopsAtAZeroThatEndsARun) {
+  // boundary: runs of every length up to more than one queue holds, whose last row alone is zero
+  for (std::size_t run = 1; run < 1'200; run += run < 300 ? 1 : 89) {
+    std::string text = "direction,aperture_um\nweft,75.31\n";
+    for (std::size_t i = 1; i < run; ++i) text += "warp,75." + std::to_string(10 + i % 90) + "\n";
+    text += "warp,00.00\n";
+    for (int i = 0; i < 30; ++i) text += i % 2 == 0 ? "weft,75.32\n" : "warp,75\n";
+    const Outcome exact = read_exactly(text, {});
+    ASSERT_EQ(exact.complaints.size(), 1u) << run;
+    ASSERT_EQ(read_in_blocks(text, {}, 1 << 18, 1), exact) << run;
+  }
+}
+
 TEST(ShortWay, LineEndsCloseTogether) {
   // boundary: more line ends among 64 bytes than are looked for at a time, up to one in every byte
   for (const std::string row : {"warp,7\n", "warp,\n", "\n", "warp,75.31,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,\n"}) {
