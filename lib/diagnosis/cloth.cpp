@@ -7,6 +7,8 @@
 #include <fmt/format.h>
 #include <boost/math/special_functions/ellint_2.hpp>
 
+#include "base/in_double.hpp"
+
 namespace sievecloth {
 namespace {
 
@@ -47,7 +49,7 @@ NearestSize nearest_size(const Cloth& cloth, const Edition& edition) {
 double sine_length(const Cloth& cloth) {
   const double slope = std::numbers::pi / 2 * cloth.wire.um() / cloth.pitch.um();
   const double squared = slope * slope;
-  return 2 / std::numbers::pi * std::sqrt(1 + squared) * boost::math::ellint_2(std::sqrt(squared / (1 + squared)));
+  return 2 / std::numbers::pi * std::sqrt(1 + squared) * boost::math::ellint_2(std::sqrt(squared / (1 + squared)), InDouble());
 }
 
 }  // namespace

@@ -7,6 +7,7 @@
 
 #include <boost/math/distributions/normal.hpp>
 
+#include "base/in_double.hpp"
 #include "diagnosis/gaps.hpp"
 #include "diagnosis/grid.hpp"
 #include "diagnosis/shape.hpp"
@@ -184,7 +185,7 @@ class DirectionDiagnosis {
     const double mean = *side_.aperture.mean_um();
     const double margin = std::min(std::fabs(mean - row_.smallest_mean().um()), std::fabs(mean - row_.largest_mean().um()));
     const double design = doubt_.groups ? doubt_.groups->design_effect : 1;
-    const double z = quantile(boost::math::normal_distribution<double>(), 1 - (1 - k_confidence) / 2);
+    const double z = quantile(boost::math::normal_distribution<double, InDouble>(), 1 - (1 - k_confidence) / 2);
     double needed = design * std::pow(z * s / margin, 2);
     if (diagnosis_.apertures_in_piece && !settings_.contiguous)
       needed /= 1 + needed / static_cast<double>(*diagnosis_.apertures_in_piece);

@@ -7,6 +7,7 @@
 
 #include <boost/math/distributions/fisher_f.hpp>
 
+#include "base/in_double.hpp"
 #include "sievecloth/sampling.hpp"
 
 namespace sievecloth {
@@ -49,8 +50,8 @@ bool fields_differ(const Gathered& gathered) {
   const std::optional<OneWay> analysis = one_way(gathered.values, gathered.group);
   if (!analysis || !(analysis->between_square > 0)) return false;
   if (!(analysis->within_square > 0)) return true;
-  const boost::math::fisher_f_distribution<double> f(static_cast<double>(analysis->between_freedom),
-                                                     static_cast<double>(analysis->within_freedom));
+  const boost::math::fisher_f_distribution<double, InDouble> f(static_cast<double>(analysis->between_freedom),
+                                                               static_cast<double>(analysis->within_freedom));
   return cdf(complement(f, analysis->f())) < k_level;
 }
 

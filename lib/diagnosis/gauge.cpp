@@ -7,6 +7,8 @@
 #include <Eigen/Dense>
 #include <boost/math/distributions/fisher_f.hpp>
 
+#include "base/in_double.hpp"
+
 namespace sievecloth {
 namespace {
 
@@ -62,8 +64,8 @@ void estimate(Gauge& gauge) {
   const double trials = static_cast<double>(gauge.trials);
   const double people = static_cast<double>(gauge.people);
   const double items = static_cast<double>(gauge.items);
-  const boost::math::fisher_f_distribution<double> f(static_cast<double>(gauge.interaction.freedom),
-                                                     static_cast<double>(gauge.error.freedom));
+  const boost::math::fisher_f_distribution<double, InDouble> f(static_cast<double>(gauge.interaction.freedom),
+                                                               static_cast<double>(gauge.error.freedom));
   gauge.interaction_p = cdf(complement(f, gauge.interaction.mean_square() / gauge.error.mean_square()));
   gauge.pooled = gauge.interaction_p > k_pool_above;
   const double pooled =

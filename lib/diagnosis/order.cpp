@@ -12,12 +12,13 @@
 #include <boost/math/tools/minima.hpp>
 #include <unsupported/Eigen/FFT>
 
+#include "base/in_double.hpp"
 #include "sievecloth/sampling.hpp"
 
 namespace sievecloth {
 namespace {
 
-using FisherF = boost::math::fisher_f_distribution<double>;
+using FisherF = boost::math::fisher_f_distribution<double, InDouble>;
 
 // What comes again fewer than three times over the readings is no bar; slow changes are the drift's business.
 constexpr std::size_t k_slow = 2;

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 #include <boost/math/distributions/chi_squared.hpp>
 
+#include "base/in_double.hpp"
 #include "diagnosis/grid.hpp"
 #include "diagnosis/random.hpp"
 #include "judgement/factor.hpp"
@@ -23,7 +24,7 @@ Error plan_error(ErrorCode code, std::string message, std::string found, std::st
 double pass_probability(std::int64_t n, const std::optional<double>& factor) {
   const double freedom = static_cast<double>(n - 1);
   const double ratio = 1 / (k_outlook_ratio * factor.value_or(1));
-  return boost::math::cdf(boost::math::chi_squared_distribution<double>(freedom), freedom * ratio * ratio);
+  return boost::math::cdf(boost::math::chi_squared_distribution<double, InDouble>(freedom), freedom * ratio * ratio);
 }
 
 std::optional<double> factor_of(const Specification& specification, std::int64_t n) {

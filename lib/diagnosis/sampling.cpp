@@ -12,13 +12,15 @@
 #include <boost/math/distributions/students_t.hpp>
 #include <boost/math/tools/roots.hpp>
 
+#include "base/in_double.hpp"
+
 namespace sievecloth {
 namespace {
 
 using boost::math::cdf;
 using boost::math::complement;
 using boost::math::quantile;
-using ChiSquared = boost::math::chi_squared_distribution<double>;
+using ChiSquared = boost::math::chi_squared_distribution<double, InDouble>;
 
 // The argument at which a falling or rising function crosses zero, between two arguments that enclose it.
 template <class Function>
@@ -122,7 +124,7 @@ std::optional<double> lag1_correlation(std::span<const double> values) noexcept 
 }
 
 Interval mean_interval(double mean, double standard_error, double freedom, double confidence) {
-  const boost::math::students_t_distribution<double> t(freedom);
+  const boost::math::students_t_distribution<double, InDouble> t(freedom);
   const double half = quantile(complement(t, (1 - confidence) / 2)) * standard_error;
   return {mean - half, mean + half};
 }
@@ -136,14 +138,14 @@ Interval standard_deviation_interval(double standard_deviation, double freedom, 
 
 double share_upper_bound(std::int64_t count, std::int64_t n, double confidence) {
   if (count >= n) return 1;
-  const boost::math::beta_distribution<double> beta(as_double(count + 1), as_double(n - count));
+  const boost::math::beta_distribution<double, InDouble> beta(as_double(count + 1), as_double(n - count));
   return quantile(beta, confidence);
 }
 
 std::int64_t number_upper_bound(std::int64_t count, std::int64_t n, std::int64_t total, double confidence) {
   const auto possible = [&](std::int64_t number) {
-    const boost::math::hypergeometric_distribution<double> drawn(static_cast<unsigned>(number), static_cast<unsigned>(n),
-                                                                 static_cast<unsigned>(total));
+    const boost::math::hypergeometric_distribution<double, InDouble> drawn(static_cast<unsigned>(number), static_cast<unsigned>(n),
+                                                                           static_cast<unsigned>(total));
     return cdf(drawn, static_cast<unsigned>(count)) > 1 - confidence;
   };
   std::int64_t low = count;                   // what was found is there
@@ -159,12 +161,12 @@ double normal_share_upper_bound(double mean, double standard_deviation, double n
   const double root_n = std::sqrt(n);
   const double t = root_n * (limit - mean) / standard_deviation;
   const auto excess = [&](double centre) {
-    return cdf(complement(boost::math::non_central_t_distribution<double>(n - 1, centre), t)) - (1 - confidence);
+    return cdf(complement(boost::math::non_central_t_distribution<double, InDouble>(n - 1, centre), t)) - (1 - confidence);
   };
   double low = t - 1;
   for (double step = 1; excess(low) > 0 && step < 1e6; step *= 2) low -= step;
   const double centre = root(excess, low, std::max(t, 0.0) + 40);
-  return cdf(complement(boost::math::normal_distribution<double>(), centre / root_n));
+  return cdf(complement(boost::math::normal_distribution<double, InDouble>(), centre / root_n));
 }
 
 std::optional<OneWay> one_way(std::span<const double> values, std::span<const std::int32_t> group) {

@@ -11,6 +11,7 @@
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
 
+#include "base/in_double.hpp"
 #include "sievecloth/sampling.hpp"
 
 namespace sievecloth {
@@ -19,8 +20,8 @@ namespace {
 using boost::math::cdf;
 using boost::math::complement;
 using boost::math::quantile;
-using Normal = boost::math::normal_distribution<double>;
-using ChiSquared = boost::math::chi_squared_distribution<double>;
+using Normal = boost::math::normal_distribution<double, InDouble>;
+using ChiSquared = boost::math::chi_squared_distribution<double, InDouble>;
 
 double as_double(std::size_t n) { return static_cast<double>(n); }
 
@@ -304,7 +305,7 @@ ExtremeDeviates extreme_deviates(std::span<const double> values, std::size_t mos
     const bool low = *known.mean - rest.front() > rest.back() - *known.mean;
     const auto extreme = low ? left.begin() : left.end() - 1;
     const double n = as_double(left.size());
-    const double t = quantile(complement(boost::math::students_t_distribution<double>(n - 2), level / (2 * n)));
+    const double t = quantile(complement(boost::math::students_t_distribution<double, InDouble>(n - 2), level / (2 * n)));
     result.steps.push_back({extreme->second, std::fabs(extreme->first - *known.mean) / *known.standard_deviation,
                             (n - 1) * t / std::sqrt((n - 2 + t * t) * n)});
     if (result.steps.back().statistic > result.steps.back().critical) result.outliers = step;
@@ -356,7 +357,7 @@ std::optional<FrequentValue> frequent_value(std::span<const double> values, doub
     const double count = static_cast<double>(end - at);
     if (count < 2) continue;
     const double p = std::clamp(cdf(normal, *at + step / 2) - cdf(normal, *at - step / 2), 1e-12, 1.0);
-    const boost::math::binomial_distribution<double> binomial(as_double(x.size()), p);
+    const boost::math::binomial_distribution<double, InDouble> binomial(as_double(x.size()), p);
     const double tail = std::min(1.0, different * cdf(complement(binomial, count - 1)));
     if (tail >= worst.test.p_value && worst.count > 0) continue;
     worst = {*at,

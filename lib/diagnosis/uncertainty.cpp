@@ -8,12 +8,14 @@
 #include <boost/math/distributions/students_t.hpp>
 #include <boost/math/quadrature/gauss_kronrod.hpp>
 
+#include "base/in_double.hpp"
+
 namespace sievecloth {
 namespace {
 
 constexpr double k_without_limit = 1e6;  // so many degrees of freedom leave the coverage factor's digits alone
 
-using Normal = boost::math::normal_distribution<double>;
+using Normal = boost::math::normal_distribution<double, InDouble>;
 
 double squared(double value) { return value * value; }
 double um_or_zero(const std::optional<Length>& length) { return length ? length->um() : 0; }
@@ -39,7 +41,7 @@ Uncertainty combine(const UncertaintySources& sources, double systematic_um, dou
   }
   const double tail = (1 - k_coverage) / 2;
   result.coverage_factor = result.freedom
-                               ? quantile(complement(boost::math::students_t_distribution<double>(*result.freedom), tail))
+                               ? quantile(complement(boost::math::students_t_distribution<double, InDouble>(*result.freedom), tail))
                                : quantile(complement(Normal(), tail));
   result.expanded_um = result.coverage_factor * result.combined_um;
   return result;

@@ -7,6 +7,7 @@
 
 #include <boost/math/distributions/students_t.hpp>
 
+#include "base/in_double.hpp"
 #include "diagnosis/gaps.hpp"
 #include "diagnosis/order.hpp"
 #include "diagnosis/shape.hpp"
@@ -194,7 +195,7 @@ Sign difference_sign(const Series& warp, const Series& weft, double level) {
   const double b_square = b->error * b->error;
   const double freedom =
       (a_square + b_square) * (a_square + b_square) / (a_square * a_square / a->freedom + b_square * b_square / b->freedom);
-  const boost::math::students_t_distribution<double> t(freedom);
+  const boost::math::students_t_distribution<double, InDouble> t(freedom);
   TestResult test{.statistic = std::fabs(a->mean - b->mean) / std::sqrt(a_square + b_square)};
   test.critical = quantile(complement(t, level / 2));
   test.p_value = 2 * cdf(complement(t, test.statistic));

@@ -1,7 +1,6 @@
-// Vectors as wide as the processor has them, for reading rows: what is done in one way with each width and in another with the next.
+// Vectors as wide as the processor has them, for reading rows: a class for each width, with the same three operations.
 #pragma once
 
-#include <array>
 #include <bit>
 #include <cstdint>
 #include <cstring>
