@@ -14,7 +14,7 @@ constexpr std::int64_t k_first_blocks = 8;
 
 // What is locked here is free again within the time that a block takes to be read: sooner than a thread that sleeps would be awake.
 std::unique_lock<std::mutex> lock_soon(std::mutex& mutex) {
-  constexpr int k_attempts = 100;
+  constexpr int k_attempts = 1000;
   std::unique_lock lock(mutex, std::try_to_lock);
   for (int i = 0; i < k_attempts && !lock.owns_lock(); ++i) {
     std::this_thread::yield();

@@ -12,12 +12,6 @@ namespace sievecloth {
 namespace {
 
 constexpr std::size_t k_word = sizeof(std::uint64_t);
-constexpr std::uint64_t k_digits = 0x0F0F'0F0F'0F0F'0F0Fu;  // the low halves of bytes
-
-// The lowest `bytes` bytes, those that come first in the text.
-constexpr std::uint64_t first_bytes(std::size_t bytes) noexcept {
-  return bytes >= k_word ? ~std::uint64_t{0} : (std::uint64_t{1} << (8 * bytes)) - 1;
-}
 
 constexpr std::int64_t power_of_ten(std::size_t exponent) noexcept {
   std::int64_t power = 1;
@@ -25,92 +19,89 @@ constexpr std::int64_t power_of_ten(std::size_t exponent) noexcept {
   return power;
 }
 
+// Where the word begins that ends there.
+constexpr std::int16_t word_that_ends(std::size_t end) noexcept {
+  return static_cast<std::int16_t>(static_cast<int>(end) - static_cast<int>(k_word));
+}
+
 enum Quantity : std::size_t { k_aperture, k_wire };
 
-// A bit for each LF among 64 bytes.
+// A bit for each of 64 bytes that is this one.
 template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP std::uint64_t line_ends(const char* text) noexcept {
+SIEVECLOTH_PART_OF_LOOP std::uint64_t equal_bytes(const void* bytes, std::uint8_t byte) noexcept {
   using Bytes = typename Vectors::Bytes;
   std::uint64_t bits = 0;
   for (std::size_t i = 0; i < 64; i += sizeof(Bytes)) {
-    const auto found = load_as<Bytes>(text + i) == Bytes{} + std::uint8_t{'\n'};
+    const auto found = load_as<Bytes>(static_cast<const std::uint8_t*>(bytes) + i) == Bytes{} + byte;
     bits |= std::uint64_t{Vectors::highest_bits(reinterpret_cast<Bytes>(found))} << i;
   }
   return bits;
 }
 
-// At 64 - n: ones for the n bytes of a row, zeros for what follows it.
+// At k_short - n: ones for the n bytes of a row, zeros for what follows it.
 constexpr auto k_row_mask = [] {
-  std::array<std::uint8_t, 128> mask{};
-  std::fill_n(mask.begin(), 64, std::uint8_t{0xFF});
+  std::array<std::uint8_t, 2 * RowShapes::k_short> mask{};
+  std::fill_n(mask.begin(), RowShapes::k_short, std::uint8_t{0xFF});
   return mask;
 }();
 
-// A row of so many bytes at most, without its digits and what follows it. XOR '0' makes exactly the digits 0 to 9, and then all of
+// Up to k_short bytes of a row, without its digits and what follows it. XOR '0' makes exactly the digits 0 to 9, and then all of
 // them are made 9.
-template <class Vectors, std::size_t size>
+template <class Vectors>
 class RowBytes {
  public:
   using Bytes = typename Vectors::Bytes;
 
   SIEVECLOTH_PART_OF_LOOP RowBytes(const char* text, std::size_t length) noexcept {
-    const std::uint8_t* const mask = k_row_mask.data() + 64 - length;
-    for (std::size_t i = 0; i < size; i += sizeof(Bytes)) {
+    const std::uint8_t* const mask = k_row_mask.data() + RowShapes::k_short - length;
+    for (std::size_t i = 0; i < RowShapes::k_short; i += sizeof(Bytes)) {
       const Bytes nines = Bytes{} + std::uint8_t{9};
       const Bytes from_zero = load_as<Bytes>(text + i) ^ std::uint8_t{'0'};
       pieces_[i / sizeof(Bytes)] = (from_zero > nines ? from_zero : nines) & load_as<Bytes>(mask + i);
     }
   }
 
-  SIEVECLOTH_PART_OF_LOOP bool is(const std::uint8_t* row) const noexcept {
+  SIEVECLOTH_PART_OF_LOOP bool operator==(const ShapeBytes& shape) const noexcept {
     std::uint32_t equal = ~std::uint32_t{0} >> (32 - sizeof(Bytes));
+    const std::uint8_t* bytes = shape.data();
     for (const Bytes& piece : pieces_) {
-      equal &= Vectors::highest_bits(reinterpret_cast<Bytes>(piece == load_as<Bytes>(row)));
-      row += sizeof(Bytes);
+      equal &= Vectors::highest_bits(reinterpret_cast<Bytes>(piece == load_as<Bytes>(bytes)));
+      bytes += sizeof(Bytes);
     }
     return equal == ~std::uint32_t{0} >> (32 - sizeof(Bytes));
   }
 
-  // Of 250 random factors the one with which the shapes of five ways of writing a file are told apart best: as well as by chance.
-  SIEVECLOTH_PART_OF_LOOP std::uint64_t hash() const noexcept {
+  // A bit of each byte, which depends on those before it in its word too.
+  SIEVECLOTH_PART_OF_LOOP std::uint32_t mixed(const ShapeFactors& factors) const noexcept {
     using Words = Vector<std::uint32_t, sizeof(Bytes)>;
-    std::uint64_t bits = 0;
+    std::uint32_t bits = 0;
     for (std::size_t i = 0; i < pieces_.size(); ++i) {
-      const Words mixed = reinterpret_cast<Words>(pieces_[i]) * 0x6EDF'BAF9u;
-      bits |= std::uint64_t{Vectors::highest_bits(reinterpret_cast<Bytes>(mixed))} << (i * sizeof(Bytes));
+      const Words mixed = reinterpret_cast<Words>(pieces_[i]) * load_as<Words>(factors.data());
+      bits |= Vectors::highest_bits(reinterpret_cast<Bytes>(mixed)) << (i * sizeof(Bytes));
     }
-    return bits * 0x9E37'79B9'7F4A'7C15u;  // which takes all of them to its highest bits
+    return bits;
   }
 
-  void write(std::uint8_t* row) const noexcept { std::memcpy(row, pieces_.data(), size); }
+  ShapeBytes bytes() const noexcept {
+    ShapeBytes bytes;
+    std::memcpy(bytes.data(), pieces_.data(), bytes.size());
+    return bytes;
+  }
 
  private:
-  std::array<Bytes, size / sizeof(Bytes)> pieces_;
+  std::array<Bytes, RowShapes::k_short / sizeof(Bytes)> pieces_;
 };
 
-template <class Vectors, std::size_t size>
-SIEVECLOTH_PART_OF_LOOP std::size_t count_alike_in(const char* row, const std::uint8_t* shape, std::size_t length,
-                                                   std::size_t most) noexcept {
-  for (std::size_t count = 0; count < most; ++count, row += length) {
-    if (!RowBytes<Vectors, size>(row, length).is(shape)) return count;
-  }
-  return most;
-}
-
-// Counts the rows from `row` on that are of this shape, up to `most` of them.
 template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP std::size_t count_alike(const char* row, const std::uint8_t* shape, std::size_t length,
-                                                std::size_t most) noexcept {
-  return length <= 32 ? count_alike_in<Vectors, 32>(row, shape, length, most)
-                      : count_alike_in<Vectors, 64>(row, shape, length, most);
+SIEVECLOTH_PART_OF_LOOP std::uint32_t mixed_of(const RowBytes<Vectors>& row, const RowBytes<Vectors>& rest,
+                                               const ShapeFactors& factors) noexcept {
+  return row.mixed(factors) ^ rest.mixed(factors) * 0x85EB'CA6Bu;
 }
 
+template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP Digits digits_of(const char* row, const DigitPlaces& places) noexcept {
-  const char* const word = row + places.word_at[0];
-  const char* const other = row + places.word_at[1];
-  const auto load = [](const char* from) { return load_as<std::uint64_t>(from); };
-  return (Digits{load(word), load(other)} & load_as<Digits>(places.after_mark.data())) |
-         (Digits{load(word - 1), load(other - 1)} & load_as<Digits>(places.before_mark.data()));
+  const auto word = [&](std::size_t quantity) { return load_as<std::uint64_t>(row + places.word_at[quantity]); };
+  return Vectors::pick(Digits{word(k_aperture), word(k_wire)}, places.from);
 }
 
 SIEVECLOTH_PART_OF_LOOP Numbers numbers_of(const NumbersOfTwo& rows, std::size_t row) noexcept {
@@ -119,7 +110,7 @@ SIEVECLOTH_PART_OF_LOOP Numbers numbers_of(const NumbersOfTwo& rows, std::size_t
 
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP Numbers read_row(const char* row, const DigitPlaces& places) noexcept {
-  const Digits digits = digits_of(row, places);
+  const Digits digits = digits_of<Vectors>(row, places);
   NumbersOfTwo numbers;
   Vectors::to_numbers(digits, digits, numbers);
   return numbers_of(numbers, 0);
@@ -141,7 +132,7 @@ SIEVECLOTH_PART_OF_LOOP std::size_t read_run(const char* row, std::size_t length
   NumbersOfTwo less_one{}, two;
   std::size_t i = 0;
   for (; i + 2 <= rows.size(); i += 2, row += 2 * length) {
-    Vectors::to_numbers(digits_of(row, here), digits_of(row + length, here), two);
+    Vectors::to_numbers(digits_of<Vectors>(row, here), digits_of<Vectors>(row + length, here), two);
     less_one |= two - 1u;
     rows[i] = numbers_of(two, 0);
     rows[i + 1] = numbers_of(two, 1);
@@ -157,121 +148,183 @@ SIEVECLOTH_PART_OF_LOOP void pick(const Numbers* numbers, std::size_t which, std
 
 }  // namespace
 
-RowShapes::RowShapes(Sample& sample) : shapes_(1) {
+RowShapes::RowShapes(Sample& sample) {
+  // With this factor and the one in first_slot, the best of 20,000 random pairs, the shapes of ten ways of writing a file are told
+  // apart as well as by chance.
+  factors_.fill(0x9F3D'AE8Du);
+  forget_shapes();
   for (std::size_t i = 0; i < kinds_.size(); ++i) kinds_[i].next = kinds_[i].end = waiting_[i].data();
   for (Kind& kind : kinds_) kind.end += k_waiting;
   for (const Direction direction : k_directions) {
     DirectionSample& side = sample[direction];
     for (Summary* const wire : {static_cast<Summary*>(nullptr), &side.wire}) {
-      kind_of(direction, Role::sample, true, wire != nullptr).summaries = {&side.aperture, wire};
-      kind_of(direction, Role::suspect, true, wire != nullptr).summaries = {&side.suspect, wire};
+      kinds_[kind_of(direction, Role::sample, true, wire != nullptr)].summaries = {&side.aperture, wire};
+      kinds_[kind_of(direction, Role::suspect, true, wire != nullptr)].summaries = {&side.suspect, wire};
     }
-    kind_of(direction, Role::sample, false, true).summaries = {nullptr, &side.wire};
+    kinds_[kind_of(direction, Role::sample, false, true)].summaries = {nullptr, &side.wire};
   }
 }
 
-SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::first_slot(std::uint64_t hash) noexcept {
-  return hash >> (64 - std::countr_zero(k_slots));
+SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::first_slot(std::uint32_t mixed) const noexcept {
+  return mixed * 0x201A'EE69u >> slot_shift_;
 }
 
-// Finds rows from `text` on that begin at `last` at the latest: `ahead` or more of them where there are so many. Result: how many;
-// the entry behind them is where the last one ends.
+SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::next_slot(std::size_t slot) const noexcept {
+  return (slot + 1) & (slots_.size() - 1);
+}
+
+// Where lines end in a piece of text.
 template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::find_rows(const char* text, const char* last, std::size_t ahead,
-                                                         Batch& batch) noexcept {
-  constexpr std::size_t k_at_once = 6;  // more than 64 bytes mostly have: a branch on how many costs more than it saves
-  batch[0].text = text;
-  std::size_t rows = 0;
-  for (; rows < ahead && text <= last; text += 64) {
-    std::uint64_t ends = line_ends<Vectors>(text);
-    Row* next = &batch[rows + 1];
-    rows += static_cast<std::size_t>(std::popcount(ends));
-    do {
-      for (std::size_t i = 0; i < k_at_once; ++i, ++next) {
-        next->text = text + Vectors::lowest(ends) + 1;
-        ends &= ends - 1;
-      }
-    } while (ends != 0);
+class RowShapes::LineEnds {
+ public:
+  static constexpr std::size_t k_most_bytes = 1024;  // as many as k_together rows take
+
+  // Of the first `bytes` bytes of the text, or a few less.
+  SIEVECLOTH_PART_OF_LOOP LineEnds(const char* text, std::size_t bytes) noexcept {
+    const std::size_t words = std::min(bytes, k_most_bytes) / 64;
+    for (std::size_t i = 0; i < words; ++i) bits_[i] = equal_bytes<Vectors>(text + 64 * i, '\n');
+    bits_[words] = 0;
+    bytes_ = 64 * words;
   }
-  rows = std::min(rows, k_ahead);
-  while (rows > 0 && batch[rows - 1].text > last) --rows;
-  return rows;
+
+  // Whether a row that begins at `at` may be read: as if it were 64 bytes long.
+  SIEVECLOTH_PART_OF_LOOP bool has_row(std::size_t at) const noexcept { return at + 2 * k_short <= bytes_; }
+
+  // Of the row that begins at `at`; more than k_longest where it may be longer than that.
+  SIEVECLOTH_PART_OF_LOOP std::size_t length(std::size_t at) const noexcept {
+    return Vectors::lowest(load_as<std::uint64_t>(reinterpret_cast<const char*>(bits_.data()) + at / 8) >> at % 8) + 1;
+  }
+
+ private:
+  std::size_t bytes_;
+  std::array<std::uint64_t, k_most_bytes / 64 + 1> bits_;
+};
+
+// Result: null where the shape is not known.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of_short(const char* text, std::size_t length) const noexcept {
+  const RowBytes<Vectors> row(text, length);
+  const Shape* shape = &slots_[first_slot(row.mixed(factors_))];
+  while (row != shape->row) {
+    if (shape->is_none()) return nullptr;
+    shape = &slots_[next_slot(static_cast<std::size_t>(shape - slots_.data()))];
+  }
+  return shape;  // of the same length too: their line ends are in the same place
 }
 
-template <class Vectors, std::size_t size>
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of_long(const char* text, std::size_t length) const noexcept {
+  const RowBytes<Vectors> row(text, k_short), rest(text + k_short, length - k_short);
+  for (std::size_t slot = first_slot(mixed_of(row, rest, factors_)); !slots_[slot].is_none(); slot = next_slot(slot)) {
+    if (row == slots_[slot].row && rest == rests_[slots_[slot].rest]) return &slots_[slot];
+  }
+  return nullptr;
+}
+
+template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of(const char* text, std::size_t length) const noexcept {
-  const Shape* const shapes = shapes_.data();
-  const RowBytes<Vectors, size> row(text, length);
-  for (std::size_t slot = first_slot(row.hash());; slot = (slot + 1) % k_slots) {
-    const Shape& shape = shapes[slots_[slot]];
-    if (row.is(shape.row.data())) return &shape;  // of the same length too: their line ends are in the same place
-    if (slots_[slot] == k_no_shape) return nullptr;
+  if (length <= k_short) return shape_of_short<Vectors>(text, length);
+  return length <= k_longest ? shape_of_long<Vectors>(text, length) : nullptr;
+}
+
+// How many rows of each kind there are, in one register: counts in memory would make a row wait for the one before, where that is
+// of its kind. Of the last kind, rows without a length, it only knows a part.
+class RowShapes::KindCounts {
+ public:
+  SIEVECLOTH_PART_OF_LOOP std::size_t operator[](std::size_t count_at) const noexcept {
+    return bits_ >> count_at & ((1u << k_count_bits) - 1);
   }
+  SIEVECLOTH_PART_OF_LOOP void add(std::size_t count_at) noexcept { bits_ += std::uint64_t{1} << count_at; }
+
+ private:
+  std::uint64_t bits_ = 0;
+};
+
+// Makes room for k_together rows of each kind. Result: where the next of each goes.
+RowShapes::Places RowShapes::make_room() {
+  Places places;
+  for (std::size_t i = 0; i < kinds_.size(); ++i) {
+    if (kinds_[i].room() < k_together) flush(kinds_[i]);
+    places[k_count_bits * i] = kinds_[i].next;
+  }
+  return places;
 }
 
-// Apart from the loop over shorter rows, which is the faster for it.
-[[gnu::noinline]] const RowShapes::Shape* RowShapes::shape_of_long(const char* text, std::size_t length) const noexcept {
-  return length <= k_longest ? shape_of<NarrowVectors, 64>(text, length) : nullptr;
+// Result: how many of the rows had a length.
+std::int64_t RowShapes::count_in(const KindCounts& counts) noexcept {
+  std::size_t rows = 0;
+  for (std::size_t i = 0; i < k_blank; ++i) {
+    kinds_[i].next += counts[k_count_bits * i];
+    rows += counts[k_count_bits * i];
+  }
+  return static_cast<std::int64_t>(rows);
 }
 
-// Finds the shapes of `rows`, the last of which only ends the one before, up to the first that is not known. Result: how many.
+SIEVECLOTH_PART_OF_LOOP void RowShapes::put(const Numbers& numbers, const Shape& shape, const Places& places,
+                                            KindCounts& counts) noexcept {
+  const std::size_t count_at = shape.count_at;  // which the compiler would read again for each use
+  places[count_at][counts[count_at]] = numbers;
+  counts.add(count_at);
+}
+
+// Takes rows from `text` on, up to the first that is of no known shape, holds a zero, or has not 64 bytes left of `size`.
 template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::find_shapes(std::span<Row> rows) const noexcept {
-  const char* text = rows.front().text;
-  for (Row* row = rows.data(); row != &rows.back(); ++row) {
-    const char* const end = row[1].text;
-    const auto length = static_cast<std::size_t>(end - text);
-    const Shape* const shape = length <= 32 ? shape_of<Vectors, 32>(text, length) : shape_of_long(text, length);
-    if (shape == nullptr) return static_cast<std::size_t>(row - rows.data());
-    row->shape = shape;
-    text = end;
-  }
-  return rows.size() - 1;
-}
-
-SIEVECLOTH_PART_OF_LOOP void RowShapes::take_numbers(const Shape& shape, const Numbers& numbers) noexcept {
-  Kind& kind = *shape.kind;
-  Numbers* const next = kind.next;
-  *next = numbers;
-  kind.next = next + 1;
-}
-
-// Takes these rows, up to the first that holds a zero. Result: how many.
-template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::take_rows(std::span<const Row> rows) {
-  for (Kind& kind : kinds_) {
-    if (kind.room() < rows.size()) flush(kind);
-  }
+SIEVECLOTH_PART_OF_LOOP RowShapes::TakenRows RowShapes::take_rows(const char* text, std::size_t size) {
+  const LineEnds<Vectors> ends(text, size);
+  const Places places = make_room();
+  KindCounts counts;
   NumbersOfTwo less_one{}, two;
-  std::size_t i = 0;
-  for (; i + 2 <= rows.size(); i += 2) {
-    const Row &row = rows[i], &other = rows[i + 1];
-    Vectors::to_numbers(digits_of(row.text, row.shape->digits), digits_of(other.text, other.shape->digits), two);
+  const Shape *shape = nullptr, *other = nullptr;
+  std::size_t at = 0, length = 0, rows = 0;
+  for (; rows < k_together && ends.has_row(at); rows += 2) {
+    const std::size_t first_length = ends.length(at);
+    if (first_length > k_short) break;
+    length = ends.length(at + first_length);
+    if (length > k_short) break;
+    const char* const row = text + at;
+    shape = shape_of_short<Vectors>(row, first_length);
+    if (shape == nullptr) break;
+    other = shape_of_short<Vectors>(row + first_length, length);
+    if (other == nullptr) break;
+    Vectors::to_numbers(digits_of<Vectors>(row, shape->digits), digits_of<Vectors>(row + first_length, other->digits), two);
     less_one |= two - 1u;
-    take_numbers(*row.shape, numbers_of(two, 0));
-    take_numbers(*other.shape, numbers_of(two, 1));
+    put(numbers_of(two, 0), *shape, places, counts);
+    put(numbers_of(two, 1), *other, places, counts);
+    at += first_length + length;
   }
-  if (!has_highest_bit(less_one)) {
-    if (i == rows.size()) return i;
-    const Numbers numbers = read_row<Vectors>(rows[i].text, rows[i].shape->digits);
-    if (has_zero(numbers)) return i;
-    take_numbers(*rows[i].shape, numbers);
-    return rows.size();
+  if (has_highest_bit(less_one)) {
+    counts = {};
+    at = rows = 0;
   }
-  for (const Row& row : rows.first(i)) --row.shape->kind->next;
-  for (i = 0;; ++i) {
-    const Numbers numbers = read_row<Vectors>(rows[i].text, rows[i].shape->digits);
-    if (has_zero(numbers)) return i;
-    take_numbers(*rows[i].shape, numbers);
+  for (; rows < k_together && ends.has_row(at); ++rows) {
+    length = ends.length(at);
+    shape = std::exchange(other, shape_of<Vectors>(text + at, length));
+    if (other == nullptr) break;
+    const Numbers numbers = read_row<Vectors>(text + at, other->digits);
+    if (has_zero(numbers)) break;
+    put(numbers, *other, places, counts);
+    at += length;
   }
+  return {at, rows, count_in(counts), shape == other ? other : nullptr, length};
+}
+
+// Counts the rows from `row` on that are of this shape, up to `most` of them.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::count_alike(const char* row, const Shape& shape, std::size_t length,
+                                                           std::size_t most) const noexcept {
+  for (std::size_t count = 0; count < most; ++count, row += length) {
+    if (RowBytes<Vectors>(row, std::min(length, k_short)) != shape.row) return count;
+    if (length > k_short && RowBytes<Vectors>(row + k_short, length - k_short) != rests_[shape.rest]) return count;
+  }
+  return most;
 }
 
 // Takes rows of this shape from `row` on, up to the first that is not or holds a zero. Result: how many.
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::take_run(const char* row, const char* last, const Shape& shape, std::size_t length) {
-  Kind& kind = *shape.kind;
+  Kind& kind = kinds_[shape.count_at / k_count_bits];
   const std::size_t most = std::min(kind.room(), static_cast<std::size_t>(last - row) / length + 1);
-  const std::size_t alike = count_alike<Vectors>(row, shape.row.data(), length, most);
+  const std::size_t alike = count_alike<Vectors>(row, shape, length, most);
   const std::size_t good = read_run<Vectors>(row, length, shape.digits, {kind.next, alike});
   kind.next += good;
   if (kind.room() == 0) flush(kind);
@@ -280,31 +333,28 @@ SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::take_run(const char* row, const c
 
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP ShortRows RowShapes::take_by(std::string_view text, std::size_t at) {
-  constexpr std::size_t k_before = 2 * k_word;     // a number's word may begin before its row
-  constexpr std::size_t k_behind = k_longest + 1;  // a row is read as if it were the longest, and may seem to end behind that
+  constexpr std::size_t k_before = k_word;       // a number's word may begin before its row
+  constexpr std::size_t k_behind = 2 * k_short;  // a row is read as if it were so long
   if (std::endian::native != std::endian::little || at < k_before || text.size() < at + k_behind) return {};
-  const char* const last = text.data() + text.size() - k_behind;
+  const char* const end = text.data() + text.size();
+  const char* const last = end - k_behind;
   const char* row = text.data() + at;
-  std::int64_t taken = 0;
-  const Kind& blank = kinds_.front();
-  const std::int64_t blank_before = blank.taken();
-  Batch batch;
-  for (std::size_t ahead = 1; row <= last; ahead = std::min(2 * ahead, k_ahead)) {
-    const std::size_t found = find_rows<Vectors>(row, last, ahead, batch);
-    const std::size_t known = find_shapes<Vectors>({batch.data(), found + 1});
-    const std::size_t good = take_rows<Vectors>({batch.data(), known});
-    taken += static_cast<std::int64_t>(good);
-    row = batch[good].text;
-    if (good < found || found == 0) break;
-    const Shape& shape = *batch[good - 1].shape;
-    if (good > 1 && batch[good - 2].shape != &shape) continue;
-    const auto length = static_cast<std::size_t>(row - batch[good - 1].text);
-    for (std::size_t run = 1; run > 0 && row <= last; row += run * length) {
-      run = take_run<Vectors>(row, last, shape, length);
-      taken += static_cast<std::int64_t>(run);
+  ShortRows taken;
+  while (row <= last) {
+    const TakenRows good = take_rows<Vectors>(row, static_cast<std::size_t>(end - row));
+    taken.rows += static_cast<std::int64_t>(good.rows);
+    taken.with_reading += good.with_reading;
+    row += good.bytes;
+    if (good.rows == 0) break;
+    if (good.run == nullptr) continue;
+    for (std::size_t run = 1; run > 0 && row <= last; row += run * good.length) {
+      run = take_run<Vectors>(row, last, *good.run, good.length);
+      taken.rows += static_cast<std::int64_t>(run);
+      taken.with_reading += good.run->has_reading() ? static_cast<std::int64_t>(run) : 0;
     }
   }
-  return {static_cast<std::size_t>(row - text.data()) - at, taken, taken - (blank.taken() - blank_before)};
+  taken.bytes = static_cast<std::size_t>(row - text.data()) - at;
+  return taken;
 }
 
 SIEVECLOTH_WIDE ShortRows RowShapes::take_wide(std::string_view text, std::size_t at) { return take_by<WideVectors>(text, at); }
@@ -315,7 +365,6 @@ ShortRows RowShapes::take(std::string_view text, std::size_t at) {
 
 void RowShapes::flush(Kind& kind) {
   const auto rows = static_cast<std::size_t>(std::exchange(kind.next, kind.begin()) - kind.begin());
-  kind.flushed += static_cast<std::int64_t>(rows);
   std::array<std::int32_t, k_waiting> values;
   for (const std::size_t quantity : {k_aperture, k_wire}) {
     if (kind.summaries[quantity] == nullptr) continue;
@@ -330,10 +379,10 @@ void RowShapes::flush() {
   for (Kind& kind : kinds_) flush(kind);
 }
 
-RowShapes::Kind& RowShapes::kind_of(Direction direction, Role role, bool has_aperture, bool has_wire) noexcept {
-  if (!has_aperture && !has_wire) return kinds_.front();
+std::size_t RowShapes::kind_of(Direction direction, Role role, bool has_aperture, bool has_wire) noexcept {
+  if (!has_aperture && !has_wire) return k_blank;
   const std::size_t aperture = !has_aperture ? 0 : role == Role::sample ? 1 : 2;
-  return kinds_[(direction == Direction::warp ? 0 : 6) + 2 * aperture + (has_wire ? 1 : 0)];
+  return (direction == Direction::warp ? 0 : k_blank / 2) + 2 * aperture - (has_wire ? 0 : 1);
 }
 
 void RowShapes::learn(std::string_view line, const Reading& reading, const std::optional<NumberCell>& aperture,
@@ -342,35 +391,56 @@ void RowShapes::learn(std::string_view line, const Reading& reading, const std::
   Shape shape;
   const std::size_t length = line.size() + 1;
   // The line end stands in for a number: in the last place, without anything before it.
-  shape.digits.after_mark.fill(k_digits & ~first_bytes(k_word - 1));
-  shape.digits.word_at.fill(static_cast<std::int64_t>(length) - static_cast<std::int64_t>(k_word));
+  shape.digits.from.fill(DigitPlaces::k_none);
+  for (std::uint8_t last = k_word - 1; last < shape.digits.from.size(); last += k_word) shape.digits.from[last] = last;
+  shape.digits.word_at.fill(word_that_ends(length));
   if (aperture && !place(shape.digits, k_aperture, *aperture, line)) return;
   if (wire && !place(shape.digits, k_wire, *wire, line)) return;
-  shape.kind = &kind_of(reading.direction, reading.role, aperture.has_value(), wire.has_value());
-  std::array<char, k_longest> text{};
+  shape.count_at =
+      static_cast<std::uint8_t>(k_count_bits * kind_of(reading.direction, reading.role, aperture.has_value(), wire.has_value()));
+  std::array<char, 2 * k_short> text{};
   std::copy(line.begin(), line.end(), text.begin());
   text[line.size()] = '\n';
-  const RowBytes<NarrowVectors, 64> row(text.data(), length);
-  row.write(shape.row.data());
-  const std::uint64_t hash = length <= 32 ? RowBytes<NarrowVectors, 32>(text.data(), length).hash() : row.hash();
+  const std::size_t behind = length - std::min(length, k_short);
+  const RowBytes<NarrowVectors> row(text.data(), length - behind), rest(text.data() + k_short, behind);
+  shape.row = row.bytes();
+  shape.mixed = behind == 0 ? row.mixed(factors_) : mixed_of(row, rest, factors_);
 
-  if (shapes_.size() > k_most_shapes) forget_shapes();  // the empty one is not counted
-  std::size_t slot = first_slot(hash);
-  for (; slots_[slot] != k_no_shape; slot = (slot + 1) % k_slots) {
-    if (shapes_[slots_[slot]].row == shape.row) return;  // it came too near to an end of its text
+  if (rests_.size() == k_most_shapes) forget_shapes();
+  std::size_t slot = first_slot(shape.mixed);
+  for (; !slots_[slot].is_none(); slot = next_slot(slot)) {
+    if (row == slots_[slot].row && rest == rests_[slots_[slot].rest]) return;  // it came too near to an end of its text
   }
-  slots_[slot] = static_cast<std::uint16_t>(shapes_.size());
-  shapes_.push_back(shape);
+  shape.rest = static_cast<std::uint16_t>(rests_.size());
+  rests_.push_back(rest.bytes());
+  slots_[slot] = shape;
+  if (rests_.size() > slots_.size() / k_slots_per_shape) spread_shapes();
+}
+
+// In the order of learning, so that those that are met more often are found at once.
+void RowShapes::spread_shapes() {
+  const std::vector<Shape> shapes = std::exchange(slots_, std::vector<Shape>(2 * slots_.size()));
+  --slot_shift_;
+  std::vector<const Shape*> learnt(rests_.size());
+  for (const Shape& shape : shapes) {
+    if (!shape.is_none()) learnt[shape.rest] = &shape;
+  }
+  for (const Shape* const shape : learnt) {
+    std::size_t slot = first_slot(shape->mixed);
+    while (!slots_[slot].is_none()) slot = next_slot(slot);
+    slots_[slot] = *shape;
+  }
 }
 
 // Result: false where other digits in these places might not be a reading, or too many in the finest decimal of their column.
 bool RowShapes::place(DigitPlaces& places, std::size_t quantity, const NumberCell& cell, std::string_view line) {
   const std::uintptr_t begin = reinterpret_cast<std::uintptr_t>(cell.text.data()) - reinterpret_cast<std::uintptr_t>(line.data());
-  const std::size_t mark = std::min(cell.text.find_first_of(".,"), cell.text.size());
-  const std::size_t decimals = mark == cell.text.size() ? 0 : cell.text.size() - mark - 1;
+  const std::size_t size = cell.text.size();
+  const std::size_t mark = std::min(cell.text.find_first_of(".,"), size);
+  const std::size_t decimals = mark == size ? 0 : size - mark - 1;
   const std::size_t digits = mark + decimals;
   const std::int64_t per_unit = picometres(cell.unit);
-  if (begin > line.size() || digits > k_word || per_unit % power_of_ten(decimals) != 0) return false;
+  if (begin > line.size() || size > k_word || per_unit % power_of_ten(decimals) != 0) return false;
   const std::int64_t last_digit_pm = per_unit / power_of_ten(decimals);
   const std::int64_t most = power_of_ten(digits) - 1;
   if (last_digit_pm > k_coarsest_quantum.pm() || most > k_longest_reading.pm() / last_digit_pm) return false;
@@ -378,15 +448,15 @@ bool RowShapes::place(DigitPlaces& places, std::size_t quantity, const NumberCel
   if (quantum_pm_[quantity] == 0 || last_digit_pm < quantum_pm_[quantity]) refine(quantity, last_digit_pm);
   std::size_t zeros = 0;  // that make it a number of the finest decimals
   while (last_digit_pm / power_of_ten(zeros) > quantum_pm_[quantity]) ++zeros;
-  const std::size_t end =
-      begin + cell.text.size() + (decimals == 0 ? 1 : 0) + zeros;  // without decimals there is no mark to leave out
-  if (digits + zeros > k_word || end > k_longest) return false;
+  if (digits + zeros > k_word) return false;
 
-  const std::uint64_t after = first_bytes(k_word - zeros) & ~first_bytes(k_word - zeros - decimals);
-  const std::uint64_t before = first_bytes(k_word - zeros - decimals) & ~first_bytes(k_word - zeros - digits);
-  places.after_mark[quantity] = k_digits & after;
-  places.before_mark[quantity] = k_digits & before;
-  places.word_at[quantity] = static_cast<std::int64_t>(end) - static_cast<std::int64_t>(k_word);
+  const std::span<std::uint8_t> from(places.from.data() + quantity * k_word, k_word);
+  std::fill(from.begin(), from.end(), DigitPlaces::k_none);
+  std::size_t place = k_word - zeros - digits;
+  for (std::size_t i = 0; i < size; ++i) {
+    if (i != mark) from[place++] = static_cast<std::uint8_t>(quantity * k_word + k_word - size + i);
+  }
+  places.word_at[quantity] = word_that_ends(begin + size);
   return true;
 }
 
@@ -398,8 +468,9 @@ void RowShapes::refine(std::size_t quantity, std::int64_t quantum_pm) {
 }
 
 void RowShapes::forget_shapes() {
-  shapes_.resize(1);
-  slots_.fill(k_no_shape);
+  rests_.clear();
+  slots_.assign(k_fewest_slots, Shape());
+  slot_shift_ = 32 - static_cast<std::size_t>(std::countr_zero(k_fewest_slots));
 }
 
 void RowShapes::forget() {

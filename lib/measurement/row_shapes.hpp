@@ -19,13 +19,19 @@ struct NumberCell {
   Unit unit = Unit::micrometre;
 };
 
-/// Where the digits of both numbers of a row stand. What each counts in is settled by where its word ends: bytes behind the last
-/// digit that are left out count as zeros. Small, because the shapes of a file should all stay in the first level of cache.
+/// Where the digits of both numbers of a row stand: in two words of eight bytes, each of which ends where its number ends.
 struct DigitPlaces {
-  std::array<std::uint64_t, 2> after_mark{};   ///< of the word of eight bytes: the digits after the mark
-  std::array<std::uint64_t, 2> before_mark{};  ///< of the word one byte earlier: the digits before the mark
-  std::array<std::int64_t, 2> word_at{};       ///< where that word begins, from the beginning of the row
+  static constexpr std::uint8_t k_none = 0x80;
+  /// For each of both numbers' eight digits, counted in the finest decimal of its column: the byte of the words, k_none for a zero.
+  std::array<std::uint8_t, 16> from{};
+  std::array<std::int16_t, 2> word_at{};  ///< where the words begin, from the beginning of the row
 };
+
+/// The first bytes of a row with its LF, or what follows them, without its digits; zeros behind the LF.
+using ShapeBytes = std::array<std::uint8_t, 32>;
+
+/// What they are mixed with to look for a shape.
+using ShapeFactors = std::array<std::uint32_t, std::tuple_size_v<ShapeBytes> / sizeof(std::uint32_t)>;
 
 /// The aperture and the wire of a row in quanta.
 using Numbers = std::array<std::int32_t, 2>;
@@ -45,6 +51,8 @@ struct ShortRows {
 /// complaint. A number that a row lacks is read from its line end, which is never zero, and is left out.
 class RowShapes {
  public:
+  static constexpr std::size_t k_short = std::tuple_size_v<ShapeBytes>;  ///< longer rows take more time [bytes]
+
   /// The sample must outlive this.
   explicit RowShapes(Sample& sample);
   RowShapes(const RowShapes&) = delete;
@@ -55,7 +63,8 @@ class RowShapes {
   ShortRows take(std::string_view text, std::size_t at);
 
   /// Learns the shape of `line` (without its LF, with its CR), which meant `reading`, and whose lengths stand in these cells.
-  /// Leaves alone lines longer than 63 bytes, numbers of more than 8 digits, and cells that lie elsewhere.
+  /// Leaves alone lines longer than 56 bytes, numbers of more than 8 characters or, in the finest decimal of their column, of more
+  /// than 8 digits, and cells that lie elsewhere.
   void learn(std::string_view line, const Reading& reading, const std::optional<NumberCell>& aperture,
              const std::optional<NumberCell>& wire);
 
@@ -65,65 +74,88 @@ class RowShapes {
   void forget();
 
  private:
-  static constexpr std::size_t k_longest = 64;        // the longest row [bytes]
-  static constexpr std::size_t k_most_shapes = 1024;  // where there are more, all are forgotten and learnt anew
-  static constexpr std::size_t k_slots = 4096;        // a power of two, four times the shapes for short searches
-  static constexpr std::size_t k_waiting = 512;       // rows of a kind that are taken into the sample together
-  static constexpr std::uint16_t k_no_shape = 0;      // the number of an empty shape, which no row is like: it lacks a line end
+  static constexpr std::size_t k_longest = 57;         // the longest row [bytes]: 64 bits less those before it in its byte
+  static constexpr std::size_t k_most_shapes = 1024;   // where there are more, all are forgotten and learnt anew
+  static constexpr std::size_t k_slots_per_shape = 8;  // at least, for short searches
+  static constexpr std::size_t k_fewest_slots = 128;   // a power of two
+  static constexpr std::size_t k_waiting = 512;        // rows of a kind that are taken into the sample together
+  static constexpr std::size_t k_blank = 10;           // the last kind: rows without a length
+  static constexpr std::size_t k_kinds = k_blank + 1;
+  static constexpr std::size_t k_count_bits = 6;  // in which the rows of a kind are counted
+  static constexpr std::size_t k_together = 62;   // rows that are taken together, in pairs, at most: no more can be counted
 
   // Rows of one kind on their way into the sample: of one direction and role, with the same lengths.
   struct Kind {
     std::array<Summary*, 2> summaries{};  // null for what these rows lack
     Numbers* next = nullptr;
     Numbers* end = nullptr;  // behind the last of k_waiting
-    std::int64_t flushed = 0;
 
     Numbers* begin() const noexcept { return end - k_waiting; }
     std::size_t room() const noexcept { return static_cast<std::size_t>(end - next); }
-    std::int64_t taken() const noexcept { return flushed + (next - begin()); }
   };
 
+  // What is read of it for a row lies in one line of the cache, because those of all shapes should stay in its first level.
   struct alignas(64) Shape {
-    std::array<std::uint8_t, k_longest> row{};  // with its LF, without its digits; nothing behind the LF
+    ShapeBytes row{};
     DigitPlaces digits;
-    Kind* kind = nullptr;
-  };
+    std::uint32_t mixed = 0;    // where its slot is looked for
+    std::uint16_t rest = 0;     // the number of the bytes that follow `row`
+    std::uint8_t count_at = 0;  // the bit where the rows of its kind are counted
 
-  struct Row {
-    const char* text;
-    const Shape* shape;
+    bool is_none() const noexcept { return row.front() == 0; }  // which no row begins with
+    bool has_reading() const noexcept { return count_at != k_count_bits * k_blank; }
   };
-  static constexpr std::size_t k_ahead = 96;    // rows whose shapes are found before their numbers are taken, at most
-  using Batch = std::array<Row, k_ahead + 80>;  // 64 bytes of text may end more rows than are asked for
+  static_assert(sizeof(Shape) == 64);
 
-  static std::size_t first_slot(std::uint64_t hash) noexcept;
+  class KindCounts;
   template <class Vectors>
-  static std::size_t find_rows(const char* text, const char* last, std::size_t ahead, Batch& batch) noexcept;
-  template <class Vectors, std::size_t size>
-  const Shape* shape_of(const char* text, std::size_t length) const noexcept;
+  class LineEnds;
+  using Places = std::array<Numbers*, k_count_bits * k_kinds>;  // of each kind where its rows are counted
+
+  struct TakenRows {
+    std::size_t bytes = 0;
+    std::size_t rows = 0;
+    std::int64_t with_reading = 0;
+    const Shape* run = nullptr;  // the shape of the last row, where the one before it is not of another
+    std::size_t length = 0;
+  };
+
+  std::size_t first_slot(std::uint32_t mixed) const noexcept;
+  std::size_t next_slot(std::size_t slot) const noexcept;
+  template <class Vectors>
+  const Shape* shape_of_short(const char* text, std::size_t length) const noexcept;
+  template <class Vectors>
   const Shape* shape_of_long(const char* text, std::size_t length) const noexcept;
   template <class Vectors>
-  std::size_t find_shapes(std::span<Row> rows) const noexcept;
-  static void take_numbers(const Shape& shape, const Numbers& numbers) noexcept;
+  const Shape* shape_of(const char* text, std::size_t length) const noexcept;
+  Places make_room();
+  std::int64_t count_in(const KindCounts& counts) noexcept;
+  static void put(const Numbers& numbers, const Shape& shape, const Places& places, KindCounts& counts) noexcept;
   template <class Vectors>
-  std::size_t take_rows(std::span<const Row> rows);
+  TakenRows take_rows(const char* text, std::size_t size);
+  template <class Vectors>
+  std::size_t count_alike(const char* row, const Shape& shape, std::size_t length, std::size_t most) const noexcept;
   template <class Vectors>
   std::size_t take_run(const char* row, const char* last, const Shape& shape, std::size_t length);
   template <class Vectors>
   ShortRows take_by(std::string_view text, std::size_t at);
   ShortRows take_wide(std::string_view text, std::size_t at);
   bool place(DigitPlaces& places, std::size_t quantity, const NumberCell& cell, std::string_view line);
-  Kind& kind_of(Direction direction, Role role, bool has_aperture, bool has_wire) noexcept;
+  static std::size_t kind_of(Direction direction, Role role, bool has_aperture, bool has_wire) noexcept;
   void refine(std::size_t quantity, std::int64_t quantum_pm);
   void flush(Kind& kind);
+  void spread_shapes();
   void forget_shapes();
 
-  std::vector<Shape> shapes_;                   // the first is k_no_shape
-  std::array<std::uint16_t, k_slots> slots_{};  // numbers of shapes; k_no_shape in a free slot
-  std::array<std::int64_t, 2> quantum_pm_{};    // of the finest decimal seen so far in the apertures and in the wires
-  std::array<Kind, 12> kinds_;                  // the first takes rows without a length
+  // All the same, and in memory because the compiler would make a vector of a constant anew for each row.
+  ShapeFactors factors_;
+  std::vector<Shape> slots_;                  // a power of two
+  std::size_t slot_shift_ = 0;                // which leaves the bits that number a slot
+  std::vector<ShapeBytes> rests_;             // of each shape, in the order of learning
+  std::array<std::int64_t, 2> quantum_pm_{};  // of the finest decimal seen so far in the apertures and in the wires
+  std::array<Kind, k_kinds> kinds_;           // the last takes rows without a length
   // Apart from the kinds, so that a short file touches no more memory than it fills; not quite a page apart, for the cache's sake.
-  std::array<std::array<Numbers, k_waiting + 8>, 12> waiting_;
+  std::array<std::array<Numbers, k_waiting + 8>, k_kinds> waiting_;
 };
 
 }  // namespace sievecloth

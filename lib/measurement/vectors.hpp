@@ -1,6 +1,7 @@
 // Vectors as wide as the processor has them, for reading rows: a class for each width, with the same three operations.
 #pragma once
 
+#include <array>
 #include <bit>
 #include <cstdint>
 #include <cstring>
@@ -48,15 +49,30 @@ struct NarrowVectors {
 #endif
   }
 
+  /// The lowest `count` of the bits, at most 64.
+  SIEVECLOTH_PART_OF_LOOP static std::uint64_t first_bits(std::uint64_t bits, std::size_t count) noexcept {
+    return count < 64 ? bits & ((std::uint64_t{1} << count) - 1) : bits;
+  }
+
   /// Where the lowest of the bits that are set is; 64 where none is.
   SIEVECLOTH_PART_OF_LOOP static std::uint64_t lowest(std::uint64_t bits) noexcept {
     return static_cast<std::uint64_t>(std::countr_zero(bits));
   }
 
+  /// Of 16 bytes those that `from` names, zeros for what is not below 16.
+  SIEVECLOTH_PART_OF_LOOP static Digits pick(const Digits& bytes, const std::array<std::uint8_t, 16>& from) noexcept {
+    std::array<std::uint8_t, 256> all{};
+    std::memcpy(all.data(), &bytes, sizeof(bytes));
+    Bytes picked{};
+    for (std::size_t i = 0; i < from.size(); ++i) picked[i] = all[from[i]];
+    return reinterpret_cast<Digits>(picked);
+  }
+
   /// Tens of pairs, hundreds of fours, then all: each step multiplies what comes first into the place of what follows it.
-  SIEVECLOTH_PART_OF_LOOP static Digits to_numbers(const Digits& digits) noexcept {
+  SIEVECLOTH_PART_OF_LOOP static Digits to_numbers(const Digits& characters) noexcept {
     using Words16 = Vector<std::uint16_t, 16>;
     using Words32 = Vector<std::uint32_t, 16>;
+    const Digits digits = characters & 0x0F0F'0F0F'0F0F'0F0Fu;
     const Words16 pairs = reinterpret_cast<Words16>(digits) * (10 << 8 | 1) >> 8;
     const Words32 fours = reinterpret_cast<Words32>(pairs) * (100 << 16 | 1) >> 16;
     const Digits both = reinterpret_cast<Digits>(fours * Words32{10'000, 1, 10'000, 1});
@@ -77,9 +93,16 @@ struct WideVectors {
   SIEVECLOTH_WIDE static inline std::uint32_t highest_bits(const Bytes& bytes) noexcept {
     return static_cast<std::uint32_t>(_mm256_movemask_epi8(reinterpret_cast<__m256i>(bytes)));
   }
+  SIEVECLOTH_WIDE static inline Digits pick(const Digits& bytes, const std::array<std::uint8_t, 16>& from) noexcept {
+    return reinterpret_cast<Digits>(_mm_shuffle_epi8(reinterpret_cast<__m128i>(bytes), load_as<__m128i>(from.data())));
+  }
+  SIEVECLOTH_WIDE static inline std::uint64_t first_bits(std::uint64_t bits, std::size_t count) noexcept {
+    return _bzhi_u64(bits, static_cast<unsigned>(count));
+  }
   SIEVECLOTH_WIDE static inline std::uint64_t lowest(std::uint64_t bits) noexcept { return _tzcnt_u64(bits); }
   SIEVECLOTH_WIDE static inline void to_numbers(const Digits& row, const Digits& other, NumbersOfTwo& numbers) noexcept {
-    const __m256i digits = _mm256_set_m128i(reinterpret_cast<__m128i>(other), reinterpret_cast<__m128i>(row));
+    const __m256i both = _mm256_set_m128i(reinterpret_cast<__m128i>(other), reinterpret_cast<__m128i>(row));
+    const __m256i digits = _mm256_and_si256(both, _mm256_set1_epi8(0x0F));
     const __m256i pairs = _mm256_maddubs_epi16(digits, _mm256_set1_epi16(1 << 8 | 10));
     const __m256i fours = _mm256_madd_epi16(pairs, _mm256_set1_epi32(1 << 16 | 100));
     const __m256i packed = _mm256_packus_epi32(fours, fours);

@@ -300,6 +300,84 @@ TEST(ShortWay, LineEndsCloseTogether) {
   }
 }
 
+TEST(ShortWay, RowsOfEveryLength) {
+  // boundary: rows of up to 70 bytes that differ in length by one, or in nothing but the direction behind 32 equal bytes
+  CsvOptions options;
+  options.ignore_columns = true;
+  for (std::size_t length = 12; length <= 70; ++length) {
+    std::string text = "note,direction,aperture_um\n";
+    for (std::size_t i = 0; i < 300; ++i) {
+      const std::string end = (i * i % 7 % 3 == 0 ? ",warp,7" : ",weft,7") + std::to_string(i % 10) + ".25\n";
+      text += std::string(length + i % 5 / 4 - std::min(length, end.size()), 'x') + end;
+    }
+    for (const std::size_t block_bytes : std::initializer_list<std::size_t>{1'000, 1 << 18})
+      EXPECT_EQ(read_in_blocks(text, options, block_bytes, 1), read_exactly(text, options)) << length;
+  }
+}
+
+TEST(ShortWay, LongestRow) {
+  // boundary: a row of 57 bytes with its line end is taken wherever it begins, one of 58 is not
+  for (const std::size_t length : std::initializer_list<std::size_t>{32, 33, 57, 58}) {
+    const std::string row = "warp,75.31" + std::string(length - 11, ' ') + "\n";
+    for (std::size_t begin = 8; begin < 16; ++begin) {
+      std::string text(begin, '\n');
+      for (int i = 0; i < 200; ++i) text += row;
+      Sample sample = k_blank;
+      RowShapes shapes(sample);
+      Reading reading;
+      reading.aperture = um(75);
+      const std::string_view line = std::string_view(text).substr(begin, length - 1);
+      shapes.learn(line, reading, NumberCell{line.substr(5, 5), Unit::micrometre}, std::nullopt);
+      const ShortRows taken = shapes.take(text, begin);
+      if (length <= 57) {
+        EXPECT_GE(taken.rows, 197) << length;
+      } else {
+        EXPECT_EQ(taken.rows, 0) << length;
+      }
+    }
+  }
+}
+
+TEST(ShortWay, ManyShapes) {
+  // boundary: as many shapes as are looked for in one place, in twice as many, and so on, and more than are known at a time
+  CsvOptions options;
+  options.ignore_columns = true;
+  Random random(20261126);
+  for (const std::size_t count : std::initializer_list<std::size_t>{1, 16, 17, 64, 65, 128, 129, 1'023, 1'024, 1'025, 1'400}) {
+    std::string text = "note,direction,aperture_um,wire_um\n";
+    for (std::size_t i = 0; i < 10 * count; ++i) {
+      const std::size_t shape = i < count ? i : below(random, count);
+      for (std::size_t rest = shape; rest > 0; rest /= 26) text += static_cast<char>('a' + rest % 26);
+      text += shape % 3 == 0 ? ",warp,7" : ",weft,7";
+      text += std::to_string(i % 10) + (shape % 5 == 0 ? ".25," : ".3,") + (shape % 7 == 0 ? "\n" : "50.2\n");
+    }
+    EXPECT_EQ(read_in_blocks(text, options, 1 << 18, 1), read_exactly(text, options)) << count;
+  }
+}
+
+TEST(ShortWay, RowsWithoutALengthInTurn) {
+  // identity: more rows without a length in turn than are counted, of two shapes, and then every third with one
+  for (const bool with_lengths : {false, true}) {
+    std::string text = "direction,aperture_um\nwarp,75.31\nwarp,\nweft,\n";
+    const std::size_t begin = text.size();
+    for (int i = 0; i < 1'000; ++i) text += with_lengths ? "warp,\nweft,\nwarp,75.32\n" : "warp,\nweft,\nwarp,\n";
+    Sample sample = k_blank;
+    RowShapes shapes(sample);
+    const auto line = [&](std::size_t from_end, std::size_t size) { return std::string_view(text).substr(begin - from_end, size); };
+    Reading reading;
+    reading.aperture = um(75);
+    shapes.learn(line(23, 10), reading, NumberCell{line(18, 5), Unit::micrometre}, std::nullopt);
+    reading.aperture.reset();
+    shapes.learn(line(12, 5), reading, std::nullopt, std::nullopt);
+    shapes.learn(line(6, 5), reading, std::nullopt, std::nullopt);
+    const ShortRows taken = shapes.take(text, begin);
+    shapes.flush();
+    EXPECT_GE(taken.rows, 2'980);
+    EXPECT_EQ(taken.with_reading, with_lengths ? taken.rows / 3 : 0);
+    EXPECT_EQ(sample[Direction::warp].aperture.count(), taken.with_reading);
+  }
+}
+
 TEST(ShortWay, BlockBoundaryAtEveryByte) {
   // boundary: blocks of every size, so that one ends at every byte of a field, a quote, a CRLF, a character of two bytes, an empty
   // line and a comment
