@@ -118,27 +118,34 @@ SIEVECLOTH_PART_OF_LOOP Numbers read_row(const char* row, const DigitPlaces& pla
 
 constexpr bool has_zero(const Numbers& numbers) noexcept { return numbers[0] == 0 || numbers[1] == 0; }
 
-// Numbers are below 2^31: less one, a zero alone has the highest bit.
-SIEVECLOTH_PART_OF_LOOP bool has_highest_bit(const NumbersOfTwo& less_one) noexcept {
-  const auto words = reinterpret_cast<Vector<std::uint64_t, 32>>(less_one);
-  return ((words[0] | words[2]) & 0x8000'0000'8000'0000u) != 0;
-}
+// The least numbers of many rows, two at a time.
+class Least {
+ public:
+  SIEVECLOTH_PART_OF_LOOP void note(const NumbersOfTwo& two) noexcept { least_ = two < least_ ? two : least_; }
+  SIEVECLOTH_PART_OF_LOOP bool is_zero() const noexcept {
+    return has_zero(numbers_of(least_, 0)) || has_zero(numbers_of(least_, 1));
+  }
+
+ private:
+  NumbersOfTwo least_ = NumbersOfTwo{} + 1u;
+};
 
 // Reads the numbers of rows of one length. Result: how many rows stand before the first that holds a zero.
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP std::size_t read_run(const char* row, std::size_t length, const DigitPlaces& places,
                                              std::span<Numbers> rows) noexcept {
   const DigitPlaces here = places;  // which no write to the numbers can change
-  NumbersOfTwo less_one{}, two;
+  Least least;
+  NumbersOfTwo two;
   std::size_t i = 0;
   for (; i + 2 <= rows.size(); i += 2, row += 2 * length) {
     Vectors::to_numbers(digits_of<Vectors>(row, here), digits_of<Vectors>(row + length, here), two);
-    less_one |= two - 1u;
+    least.note(two);
     rows[i] = numbers_of(two, 0);
     rows[i + 1] = numbers_of(two, 1);
   }
   if (i < rows.size()) rows[i] = read_row<Vectors>(row, here);
-  if (!has_highest_bit(less_one) && (i == rows.size() || !has_zero(rows[i]))) return rows.size();
+  if (!least.is_zero() && (i == rows.size() || !has_zero(rows[i]))) return rows.size();
   return static_cast<std::size_t>(std::find_if(rows.begin(), rows.end(), has_zero) - rows.begin());
 }
 
@@ -191,11 +198,19 @@ class RowShapes::LineEnds {
   SIEVECLOTH_PART_OF_LOOP bool has_row(std::size_t at) const noexcept { return at + 2 * k_short <= bytes_; }
 
   // Of the row that begins at `at`; more than k_longest where it may be longer than that.
-  SIEVECLOTH_PART_OF_LOOP std::size_t length(std::size_t at) const noexcept {
-    return Vectors::lowest(load_as<std::uint64_t>(reinterpret_cast<const char*>(bits_.data()) + at / 8) >> at % 8) + 1;
+  SIEVECLOTH_PART_OF_LOOP std::size_t length(std::size_t at) const noexcept { return Vectors::lowest(bits_from(at)) + 1; }
+
+  // Of that row and the next one.
+  SIEVECLOTH_PART_OF_LOOP std::size_t length_of_two(std::size_t at) const noexcept {
+    const std::uint64_t bits = bits_from(at), behind_first = bits & (bits - 1);
+    return behind_first != 0 ? Vectors::lowest(behind_first) + 1 : length(at) + length(at + length(at));
   }
 
  private:
+  SIEVECLOTH_PART_OF_LOOP std::uint64_t bits_from(std::size_t at) const noexcept {
+    return load_as<std::uint64_t>(reinterpret_cast<const char*>(bits_.data()) + at / 8) >> at % 8;
+  }
+
   std::size_t bytes_;
   std::array<std::uint64_t, k_most_bytes / 64 + 1> bits_;
 };
@@ -205,11 +220,13 @@ template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of_short(const char* text, std::size_t length) const noexcept {
   const RowBytes<Vectors> row(text, length);
   const Shape* shape = &slots_[first_slot(row.mixed(factors_))];
-  while (row != shape->row) {
+  if (row == shape->row) [[likely]]
+    return shape;  // of the same length too: their line ends are in the same place
+  do {
     if (shape->is_none()) return nullptr;
     shape = &slots_[next_slot(static_cast<std::size_t>(shape - slots_.data()))];
-  }
-  return shape;  // of the same length too: their line ends are in the same place
+  } while (row != shape->row);
+  return shape;
 }
 
 template <class Vectors>
@@ -273,26 +290,26 @@ SIEVECLOTH_PART_OF_LOOP RowShapes::TakenRows RowShapes::take_rows(const char* te
   const LineEnds<Vectors> ends(text, size);
   const Places places = make_room();
   KindCounts counts;
-  NumbersOfTwo less_one{}, two;
+  Least least;
+  NumbersOfTwo two;
   const Shape *shape = nullptr, *other = nullptr;
   std::size_t at = 0, length = 0, rows = 0;
   for (; rows < k_together && ends.has_row(at); rows += 2) {
-    const std::size_t first_length = ends.length(at);
-    if (first_length > k_short) break;
-    length = ends.length(at + first_length);
-    if (length > k_short) break;
+    const std::size_t first_length = ends.length(at), both = ends.length_of_two(at);
+    length = both - first_length;
+    if ((first_length | length) >= k_short) break;
     const char* const row = text + at;
     shape = shape_of_short<Vectors>(row, first_length);
     if (shape == nullptr) break;
     other = shape_of_short<Vectors>(row + first_length, length);
     if (other == nullptr) break;
     Vectors::to_numbers(digits_of<Vectors>(row, shape->digits), digits_of<Vectors>(row + first_length, other->digits), two);
-    less_one |= two - 1u;
+    least.note(two);
     put(numbers_of(two, 0), *shape, places, counts);
     put(numbers_of(two, 1), *other, places, counts);
-    at += first_length + length;
+    at += both;
   }
-  if (has_highest_bit(less_one)) {
+  if (least.is_zero()) {
     counts = {};
     at = rows = 0;
   }
