@@ -407,8 +407,7 @@ void RowShapes::learn(std::string_view line, const Reading& reading, const std::
   if (line.size() >= k_longest) return;
   Shape shape;
   const std::size_t length = line.size() + 1;
-  // The line end stands in for a number: in the last place, without anything before it.
-  shape.digits.from.fill(DigitPlaces::k_none);
+  // The line end stands in for a number: ten in the last place, whatever is before it.
   for (std::uint8_t last = k_word - 1; last < shape.digits.from.size(); last += k_word) shape.digits.from[last] = last;
   shape.digits.word_at.fill(word_that_ends(length));
   if (aperture && !place(shape.digits, k_aperture, *aperture, line)) return;
