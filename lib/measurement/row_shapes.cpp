@@ -408,7 +408,8 @@ void RowShapes::learn(std::string_view line, const Reading& reading, const std::
   Shape shape;
   const std::size_t length = line.size() + 1;
   // The line end stands in for a number: ten in the last place, whatever is before it.
-  for (std::uint8_t last = k_word - 1; last < shape.digits.from.size(); last += k_word) shape.digits.from[last] = last;
+  for (std::size_t last = k_word - 1; last < shape.digits.from.size(); last += k_word)
+    shape.digits.from[last] = static_cast<std::uint8_t>(last);
   shape.digits.word_at.fill(word_that_ends(length));
   if (aperture && !place(shape.digits, k_aperture, *aperture, line)) return;
   if (wire && !place(shape.digits, k_wire, *wire, line)) return;
