@@ -149,7 +149,7 @@ class RowShapes {
 
   // All the same, and in memory because the compiler would make a vector of a constant anew for each row.
   ShapeFactors factors_;
-  std::vector<Shape> slots_;                  // a power of two
+  std::vector<Shape> slots_;                  // a power of two of them
   std::size_t slot_shift_ = 0;                // which leaves the bits that number a slot
   std::vector<ShapeBytes> rests_;             // of each shape, in the order of learning
   std::array<std::int64_t, 2> quantum_pm_{};  // of the finest decimal seen so far in the apertures and in the wires

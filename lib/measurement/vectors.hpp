@@ -1,4 +1,4 @@
-// Vectors as wide as the processor has them, for reading rows: a class for each width, with the same three operations.
+// Vectors as wide as the processor has them, for reading rows: a class for each width, with the same operations.
 #pragma once
 
 #include <array>
@@ -59,13 +59,17 @@ struct NarrowVectors {
     return static_cast<std::uint64_t>(std::countr_zero(bits));
   }
 
-  /// Of 16 bytes those that `from` names, zeros for what is not below 16.
+  /// Of 16 bytes those that `from` names, zeros for 0x80.
   SIEVECLOTH_PART_OF_LOOP static Digits pick(const Digits& bytes, const std::array<std::uint8_t, 16>& from) noexcept {
-    std::array<std::uint8_t, 256> all{};
+    std::array<std::uint8_t, 0x81> all;
     std::memcpy(all.data(), &bytes, sizeof(bytes));
-    Bytes picked{};
-    for (std::size_t i = 0; i < from.size(); ++i) picked[i] = all[from[i]];
-    return reinterpret_cast<Digits>(picked);
+    all.back() = 0;
+    const auto word = [&](std::size_t first) {
+      std::uint64_t picked = 0;
+      for (std::size_t i = 8; i-- > 0;) picked = picked << 8 | all[from[first + i]];
+      return picked;
+    };
+    return Digits{word(0), word(8)};
   }
 
   /// Tens of pairs, hundreds of fours, then all: each step multiplies what comes first into the place of what follows it.
