@@ -82,7 +82,8 @@ class RowShapes {
   static constexpr std::size_t k_blank = 10;           // the last kind: rows without a length
   static constexpr std::size_t k_kinds = k_blank + 1;
   static constexpr std::size_t k_count_bits = 6;  // in which the rows of a kind are counted
-  static constexpr std::size_t k_together = 62;   // rows that are taken together, in pairs, at most: no more can be counted
+  static constexpr std::size_t k_together =
+      (1u << k_count_bits) - 2;  // rows taken together, at most: as many pairs as can be counted
 
   // Rows of one kind on their way into the sample: of one direction and role, with the same lengths.
   struct Kind {

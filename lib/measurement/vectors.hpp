@@ -49,11 +49,6 @@ struct NarrowVectors {
 #endif
   }
 
-  /// The lowest `count` of the bits, at most 64.
-  SIEVECLOTH_PART_OF_LOOP static std::uint64_t first_bits(std::uint64_t bits, std::size_t count) noexcept {
-    return count < 64 ? bits & ((std::uint64_t{1} << count) - 1) : bits;
-  }
-
   /// Where the lowest of the bits that are set is; 64 where none is.
   SIEVECLOTH_PART_OF_LOOP static std::uint64_t lowest(std::uint64_t bits) noexcept {
     return static_cast<std::uint64_t>(std::countr_zero(bits));
@@ -99,9 +94,6 @@ struct WideVectors {
   }
   SIEVECLOTH_WIDE static inline Digits pick(const Digits& bytes, const std::array<std::uint8_t, 16>& from) noexcept {
     return reinterpret_cast<Digits>(_mm_shuffle_epi8(reinterpret_cast<__m128i>(bytes), load_as<__m128i>(from.data())));
-  }
-  SIEVECLOTH_WIDE static inline std::uint64_t first_bits(std::uint64_t bits, std::size_t count) noexcept {
-    return _bzhi_u64(bits, static_cast<unsigned>(count));
   }
   SIEVECLOTH_WIDE static inline std::uint64_t lowest(std::uint64_t bits) noexcept { return _tzcnt_u64(bits); }
   SIEVECLOTH_WIDE static inline void to_numbers(const Digits& row, const Digits& other, NumbersOfTwo& numbers) noexcept {
