@@ -149,10 +149,6 @@ SIEVECLOTH_PART_OF_LOOP std::size_t read_run(const char* row, std::size_t length
   return static_cast<std::size_t>(std::find_if(rows.begin(), rows.end(), has_zero) - rows.begin());
 }
 
-SIEVECLOTH_PART_OF_LOOP void pick(const Numbers* numbers, std::size_t which, std::span<std::int32_t> values) noexcept {
-  for (std::size_t i = 0; i < values.size(); ++i) values[i] = numbers[i][which];
-}
-
 }  // namespace
 
 RowShapes::RowShapes(Sample& sample) {
@@ -381,13 +377,22 @@ ShortRows RowShapes::take(std::string_view text, std::size_t at) {
 }
 
 void RowShapes::flush(Kind& kind) {
-  const auto rows = static_cast<std::size_t>(std::exchange(kind.next, kind.begin()) - kind.begin());
+  const std::span<const Numbers> rows(kind.begin(), std::exchange(kind.next, kind.begin()));
+  if (rows.empty()) return;
+  const auto needs_readings = [](const Summary* summary) { return summary != nullptr && !summary->is_settled(); };
+  if (std::any_of(kind.summaries.begin(), kind.summaries.end(), needs_readings)) return flush_columns(kind, rows);
+  std::fill_n(kind.begin() + rows.size(), k_rows_at_once - 1, Numbers());
+  Summary::take_columns(rows, quantum_pm_, kind.summaries);
+}
+
+// One after the other.
+void RowShapes::flush_columns(const Kind& kind, std::span<const Numbers> rows) {
   std::array<std::int32_t, k_waiting> values;
   for (const std::size_t quantity : {k_aperture, k_wire}) {
     if (kind.summaries[quantity] == nullptr) continue;
-    vectorised<pick>(kind.begin(), quantity, std::span(values.data(), rows));
+    std::transform(rows.begin(), rows.end(), values.begin(), [&](const Numbers& row) { return row[quantity]; });
     const Length quantum = Length::from_pm(quantum_pm_[quantity]);
-    [[maybe_unused]] const auto refused = kind.summaries[quantity]->add_quanta({values.data(), rows}, quantum);
+    [[maybe_unused]] const auto refused = kind.summaries[quantity]->add_quanta({values.data(), rows.size()}, quantum);
     assert(!refused);  // `place` let no digits through that could be
   }
 }

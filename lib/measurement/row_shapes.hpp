@@ -33,9 +33,6 @@ using ShapeBytes = std::array<std::uint8_t, 32>;
 /// What they are mixed with to look for a shape.
 using ShapeFactors = std::array<std::uint32_t, std::tuple_size_v<ShapeBytes> / sizeof(std::uint32_t)>;
 
-/// The aperture and the wire of a row in quanta.
-using Numbers = std::array<std::int32_t, 2>;
-
 /// Rows that the short way took.
 struct ShortRows {
   std::size_t bytes = 0;
@@ -145,6 +142,7 @@ class RowShapes {
   static std::size_t kind_of(Direction direction, Role role, bool has_aperture, bool has_wire) noexcept;
   void refine(std::size_t quantity, std::int64_t quantum_pm);
   void flush(Kind& kind);
+  void flush_columns(const Kind& kind, std::span<const Numbers> rows);
   void spread_shapes();
   void forget_shapes();
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cassert>
 #include <limits>
 #include <numeric>
 
@@ -60,9 +61,8 @@ bool possible(const Thresholds& thresholds, const Summary::Figures& figures) noe
 
 }  // namespace
 
-// Readings as 32-bit numbers: value * quantum + offset [pm], 0 < quantum <= k_coarsest_quantum.
-struct Summary::Block {
-  std::span<const std::int32_t> values;
+// What 32-bit numbers stand for: value * quantum + offset [pm], 0 < quantum <= k_coarsest_quantum.
+struct Summary::Scale {
   std::int64_t quantum = 1;
   std::int64_t offset = 0;
 
@@ -73,6 +73,11 @@ struct Summary::Block {
     return static_cast<std::int32_t>(
         std::clamp<std::int64_t>(floor_quotient(limit.pm() - offset, quantum), Limits::min(), Limits::max()));
   }
+};
+
+struct Summary::Block {
+  std::span<const std::int32_t> values;
+  Scale scale;
 };
 
 void Summary::add(Length reading) noexcept {
@@ -93,7 +98,7 @@ std::optional<std::size_t> Summary::add_um(std::span<const double> readings) noe
   for (std::span<const double> rest = readings; !rest.empty();) {
     const std::span<const double> block = next_block(rest);
     const std::span<std::int32_t> rounded = std::span(deviations).first(block.size());
-    if (round_block(block, thresholds_.nominal, rounded) && take_block({rounded, 1, thresholds_.nominal.pm()})) continue;
+    if (round_block(block, thresholds_.nominal, rounded) && take_block({rounded, {1, thresholds_.nominal.pm()}})) continue;
     for (const double& value : block) {  // what is far from nominal, at a tie or no reading at all
       const Result<Length> reading = round_to_length(value, Unit::micrometre);
       if (!reading.ok() || !is_reading(*reading)) {
@@ -110,11 +115,11 @@ std::optional<std::size_t> Summary::add_quanta(std::span<const std::int32_t> rea
   if (!readings.empty() && (quantum <= Length() || quantum > k_coarsest_quantum)) return 0;
   const Summary before = *this;
   for (std::span<const std::int32_t> rest = readings; !rest.empty();) {
-    const Block block{next_block(rest), quantum.pm(), 0};
+    const Block block{next_block(rest), {quantum.pm(), 0}};
     if (take_block(block)) continue;
     *this = before;
     const auto broken = std::find_if(block.values.begin(), block.values.end(),
-                                     [&](std::int32_t value) { return !is_reading(block.reading(value)); });
+                                     [&](std::int32_t value) { return !is_reading(block.scale.reading(value)); });
     return static_cast<std::size_t>(&*broken - readings.data());
   }
   return std::nullopt;
@@ -137,41 +142,62 @@ void Summary::merge(const Summary& other) noexcept {
   above_largest_ += other.above_largest_;
 }
 
-// Takes all values or, where one is no reading, none. Sums of d = value - base become sums of deviations d quantum - rest [pm],
-// where rest is what the base leaves over of nominal.
+// Takes all values or, where one is no reading, none.
 bool Summary::take_block(const Block& block) noexcept {
-  const Length nominal = thresholds_.nominal;
-  const std::int32_t base = std::max(block.last_not_above(nominal), 0);
-  const BlockSums sums = sum_block(block.values, {base, block.last_not_above(thresholds_.intermediate.value_or(nominal)),
-                                                  block.last_not_above(thresholds_.largest.value_or(nominal))});
-  if (!is_reading(block.reading(sums.smallest)) || !is_reading(block.reading(sums.largest))) return false;
+  const Scale& scale = block.scale;
+  const std::int32_t base = std::max(scale.last_not_above(thresholds_.nominal), 0);
+  const BlockSums sums = sum_block(block.values, thresholds_in(scale, base));
+  if (!is_reading(scale.reading(sums.smallest)) || !is_reading(scale.reading(sums.largest))) return false;
+  three_values_ = three_values_ || (sums.smallest != sums.largest && has_third_value(block.values, sums.smallest, sums.largest));
+  note_step(block);
+  take_sums(sums, static_cast<std::int64_t>(block.values.size()), scale, base);
+  return true;
+}
 
-  const std::int64_t count = static_cast<std::int64_t>(block.values.size());
-  const int128 quantum = block.quantum;
-  const int128 rest = (nominal - block.reading(base)).pm();
+void Summary::take_columns(std::span<const Numbers> rows, const std::array<std::int64_t, 2>& quantum_pm,
+                           const std::array<Summary*, 2>& summaries) noexcept {
+  std::array<BlockThresholds, 2> thresholds;
+  for (std::size_t column = 0; column < summaries.size(); ++column) {
+    if (summaries[column] != nullptr) thresholds[column] = summaries[column]->thresholds_in({quantum_pm[column]}, 0);
+  }
+  const std::array<BlockSums, 2> sums = sum_columns(rows, thresholds);
+  for (std::size_t column = 0; column < summaries.size(); ++column) {
+    if (summaries[column] == nullptr) continue;
+    assert(summaries[column]->is_settled());
+    summaries[column]->take_sums(sums[column], static_cast<std::int64_t>(rows.size()), {quantum_pm[column]}, 0);
+  }
+}
+
+BlockThresholds Summary::thresholds_in(const Scale& scale, std::int32_t base) const noexcept {
+  return {base, scale.last_not_above(thresholds_.intermediate.value_or(thresholds_.nominal)),
+          scale.last_not_above(thresholds_.largest.value_or(thresholds_.nominal))};
+}
+
+// Sums of d = value - base become sums of deviations d quantum - rest [pm], where rest is what the base leaves over of nominal.
+void Summary::take_sums(const BlockSums& sums, std::int64_t count, const Scale& scale, std::int32_t base) noexcept {
+  const int128 quantum = scale.quantum;
+  const int128 rest = (thresholds_.nominal - scale.reading(base)).pm();
   const int128 scaled = quantum * sums.sum_of_deviations;
   sum_ += scaled - count * rest;
   squares_ += quantum * quantum * sums.sum_of_squared_deviations - 2 * rest * scaled + count * rest * rest;
 
-  three_values_ = three_values_ || (sums.smallest != sums.largest && has_third_value(block.values, sums.smallest, sums.largest));
-  note_step(block);
-  note_value(block.reading(sums.smallest));
+  note_value(scale.reading(sums.smallest));
   count_ += count;
-  note_value(block.reading(sums.largest));
+  note_value(scale.reading(sums.largest));
   if (thresholds_.intermediate) above_intermediate_ += sums.count_above_intermediate;
   if (thresholds_.largest) above_largest_ += sums.count_above_largest;
-  return true;
 }
 
 void Summary::note_step(const Block& block) noexcept {
   constexpr std::int64_t k_largest_step = std::int64_t{1} << 40;
   if (step_pm_ == 1) return;
-  const std::int64_t step = step_pm_ / block.quantum;
-  if (step > 0 && step < k_largest_step && step_pm_ % block.quantum == 0 && block.offset % block.quantum == 0 &&
-      are_multiples(block.values, block.offset / block.quantum % step, step)) {
+  const auto& [quantum, offset] = block.scale;
+  const std::int64_t step = step_pm_ / quantum;
+  if (step > 0 && step < k_largest_step && step_pm_ % quantum == 0 && offset % quantum == 0 &&
+      are_multiples(block.values, offset / quantum % step, step)) {
     return;
   }
-  for (const std::int32_t value : block.values) note_step(block.reading(value).pm());
+  for (const std::int32_t value : block.values) note_step(block.scale.reading(value).pm());
 }
 
 void Summary::note_step(std::int64_t pm) noexcept {

@@ -1,4 +1,4 @@
-// Vectors as wide as the processor has them, for reading rows: a class for each width, with the same operations.
+// Vectors as wide as the processor has them, for reading rows and summing them: a class for each width, with the same operations.
 #pragma once
 
 #include <array>
@@ -35,6 +35,7 @@ SIEVECLOTH_PART_OF_LOOP Type load_as(const void* from) noexcept {
 /// Of 16 bytes, which every processor of 64 bits has.
 struct NarrowVectors {
   using Bytes = Vector<std::uint8_t, 16>;
+  using Words = Vector<std::uint64_t, 16>;
 
   /// The highest bit of each byte, the first byte's the lowest.
   SIEVECLOTH_PART_OF_LOOP static std::uint32_t highest_bits(const Bytes& bytes) noexcept {
@@ -52,6 +53,16 @@ struct NarrowVectors {
   /// Where the lowest of the bits that are set is; 64 where none is.
   SIEVECLOTH_PART_OF_LOOP static std::uint64_t lowest(std::uint64_t bits) noexcept {
     return static_cast<std::uint64_t>(std::countr_zero(bits));
+  }
+
+  /// Of each word, the square of its lower half.
+  SIEVECLOTH_PART_OF_LOOP static void square_lower_halves(const Words& words, Words& squares) noexcept {
+#if defined(__SSE2__)
+    squares = reinterpret_cast<Words>(_mm_mul_epu32(reinterpret_cast<__m128i>(words), reinterpret_cast<__m128i>(words)));
+#else
+    const Words halves = words & 0xFFFF'FFFFu;
+    squares = halves * halves;
+#endif
   }
 
   /// Of 16 bytes those that `from` names, zeros for 0x80.
@@ -88,12 +99,16 @@ struct NarrowVectors {
 /// Of 32 bytes, with AVX2: to be called where has_wide_vectors().
 struct WideVectors {
   using Bytes = Vector<std::uint8_t, 32>;
+  using Words = Vector<std::uint64_t, 32>;
 
   SIEVECLOTH_WIDE static inline std::uint32_t highest_bits(const Bytes& bytes) noexcept {
     return static_cast<std::uint32_t>(_mm256_movemask_epi8(reinterpret_cast<__m256i>(bytes)));
   }
   SIEVECLOTH_WIDE static inline Digits pick(const Digits& bytes, const std::array<std::uint8_t, 16>& from) noexcept {
     return reinterpret_cast<Digits>(_mm_shuffle_epi8(reinterpret_cast<__m128i>(bytes), load_as<__m128i>(from.data())));
+  }
+  SIEVECLOTH_WIDE static inline void square_lower_halves(const Words& words, Words& squares) noexcept {
+    squares = reinterpret_cast<Words>(_mm256_mul_epu32(reinterpret_cast<__m256i>(words), reinterpret_cast<__m256i>(words)));
   }
   SIEVECLOTH_WIDE static inline std::uint64_t lowest(std::uint64_t bits) noexcept { return _tzcnt_u64(bits); }
   SIEVECLOTH_WIDE static inline void to_numbers(const Digits& row, const Digits& other, NumbersOfTwo& numbers) noexcept {
