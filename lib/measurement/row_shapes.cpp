@@ -38,26 +38,42 @@ SIEVECLOTH_PART_OF_LOOP std::uint64_t equal_bytes(const void* bytes, std::uint8_
   return bits;
 }
 
-// At k_short - n: ones for the n bytes of a row, zeros for what follows it.
-constexpr auto k_row_mask = [] {
-  std::array<std::uint8_t, 2 * RowShapes::k_short> mask{};
-  std::fill_n(mask.begin(), RowShapes::k_short, std::uint8_t{0xFF});
+// To be read so many bytes before the end of its ones as a row has.
+alignas(64) constexpr auto k_row_mask = [] {
+  std::array<std::uint8_t, RowConstants::k_most_ones + RowShapes::k_short> mask{};
+  std::fill_n(mask.begin(), RowConstants::k_most_ones, std::uint8_t{0xFF});
   return mask;
 }();
 
-// Up to k_short bytes of a row, without its digits and what follows it. XOR '0' makes exactly the digits 0 to 9, and then all of
-// them are made 9.
+// Constants of rows in registers.
+template <class Vectors>
+struct RowVectors {
+  using Bytes = typename Vectors::Bytes;
+  using Words = Vector<std::uint32_t, sizeof(Bytes)>;
+
+  SIEVECLOTH_PART_OF_LOOP explicit RowVectors(const RowConstants& constants) noexcept
+      : zeros(load_as<Bytes>(constants.zeros.data())),
+        nines(load_as<Bytes>(constants.nines.data())),
+        factors(load_as<Words>(constants.factors.data())),
+        end_of_ones(constants.end_of_ones) {}
+
+  Bytes zeros, nines;
+  Words factors;
+  const std::uint8_t* end_of_ones;
+};
+
+// The first k_short bytes of a row, without its digits and, up to RowConstants::k_most_ones, what follows it. XOR '0' makes exactly
+// the digits 0 to 9, and then all of them are made 9.
 template <class Vectors>
 class RowBytes {
  public:
   using Bytes = typename Vectors::Bytes;
 
-  SIEVECLOTH_PART_OF_LOOP RowBytes(const char* text, std::size_t length) noexcept {
-    const std::uint8_t* const mask = k_row_mask.data() + RowShapes::k_short - length;
+  SIEVECLOTH_PART_OF_LOOP RowBytes(const char* text, std::size_t length, const RowVectors<Vectors>& constants) noexcept {
+    const std::uint8_t* const mask = constants.end_of_ones - length;
     for (std::size_t i = 0; i < RowShapes::k_short; i += sizeof(Bytes)) {
-      const Bytes nines = Bytes{} + std::uint8_t{9};
-      const Bytes from_zero = load_as<Bytes>(text + i) ^ std::uint8_t{'0'};
-      pieces_[i / sizeof(Bytes)] = (from_zero > nines ? from_zero : nines) & load_as<Bytes>(mask + i);
+      const Bytes from_zero = load_as<Bytes>(text + i) ^ constants.zeros;
+      pieces_[i / sizeof(Bytes)] = (from_zero > constants.nines ? from_zero : constants.nines) & load_as<Bytes>(mask + i);
     }
   }
 
@@ -72,11 +88,10 @@ class RowBytes {
   }
 
   // A bit of each byte, which depends on those before it in its word too.
-  SIEVECLOTH_PART_OF_LOOP std::uint32_t mixed(const ShapeFactors& factors) const noexcept {
-    using Words = Vector<std::uint32_t, sizeof(Bytes)>;
+  SIEVECLOTH_PART_OF_LOOP std::uint32_t mixed(const RowVectors<Vectors>& constants) const noexcept {
     std::uint32_t bits = 0;
     for (std::size_t i = 0; i < pieces_.size(); ++i) {
-      const Words mixed = reinterpret_cast<Words>(pieces_[i]) * load_as<Words>(factors.data());
+      const auto mixed = reinterpret_cast<typename RowVectors<Vectors>::Words>(pieces_[i]) * constants.factors;
       bits |= Vectors::highest_bits(reinterpret_cast<Bytes>(mixed)) << (i * sizeof(Bytes));
     }
     return bits;
@@ -92,11 +107,15 @@ class RowBytes {
   std::array<Bytes, RowShapes::k_short / sizeof(Bytes)> pieces_;
 };
 
+// Both parts of a row that is longer than k_short.
 template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP std::uint32_t mixed_of(const RowBytes<Vectors>& row, const RowBytes<Vectors>& rest,
-                                               const ShapeFactors& factors) noexcept {
-  return row.mixed(factors) ^ rest.mixed(factors) * 0x85EB'CA6Bu;
-}
+struct LongRowBytes {
+  RowBytes<Vectors> first, rest;
+
+  SIEVECLOTH_PART_OF_LOOP std::uint32_t mixed(const RowVectors<Vectors>& constants) const noexcept {
+    return first.mixed(constants) ^ rest.mixed(constants) * 0x85EB'CA6Bu;
+  }
+};
 
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP Digits digits_of(const char* row, const DigitPlaces& places) noexcept {
@@ -152,9 +171,12 @@ SIEVECLOTH_PART_OF_LOOP std::size_t read_run(const char* row, std::size_t length
 }  // namespace
 
 RowShapes::RowShapes(Sample& sample) {
-  // With this factor and the one in first_slot, the best of 20,000 random pairs, the shapes of ten ways of writing a file are told
-  // apart as well as by chance.
-  factors_.fill(0x9F3D'AE8Du);
+  constants_.zeros.fill('0');
+  constants_.nines.fill(9);
+  // With this factor and the one of Slots, the best of 20,000 random pairs, the shapes of ten ways of writing a file are told apart
+  // as well as by chance.
+  constants_.factors.fill(0x9F3D'AE8Du);
+  constants_.end_of_ones = k_row_mask.data() + RowConstants::k_most_ones;
   forget_shapes();
   for (std::size_t i = 0; i < kinds_.size(); ++i) kinds_[i].next = kinds_[i].end = waiting_[i].data();
   for (Kind& kind : kinds_) kind.end += k_waiting;
@@ -168,166 +190,203 @@ RowShapes::RowShapes(Sample& sample) {
   }
 }
 
-SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::first_slot(std::uint32_t mixed) const noexcept {
-  return mixed * 0x201A'EE69u >> slot_shift_;
-}
-
-SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::next_slot(std::size_t slot) const noexcept {
-  return (slot + 1) & (slots_.size() - 1);
-}
-
-// Where lines end in a piece of text.
-template <class Vectors>
-class RowShapes::LineEnds {
+// Where shapes are looked for: from a first slot on, up to one that holds none.
+class RowShapes::Slots {
  public:
-  static constexpr std::size_t k_most_bytes = 1024;  // as many as k_together rows take
+  SIEVECLOTH_PART_OF_LOOP explicit Slots(std::vector<Shape>& slots) noexcept
+      : begin_(reinterpret_cast<char*>(slots.data())), last_(sizeof(Shape) * (slots.size() - 1)) {}
 
-  // Of the first `bytes` bytes of the text, or a few less.
-  SIEVECLOTH_PART_OF_LOOP LineEnds(const char* text, std::size_t bytes) noexcept {
-    const std::size_t words = std::min(bytes, k_most_bytes) / 64;
-    for (std::size_t i = 0; i < words; ++i) bits_[i] = equal_bytes<Vectors>(text + 64 * i, '\n');
-    bits_[words] = 0;
-    bytes_ = 64 * words;
+  SIEVECLOTH_PART_OF_LOOP Shape* first(std::uint32_t mixed) const noexcept {
+    return at(std::uint64_t{mixed} * 0x201A'EE69u >> 15);  // the bits from 21 on number a slot
   }
-
-  // Whether a row that begins at `at` may be read: as if it were 64 bytes long.
-  SIEVECLOTH_PART_OF_LOOP bool has_row(std::size_t at) const noexcept { return at + 2 * k_short <= bytes_; }
-
-  // Of the row that begins at `at`; more than k_longest where it may be longer than that.
-  SIEVECLOTH_PART_OF_LOOP std::size_t length(std::size_t at) const noexcept { return Vectors::lowest(bits_from(at)) + 1; }
-
-  // Of that row and the next one.
-  SIEVECLOTH_PART_OF_LOOP std::size_t length_of_two(std::size_t at) const noexcept {
-    const std::uint64_t bits = bits_from(at), behind_first = bits & (bits - 1);
-    return behind_first != 0 ? Vectors::lowest(behind_first) + 1 : length(at) + length(at + length(at));
+  SIEVECLOTH_PART_OF_LOOP Shape* next(const Shape* shape) const noexcept {
+    return at(static_cast<std::size_t>(reinterpret_cast<const char*>(shape + 1) - begin_));
   }
 
  private:
-  SIEVECLOTH_PART_OF_LOOP std::uint64_t bits_from(std::size_t at) const noexcept {
-    return load_as<std::uint64_t>(reinterpret_cast<const char*>(bits_.data()) + at / 8) >> at % 8;
+  SIEVECLOTH_PART_OF_LOOP Shape* at(std::size_t offset) const noexcept {
+    return reinterpret_cast<Shape*>(begin_ + (offset & last_));
   }
 
-  std::size_t bytes_;
+  char* begin_;
+  std::size_t last_;  // the offset of the last slot [bytes]; a power of two less one, times the size of a shape
+};
+
+// Where lines end in a piece of text, a bit for each byte.
+template <class Vectors>
+class RowShapes::LineEnds {
+ public:
+  // Of the first bytes of the text: of k_together rows, or all but the last few. Eight bytes before them are read too.
+  SIEVECLOTH_PART_OF_LOOP explicit LineEnds(std::string_view text) noexcept : begin_(text.data() - address(text.data()) % 8) {
+    const auto bytes = static_cast<std::size_t>(text.data() + text.size() - begin_);
+    const std::size_t most = std::min(bytes, k_most_bytes) / k_step;
+    std::size_t steps = 0, rows = 0;
+    for (; steps < most && rows + k_step <= k_together; ++steps) {
+      for (std::size_t i = 0; i < k_step; i += 64) {
+        const std::uint64_t bits = equal_bytes<Vectors>(begin_ + k_step * steps + i, '\n');
+        bits_[k_step / 64 * steps + i / 64] = bits;
+        rows += static_cast<std::size_t>(std::popcount(bits));
+      }
+    }
+    bits_[k_step / 64 * steps] = 0;
+    end_ = begin_ + k_step * steps;
+  }
+
+  // Whether so many bytes from here on may be read.
+  SIEVECLOTH_PART_OF_LOOP bool has(const char* row, std::size_t bytes) const noexcept { return row + bytes <= end_; }
+
+  // Of the row that begins here; more than k_longest where it may be longer than that.
+  SIEVECLOTH_PART_OF_LOOP std::size_t length(const char* row) const noexcept { return Vectors::lowest(bits_from(row)) + 1; }
+
+  // Of that row and the next one.
+  SIEVECLOTH_PART_OF_LOOP std::size_t length_of_two(const char* row) const noexcept {
+    const std::uint64_t bits = bits_from(row), behind_first = bits & (bits - 1);
+    return behind_first != 0 ? Vectors::lowest(behind_first) + 1 : length(row) + length(row + length(row));
+  }
+
+ private:
+  static constexpr std::size_t k_step = 128, k_most_bytes = 2048;
+
+  SIEVECLOTH_PART_OF_LOOP static std::uintptr_t address(const char* text) noexcept {
+    return reinterpret_cast<std::uintptr_t>(text);
+  }
+  SIEVECLOTH_PART_OF_LOOP std::uint64_t bits_from(const char* row) const noexcept {
+    const char* const bytes = reinterpret_cast<const char*>(bits_.data()) - address(begin_) / 8;
+    return load_as<std::uint64_t>(bytes + address(row) / 8) >> address(row) % 8;
+  }
+
+  const char* begin_;
+  const char* end_;
   std::array<std::uint64_t, k_most_bytes / 64 + 1> bits_;
 };
 
-// Result: null where the shape is not known.
+// Looks for the shapes of rows of up to k_short bytes. All it needs is its own, so that a loop has it in registers.
 template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of_short(const char* text, std::size_t length) const noexcept {
-  const RowBytes<Vectors> row(text, length);
-  const Shape* shape = &slots_[first_slot(row.mixed(factors_))];
-  if (row == shape->row) [[likely]]
-    return shape;  // of the same length too: their line ends are in the same place
-  do {
-    if (shape->is_none()) return nullptr;
-    shape = &slots_[next_slot(static_cast<std::size_t>(shape - slots_.data()))];
-  } while (row != shape->row);
-  return shape;
-}
+class RowShapes::ShortRowShapes {
+ public:
+  SIEVECLOTH_PART_OF_LOOP explicit ShortRowShapes(RowShapes& shapes) noexcept
+      : constants_(shapes.constants_), slots_(shapes.slots_) {}
+
+  // Result: null where the shape is not known. Rows of up to k_most_ones bytes may be asked for: those that are too long have none.
+  SIEVECLOTH_PART_OF_LOOP const Shape* find(const char* text, std::size_t length) const noexcept {
+    const RowBytes<Vectors> row(text, length, constants_);
+    Shape* shape = slots_.first(row.mixed(constants_));
+    if (row == shape->row) [[likely]]
+      return shape;  // of the same length too: their line ends are in the same place
+    do {
+      if (shape->is_none()) return nullptr;
+      shape = slots_.next(shape);
+    } while (row != shape->row);
+    return shape;
+  }
+
+  SIEVECLOTH_PART_OF_LOOP TwoRows find_two(const char* row, const LineEnds<Vectors>& ends) const noexcept {
+    if (!ends.has(row, RowConstants::k_most_ones + k_short)) return {};
+    const std::size_t length = ends.length(row), both = ends.length_of_two(row);
+    TwoRows two{.first = row, .second = row + length, .end = row + both};
+    two.first_shape = find(row, length);
+    if (two.first_shape != nullptr) [[likely]]
+      two.second_shape = find(row + length, both - length);
+    return two;
+  }
+
+ private:
+  RowVectors<Vectors> constants_;
+  Slots slots_;
+};
 
 template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of_long(const char* text, std::size_t length) const noexcept {
-  const RowBytes<Vectors> row(text, k_short), rest(text + k_short, length - k_short);
-  for (std::size_t slot = first_slot(mixed_of(row, rest, factors_)); !slots_[slot].is_none(); slot = next_slot(slot)) {
-    if (row == slots_[slot].row && rest == rests_[slots_[slot].rest]) return &slots_[slot];
+SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of_long(const char* text, std::size_t length) {
+  if (length > k_longest) return nullptr;
+  const RowVectors<Vectors> constants(constants_);
+  const LongRowBytes<Vectors> row{{text, k_first, constants}, {text + k_first, length - k_first, constants}};
+  const Slots slots(slots_);
+  for (Shape* shape = slots.first(row.mixed(constants)); !shape->is_none(); shape = slots.next(shape)) {
+    if (row.first == shape->row && row.rest == rests_[shape->rest]) return shape;
   }
   return nullptr;
 }
 
-template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of(const char* text, std::size_t length) const noexcept {
-  if (length <= k_short) return shape_of_short<Vectors>(text, length);
-  return length <= k_longest ? shape_of_long<Vectors>(text, length) : nullptr;
-}
-
-// How many rows of each kind there are, in one register: counts in memory would make a row wait for the one before, where that is
-// of its kind. Of the last kind, rows without a length, it only knows a part.
-class RowShapes::KindCounts {
- public:
-  SIEVECLOTH_PART_OF_LOOP std::size_t operator[](std::size_t count_at) const noexcept {
-    return bits_ >> count_at & ((1u << k_count_bits) - 1);
-  }
-  SIEVECLOTH_PART_OF_LOOP void add(std::size_t count_at) noexcept { bits_ += std::uint64_t{1} << count_at; }
-
- private:
-  std::uint64_t bits_ = 0;
-};
-
-// Makes room for k_together rows of each kind. Result: where the next of each goes.
+// Makes room for k_together rows of each kind.
 RowShapes::Places RowShapes::make_room() {
   Places places;
   for (std::size_t i = 0; i < kinds_.size(); ++i) {
     if (kinds_[i].room() < k_together) flush(kinds_[i]);
-    places[k_count_bits * i] = kinds_[i].next;
+    places[i] = kinds_[i].next;
   }
   return places;
 }
 
-// Result: how many of the rows had a length.
-std::int64_t RowShapes::count_in(const KindCounts& counts) noexcept {
-  std::size_t rows = 0;
-  for (std::size_t i = 0; i < k_blank; ++i) {
-    kinds_[i].next += counts[k_count_bits * i];
-    rows += counts[k_count_bits * i];
-  }
-  return static_cast<std::int64_t>(rows);
-}
-
-SIEVECLOTH_PART_OF_LOOP void RowShapes::put(const Numbers& numbers, const Shape& shape, const Places& places,
-                                            KindCounts& counts) noexcept {
-  const std::size_t count_at = shape.count_at;  // which the compiler would read again for each use
-  places[count_at][counts[count_at]] = numbers;
-  counts.add(count_at);
-}
-
-// Takes rows from `text` on, up to the first that is of no known shape, holds a zero, or has not 64 bytes left of `size`.
+// Takes rows of up to k_short bytes up to the first two of which one is of no known shape; none where one of them holds a zero.
+// Shapes are looked for while the numbers of the two rows before are read: both wait long for memory.
 template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP RowShapes::TakenRows RowShapes::take_rows(const char* text, std::size_t size) {
-  const LineEnds<Vectors> ends(text, size);
-  const Places places = make_room();
-  KindCounts counts;
+SIEVECLOTH_PART_OF_LOOP RowShapes::TakenRows RowShapes::take_pairs(const char* text, const LineEnds<Vectors>& ends,
+                                                                   Places& places) {
+  const ShortRowShapes<Vectors> shapes(*this);
+  const Places before = places;
   Least least;
-  NumbersOfTwo two;
-  const Shape *shape = nullptr, *other = nullptr;
-  std::size_t at = 0, length = 0, rows = 0;
-  for (; rows < k_together && ends.has_row(at); rows += 2) {
-    const std::size_t first_length = ends.length(at), both = ends.length_of_two(at);
-    length = both - first_length;
-    if ((first_length | length) >= k_short) break;
-    const char* const row = text + at;
-    shape = shape_of_short<Vectors>(row, first_length);
-    if (shape == nullptr) break;
-    other = shape_of_short<Vectors>(row + first_length, length);
-    if (other == nullptr) break;
-    Vectors::to_numbers(digits_of<Vectors>(row, shape->digits), digits_of<Vectors>(row + first_length, other->digits), two);
-    least.note(two);
-    put(numbers_of(two, 0), *shape, places, counts);
-    put(numbers_of(two, 1), *other, places, counts);
-    at += both;
+  NumbersOfTwo numbers;
+  TwoRows rows{.end = text}, next = shapes.find_two(text, ends);
+  while (next.second_shape != nullptr) {
+    rows = next;
+    next = shapes.find_two(rows.end, ends);
+    const Shape &first = *rows.first_shape, &second = *rows.second_shape;
+    Vectors::to_numbers(digits_of<Vectors>(rows.first, first.digits), digits_of<Vectors>(rows.second, second.digits), numbers);
+    least.note(numbers);
+    *places[first.kind]++ = numbers_of(numbers, 0);
+    *places[second.kind]++ = numbers_of(numbers, 1);
   }
   if (least.is_zero()) {
-    counts = {};
-    at = rows = 0;
+    places = before;
+    return {text};
   }
-  for (; rows < k_together && ends.has_row(at); ++rows) {
-    length = ends.length(at);
-    shape = std::exchange(other, shape_of<Vectors>(text + at, length));
-    if (other == nullptr) break;
-    const Numbers numbers = read_row<Vectors>(text + at, other->digits);
+  return {rows.end, rows.first_shape == rows.second_shape ? rows.second_shape : nullptr,
+          static_cast<std::size_t>(rows.end - rows.second)};
+}
+
+// Takes rows up to the first that is of no known shape or holds a zero.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP RowShapes::TakenRows RowShapes::take_singly(const char* text, const LineEnds<Vectors>& ends,
+                                                                    Places& places) {
+  const ShortRowShapes<Vectors> short_rows(*this);
+  const char* row = text;
+  std::size_t length = 0;
+  const Shape *shape = nullptr, *before = nullptr;
+  for (; ends.has(row, 2 * k_short); row += length) {
+    length = ends.length(row);
+    before = std::exchange(shape, length <= k_short ? short_rows.find(row, length) : shape_of_long<Vectors>(row, length));
+    if (shape == nullptr) break;
+    const Numbers numbers = read_row<Vectors>(row, shape->digits);
     if (has_zero(numbers)) break;
-    put(numbers, *other, places, counts);
-    at += length;
+    *places[shape->kind]++ = numbers;
   }
-  return {at, rows, count_in(counts), shape == other ? other : nullptr, length};
+  return {row, shape == before ? shape : nullptr, length};
+}
+
+// Takes some rows from the beginning of `text` and counts them.
+template <class Vectors>
+SIEVECLOTH_PART_OF_LOOP RowShapes::TakenRows RowShapes::take_rows(std::string_view text, ShortRows& taken) {
+  const LineEnds<Vectors> ends(text);
+  Places places = make_room();
+  TakenRows rows = take_pairs<Vectors>(text.data(), ends, places);
+  if (rows.end == text.data()) rows = take_singly<Vectors>(text.data(), ends, places);
+  for (std::size_t i = 0; i < kinds_.size(); ++i) {
+    const std::int64_t of_kind = places[i] - std::exchange(kinds_[i].next, places[i]);
+    taken.rows += of_kind;
+    if (i != k_blank) taken.with_reading += of_kind;
+  }
+  return rows;
 }
 
 // Counts the rows from `row` on that are of this shape, up to `most` of them.
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::count_alike(const char* row, const Shape& shape, std::size_t length,
                                                            std::size_t most) const noexcept {
+  const RowVectors<Vectors> constants(constants_);
+  const std::size_t first = length <= k_short ? length : k_first;
   for (std::size_t count = 0; count < most; ++count, row += length) {
-    if (RowBytes<Vectors>(row, std::min(length, k_short)) != shape.row) return count;
-    if (length > k_short && RowBytes<Vectors>(row + k_short, length - k_short) != rests_[shape.rest]) return count;
+    if (RowBytes<Vectors>(row, first, constants) != shape.row) return count;
+    if (length > k_short && RowBytes<Vectors>(row + first, length - first, constants) != rests_[shape.rest]) return count;
   }
   return most;
 }
@@ -335,7 +394,7 @@ SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::count_alike(const char* row, cons
 // Takes rows of this shape from `row` on, up to the first that is not or holds a zero. Result: how many.
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::take_run(const char* row, const char* last, const Shape& shape, std::size_t length) {
-  Kind& kind = kinds_[shape.count_at / k_count_bits];
+  Kind& kind = kinds_[shape.kind];
   const std::size_t most = std::min(kind.room(), static_cast<std::size_t>(last - row) / length + 1);
   const std::size_t alike = count_alike<Vectors>(row, shape, length, most);
   const std::size_t good = read_run<Vectors>(row, length, shape.digits, {kind.next, alike});
@@ -346,24 +405,20 @@ SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::take_run(const char* row, const c
 
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP ShortRows RowShapes::take_by(std::string_view text, std::size_t at) {
-  constexpr std::size_t k_before = k_word;       // a number's word may begin before its row
-  constexpr std::size_t k_behind = 2 * k_short;  // a row is read as if it were so long
   if (std::endian::native != std::endian::little || at < k_before || text.size() < at + k_behind) return {};
   const char* const end = text.data() + text.size();
   const char* const last = end - k_behind;
   const char* row = text.data() + at;
   ShortRows taken;
   while (row <= last) {
-    const TakenRows good = take_rows<Vectors>(row, static_cast<std::size_t>(end - row));
-    taken.rows += static_cast<std::int64_t>(good.rows);
-    taken.with_reading += good.with_reading;
-    row += good.bytes;
-    if (good.rows == 0) break;
+    const TakenRows good = take_rows<Vectors>({row, end}, taken);
+    if (good.end == row) break;
+    row = good.end;
     if (good.run == nullptr) continue;
     for (std::size_t run = 1; run > 0 && row <= last; row += run * good.length) {
       run = take_run<Vectors>(row, last, *good.run, good.length);
       taken.rows += static_cast<std::int64_t>(run);
-      taken.with_reading += good.run->has_reading() ? static_cast<std::int64_t>(run) : 0;
+      if (good.run->kind != k_blank) taken.with_reading += static_cast<std::int64_t>(run);
     }
   }
   taken.bytes = static_cast<std::size_t>(row - text.data()) - at;
@@ -372,8 +427,18 @@ SIEVECLOTH_PART_OF_LOOP ShortRows RowShapes::take_by(std::string_view text, std:
 
 SIEVECLOTH_WIDE ShortRows RowShapes::take_wide(std::string_view text, std::size_t at) { return take_by<WideVectors>(text, at); }
 
-ShortRows RowShapes::take(std::string_view text, std::size_t at) {
+ShortRows RowShapes::take_inside(std::string_view text, std::size_t at) {
   return has_wide_vectors() ? take_wide(text, at) : take_by<NarrowVectors>(text, at);
+}
+
+ShortRows RowShapes::take(std::string_view text, std::size_t at) {
+  ShortRows taken = take_inside(text, at);
+  const std::string_view rest = text.substr(at + taken.bytes);
+  if (rest.empty() || rest.size() > k_tail) return taken;
+  std::array<char, k_before + k_tail + k_behind + k_tail> tail{};  // with room for reading whole steps of line ends
+  std::copy(rest.begin(), rest.end(), tail.begin() + k_before);
+  const ShortRows last = take_inside({tail.data(), tail.size()}, k_before);
+  return {taken.bytes + last.bytes, taken.rows + last.rows, taken.with_reading + last.with_reading};
 }
 
 void RowShapes::flush(Kind& kind) {
@@ -418,39 +483,40 @@ void RowShapes::learn(std::string_view line, const Reading& reading, const std::
   shape.digits.word_at.fill(word_that_ends(length));
   if (aperture && !place(shape.digits, k_aperture, *aperture, line)) return;
   if (wire && !place(shape.digits, k_wire, *wire, line)) return;
-  shape.count_at =
-      static_cast<std::uint8_t>(k_count_bits * kind_of(reading.direction, reading.role, aperture.has_value(), wire.has_value()));
-  std::array<char, 2 * k_short> text{};
+  shape.kind = static_cast<std::uint8_t>(kind_of(reading.direction, reading.role, aperture.has_value(), wire.has_value()));
+  std::array<char, 4 * k_short> text{};
   std::copy(line.begin(), line.end(), text.begin());
   text[line.size()] = '\n';
-  const std::size_t behind = length - std::min(length, k_short);
-  const RowBytes<NarrowVectors> row(text.data(), length - behind), rest(text.data() + k_short, behind);
-  shape.row = row.bytes();
-  shape.mixed = behind == 0 ? row.mixed(factors_) : mixed_of(row, rest, factors_);
+  const RowVectors<NarrowVectors> constants(constants_);
+  const std::size_t first = length <= k_short ? length : k_first;
+  const LongRowBytes<NarrowVectors> row{{text.data(), first, constants}, {text.data() + first, length - first, constants}};
+  shape.row = row.first.bytes();
+  shape.mixed = length <= k_short ? row.first.mixed(constants) : row.mixed(constants);
 
   if (rests_.size() == k_most_shapes) forget_shapes();
-  std::size_t slot = first_slot(shape.mixed);
-  for (; !slots_[slot].is_none(); slot = next_slot(slot)) {
-    if (row == slots_[slot].row && rest == rests_[slots_[slot].rest]) return;  // it came too near to an end of its text
+  const Slots slots(slots_);
+  Shape* slot = slots.first(shape.mixed);
+  for (; !slot->is_none(); slot = slots.next(slot)) {
+    if (row.first == slot->row && row.rest == rests_[slot->rest]) return;  // it came too near to an end of its text
   }
   shape.rest = static_cast<std::uint16_t>(rests_.size());
-  rests_.push_back(rest.bytes());
-  slots_[slot] = shape;
+  rests_.push_back(row.rest.bytes());
+  *slot = shape;
   if (rests_.size() > slots_.size() / k_slots_per_shape) spread_shapes();
 }
 
 // In the order of learning, so that those that are met more often are found at once.
 void RowShapes::spread_shapes() {
   const std::vector<Shape> shapes = std::exchange(slots_, std::vector<Shape>(2 * slots_.size()));
-  --slot_shift_;
   std::vector<const Shape*> learnt(rests_.size());
   for (const Shape& shape : shapes) {
     if (!shape.is_none()) learnt[shape.rest] = &shape;
   }
+  const Slots slots(slots_);
   for (const Shape* const shape : learnt) {
-    std::size_t slot = first_slot(shape->mixed);
-    while (!slots_[slot].is_none()) slot = next_slot(slot);
-    slots_[slot] = *shape;
+    Shape* slot = slots.first(shape->mixed);
+    while (!slot->is_none()) slot = slots.next(slot);
+    *slot = *shape;
   }
 }
 
@@ -492,7 +558,6 @@ void RowShapes::refine(std::size_t quantity, std::int64_t quantum_pm) {
 void RowShapes::forget_shapes() {
   rests_.clear();
   slots_.assign(k_fewest_slots, Shape());
-  slot_shift_ = 32 - static_cast<std::size_t>(std::countr_zero(k_fewest_slots));
 }
 
 void RowShapes::forget() {

@@ -30,8 +30,13 @@ struct DigitPlaces {
 /// The first bytes of a row with its LF, or what follows them, without its digits; zeros behind the LF.
 using ShapeBytes = std::array<std::uint8_t, 32>;
 
-/// What they are mixed with to look for a shape.
-using ShapeFactors = std::array<std::uint32_t, std::tuple_size_v<ShapeBytes> / sizeof(std::uint32_t)>;
+/// What every byte of a row is held against. In memory, because the compiler would make vectors of constants anew for each row.
+struct RowConstants {
+  static constexpr std::size_t k_most_ones = 96;
+  ShapeBytes zeros, nines;                                                                   ///< '0' and 9
+  std::array<std::uint32_t, std::tuple_size_v<ShapeBytes> / sizeof(std::uint32_t)> factors;  ///< what bytes are mixed with
+  const std::uint8_t* end_of_ones;                                                           ///< of so many, zeros follow
+};
 
 /// Rows that the short way took.
 struct ShortRows {
@@ -56,7 +61,7 @@ class RowShapes {
   RowShapes& operator=(const RowShapes&) = delete;
 
   /// Takes rows from `text`, where a line begins at `at`, up to the first that is of no known shape, holds a zero, or stands too
-  /// near to either end of the text for reading it in words. Their readings are in the sample after `flush`.
+  /// near to the beginning of the text for reading it in words. Their readings are in the sample after `flush`.
   ShortRows take(std::string_view text, std::size_t at);
 
   /// Learns the shape of `line` (without its LF, with its CR), which meant `reading`, and whose lengths stand in these cells.
@@ -72,15 +77,17 @@ class RowShapes {
 
  private:
   static constexpr std::size_t k_longest = 57;         // the longest row [bytes]: 64 bits less those before it in its byte
+  static constexpr std::size_t k_first = k_short - 1;  // bytes of a longer row in its first part, where no shorter one is alike
+  static constexpr std::size_t k_before = 8;           // bytes before a row that a word of its digits may begin with
+  static constexpr std::size_t k_behind = 64;          // a row is read as if it were so long
+  static constexpr std::size_t k_tail = 256;           // what is left of a text that must be copied to be read so
   static constexpr std::size_t k_most_shapes = 1024;   // where there are more, all are forgotten and learnt anew
   static constexpr std::size_t k_slots_per_shape = 8;  // at least, for short searches
   static constexpr std::size_t k_fewest_slots = 128;   // a power of two
   static constexpr std::size_t k_waiting = 512;        // rows of a kind that are taken into the sample together
+  static constexpr std::size_t k_together = 256;       // rows that are looked for together, at most
   static constexpr std::size_t k_blank = 10;           // the last kind: rows without a length
   static constexpr std::size_t k_kinds = k_blank + 1;
-  static constexpr std::size_t k_count_bits = 6;  // in which the rows of a kind are counted
-  static constexpr std::size_t k_together =
-      (1u << k_count_bits) - 2;  // rows taken together, at most: as many pairs as can be counted
 
   // Rows of one kind on their way into the sample: of one direction and role, with the same lengths.
   struct Kind {
@@ -96,41 +103,45 @@ class RowShapes {
   struct alignas(64) Shape {
     ShapeBytes row{};
     DigitPlaces digits;
-    std::uint32_t mixed = 0;    // where its slot is looked for
-    std::uint16_t rest = 0;     // the number of the bytes that follow `row`
-    std::uint8_t count_at = 0;  // the bit where the rows of its kind are counted
+    std::uint32_t mixed = 0;  // where it is looked for
+    std::uint16_t rest = 0;   // the number of the bytes that follow `row`
+    std::uint8_t kind = 0;
 
     bool is_none() const noexcept { return row.front() == 0; }  // which no row begins with
-    bool has_reading() const noexcept { return count_at != k_count_bits * k_blank; }
   };
   static_assert(sizeof(Shape) == 64);
 
-  class KindCounts;
+  class Slots;
   template <class Vectors>
   class LineEnds;
-  using Places = std::array<Numbers*, k_count_bits * k_kinds>;  // of each kind where its rows are counted
+  template <class Vectors>
+  class ShortRowShapes;
+  using Places = std::array<Numbers*, k_kinds>;  // where the next row of each kind goes
 
-  struct TakenRows {
-    std::size_t bytes = 0;
-    std::size_t rows = 0;
-    std::int64_t with_reading = 0;
-    const Shape* run = nullptr;  // the shape of the last row, where the one before it is not of another
-    std::size_t length = 0;
+  // Two rows on end. No shape where the row has none that is known.
+  struct TwoRows {
+    const char* first = nullptr;
+    const char* second = nullptr;
+    const char* end = nullptr;
+    const Shape* first_shape = nullptr;
+    const Shape* second_shape = nullptr;
   };
 
-  std::size_t first_slot(std::uint32_t mixed) const noexcept;
-  std::size_t next_slot(std::size_t slot) const noexcept;
+  struct TakenRows {
+    const char* end = nullptr;
+    const Shape* run = nullptr;  // the shape of the last row, where the one before it is not of another
+    std::size_t length = 0;      // of that row
+  };
+
   template <class Vectors>
-  const Shape* shape_of_short(const char* text, std::size_t length) const noexcept;
-  template <class Vectors>
-  const Shape* shape_of_long(const char* text, std::size_t length) const noexcept;
-  template <class Vectors>
-  const Shape* shape_of(const char* text, std::size_t length) const noexcept;
+  const Shape* shape_of_long(const char* text, std::size_t length);
   Places make_room();
-  std::int64_t count_in(const KindCounts& counts) noexcept;
-  static void put(const Numbers& numbers, const Shape& shape, const Places& places, KindCounts& counts) noexcept;
   template <class Vectors>
-  TakenRows take_rows(const char* text, std::size_t size);
+  TakenRows take_pairs(const char* text, const LineEnds<Vectors>& ends, Places& places);
+  template <class Vectors>
+  TakenRows take_singly(const char* text, const LineEnds<Vectors>& ends, Places& places);
+  template <class Vectors>
+  TakenRows take_rows(std::string_view text, ShortRows& taken);
   template <class Vectors>
   std::size_t count_alike(const char* row, const Shape& shape, std::size_t length, std::size_t most) const noexcept;
   template <class Vectors>
@@ -138,6 +149,7 @@ class RowShapes {
   template <class Vectors>
   ShortRows take_by(std::string_view text, std::size_t at);
   ShortRows take_wide(std::string_view text, std::size_t at);
+  ShortRows take_inside(std::string_view text, std::size_t at);
   bool place(DigitPlaces& places, std::size_t quantity, const NumberCell& cell, std::string_view line);
   static std::size_t kind_of(Direction direction, Role role, bool has_aperture, bool has_wire) noexcept;
   void refine(std::size_t quantity, std::int64_t quantum_pm);
@@ -146,10 +158,8 @@ class RowShapes {
   void spread_shapes();
   void forget_shapes();
 
-  // All the same, and in memory because the compiler would make a vector of a constant anew for each row.
-  ShapeFactors factors_;
+  RowConstants constants_;
   std::vector<Shape> slots_;                  // a power of two of them
-  std::size_t slot_shift_ = 0;                // which leaves the bits that number a slot
   std::vector<ShapeBytes> rests_;             // of each shape, in the order of learning
   std::array<std::int64_t, 2> quantum_pm_{};  // of the finest decimal seen so far in the apertures and in the wires
   std::array<Kind, k_kinds> kinds_;           // the last takes rows without a length
