@@ -1,5 +1,7 @@
 #include "sievecloth/readings_csv.hpp"
 
+#include <algorithm>
+
 #include "measurement/block_reader.hpp"
 #include "measurement/csv_rows.hpp"
 
@@ -21,7 +23,10 @@ Result<std::int64_t> CsvReader::finish() { return state_->finish(); }
 
 Result<std::int64_t> read_readings(const ByteSource& source, const CsvOptions& options, Sample& sample, unsigned threads) {
   constexpr std::size_t k_block_bytes = std::size_t{256} * 1024;  // stays in the second level of cache between reading and parsing
-  return BlockReader(source, options, sample, k_block_bytes).read(threads);
+  constexpr std::size_t k_all_blocks_bytes = 8 * k_block_bytes;   // of many threads, which would take much memory otherwise
+  constexpr unsigned k_most_threads = 32;  // one at a time reads; more would wait for it, even where all rows go the long way
+  const unsigned useful = std::clamp(threads, 1u, k_most_threads);
+  return BlockReader(source, options, sample, std::min(k_block_bytes, k_all_blocks_bytes / useful)).read(useful);
 }
 
 }  // namespace sievecloth

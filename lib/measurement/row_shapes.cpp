@@ -38,14 +38,14 @@ SIEVECLOTH_PART_OF_LOOP std::uint64_t equal_bytes(const void* bytes, std::uint8_
   return bits;
 }
 
-// To be read so many bytes before the end of its ones as a row has.
+// Ones, then zeros: to be read from as many bytes before the first zero as a row has. No such read is of two lines of the cache.
 alignas(64) constexpr auto k_row_mask = [] {
   std::array<std::uint8_t, RowConstants::k_most_ones + RowShapes::k_short> mask{};
   std::fill_n(mask.begin(), RowConstants::k_most_ones, std::uint8_t{0xFF});
   return mask;
 }();
 
-// Constants of rows in registers.
+// RowConstants in registers.
 template <class Vectors>
 struct RowVectors {
   using Bytes = typename Vectors::Bytes;
@@ -62,8 +62,8 @@ struct RowVectors {
   const std::uint8_t* end_of_ones;
 };
 
-// The first k_short bytes of a row, without its digits and, up to RowConstants::k_most_ones, what follows it. XOR '0' makes exactly
-// the digits 0 to 9, and then all of them are made 9.
+// The first k_short bytes of a row of `length`, up to RowConstants::k_most_ones, without its digits and what follows it. XOR '0'
+// makes exactly the digits 0 to 9, and then all of them are made 9.
 template <class Vectors>
 class RowBytes {
  public:
@@ -107,7 +107,8 @@ class RowBytes {
   std::array<Bytes, RowShapes::k_short / sizeof(Bytes)> pieces_;
 };
 
-// Both parts of a row that is longer than k_short.
+// A row that is longer than k_short in two parts. The first is one byte shorter than that, and has no line end: no RowBytes of a
+// whole row is equal to it, however long that row is.
 template <class Vectors>
 struct LongRowBytes {
   RowBytes<Vectors> first, rest;
@@ -216,10 +217,11 @@ class RowShapes::Slots {
 template <class Vectors>
 class RowShapes::LineEnds {
  public:
-  // Of the first bytes of the text: of k_together rows, or all but the last few. Eight bytes before them are read too.
+  // Of the first bytes of up to k_most_ahead: of k_together rows, or all but the last few. Up to seven bytes before them are read
+  // too.
   SIEVECLOTH_PART_OF_LOOP explicit LineEnds(std::string_view text) noexcept : begin_(text.data() - address(text.data()) % 8) {
     const auto bytes = static_cast<std::size_t>(text.data() + text.size() - begin_);
-    const std::size_t most = std::min(bytes, k_most_bytes) / k_step;
+    const std::size_t most = bytes / k_step;
     std::size_t steps = 0, rows = 0;
     for (; steps < most && rows + k_step <= k_together; ++steps) {
       for (std::size_t i = 0; i < k_step; i += 64) {
@@ -245,29 +247,29 @@ class RowShapes::LineEnds {
   }
 
  private:
-  static constexpr std::size_t k_step = 128, k_most_bytes = 2048;
+  static constexpr std::size_t k_step = 128;
 
   SIEVECLOTH_PART_OF_LOOP static std::uintptr_t address(const char* text) noexcept {
     return reinterpret_cast<std::uintptr_t>(text);
   }
   SIEVECLOTH_PART_OF_LOOP std::uint64_t bits_from(const char* row) const noexcept {
-    const char* const bytes = reinterpret_cast<const char*>(bits_.data()) - address(begin_) / 8;
-    return load_as<std::uint64_t>(bytes + address(row) / 8) >> address(row) % 8;
+    const std::size_t byte = address(row) / 8 - address(begin_) / 8;
+    return load_as<std::uint64_t>(reinterpret_cast<const char*>(bits_.data()) + byte) >> address(row) % 8;
   }
 
   const char* begin_;
   const char* end_;
-  std::array<std::uint64_t, k_most_bytes / 64 + 1> bits_;
+  std::array<std::uint64_t, k_most_ahead / 64 + 1> bits_;
 };
 
-// Looks for the shapes of rows of up to k_short bytes. All it needs is its own, so that a loop has it in registers.
+// Looks for the shapes of rows of up to k_short bytes. Has all it needs itself, so that a loop keeps it in registers.
 template <class Vectors>
 class RowShapes::ShortRowShapes {
  public:
   SIEVECLOTH_PART_OF_LOOP explicit ShortRowShapes(RowShapes& shapes) noexcept
       : constants_(shapes.constants_), slots_(shapes.slots_) {}
 
-  // Result: null where the shape is not known. Rows of up to k_most_ones bytes may be asked for: those that are too long have none.
+  // Result: null where the shape is not known, or the row longer.
   SIEVECLOTH_PART_OF_LOOP const Shape* find(const char* text, std::size_t length) const noexcept {
     const RowBytes<Vectors> row(text, length, constants_);
     Shape* shape = slots_.first(row.mixed(constants_));
@@ -280,6 +282,7 @@ class RowShapes::ShortRowShapes {
     return shape;
   }
 
+  // Of the row that begins here and the next one.
   SIEVECLOTH_PART_OF_LOOP TwoRows find_two(const char* row, const LineEnds<Vectors>& ends) const noexcept {
     if (!ends.has(row, RowConstants::k_most_ones + k_short)) return {};
     const std::size_t length = ends.length(row), both = ends.length_of_two(row);
@@ -299,7 +302,7 @@ template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of_long(const char* text, std::size_t length) {
   if (length > k_longest) return nullptr;
   const RowVectors<Vectors> constants(constants_);
-  const LongRowBytes<Vectors> row{{text, k_first, constants}, {text + k_first, length - k_first, constants}};
+  const LongRowBytes<Vectors> row{{text, k_first_part, constants}, {text + k_first_part, length - k_first_part, constants}};
   const Slots slots(slots_);
   for (Shape* shape = slots.first(row.mixed(constants)); !shape->is_none(); shape = slots.next(shape)) {
     if (row.first == shape->row && row.rest == rests_[shape->rest]) return shape;
@@ -317,8 +320,9 @@ RowShapes::Places RowShapes::make_room() {
   return places;
 }
 
-// Takes rows of up to k_short bytes up to the first two of which one is of no known shape; none where one of them holds a zero.
-// Shapes are looked for while the numbers of the two rows before are read: both wait long for memory.
+// Takes rows two by two, up to the first two that are not both of a known shape and up to k_short bytes; none where one of all
+// these holds a zero. Their shapes are looked for before the numbers of the two rows before them are read: both take long, but not
+// many instructions.
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP RowShapes::TakenRows RowShapes::take_pairs(const char* text, const LineEnds<Vectors>& ends,
                                                                    Places& places) {
@@ -363,7 +367,7 @@ SIEVECLOTH_PART_OF_LOOP RowShapes::TakenRows RowShapes::take_singly(const char* 
   return {row, shape == before ? shape : nullptr, length};
 }
 
-// Takes some rows from the beginning of `text` and counts them.
+// Takes rows from the beginning of `text`, as far as they are looked at together, and counts them.
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP RowShapes::TakenRows RowShapes::take_rows(std::string_view text, ShortRows& taken) {
   const LineEnds<Vectors> ends(text);
@@ -383,7 +387,7 @@ template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::count_alike(const char* row, const Shape& shape, std::size_t length,
                                                            std::size_t most) const noexcept {
   const RowVectors<Vectors> constants(constants_);
-  const std::size_t first = length <= k_short ? length : k_first;
+  const std::size_t first = length <= k_short ? length : k_first_part;
   for (std::size_t count = 0; count < most; ++count, row += length) {
     if (RowBytes<Vectors>(row, first, constants) != shape.row) return count;
     if (length > k_short && RowBytes<Vectors>(row + first, length - first, constants) != rests_[shape.rest]) return count;
@@ -410,8 +414,9 @@ SIEVECLOTH_PART_OF_LOOP ShortRows RowShapes::take_by(std::string_view text, std:
   const char* const last = end - k_behind;
   const char* row = text.data() + at;
   ShortRows taken;
-  while (row <= last) {
-    const TakenRows good = take_rows<Vectors>({row, end}, taken);
+  // Looks further and further ahead, so that few rows between others cost little.
+  for (std::size_t ahead = 256; row <= last; ahead = std::min(2 * ahead, k_most_ahead)) {
+    const TakenRows good = take_rows<Vectors>({row, std::min(ahead, static_cast<std::size_t>(end - row))}, taken);
     if (good.end == row) break;
     row = good.end;
     if (good.run == nullptr) continue;
@@ -435,7 +440,7 @@ ShortRows RowShapes::take(std::string_view text, std::size_t at) {
   ShortRows taken = take_inside(text, at);
   const std::string_view rest = text.substr(at + taken.bytes);
   if (rest.empty() || rest.size() > k_tail) return taken;
-  std::array<char, k_before + k_tail + k_behind + k_tail> tail{};  // with room for reading whole steps of line ends
+  std::array<char, k_before + 2 * k_tail> tail{};  // a copy to read behind the end of
   std::copy(rest.begin(), rest.end(), tail.begin() + k_before);
   const ShortRows last = take_inside({tail.data(), tail.size()}, k_before);
   return {taken.bytes + last.bytes, taken.rows + last.rows, taken.with_reading + last.with_reading};
@@ -488,7 +493,7 @@ void RowShapes::learn(std::string_view line, const Reading& reading, const std::
   std::copy(line.begin(), line.end(), text.begin());
   text[line.size()] = '\n';
   const RowVectors<NarrowVectors> constants(constants_);
-  const std::size_t first = length <= k_short ? length : k_first;
+  const std::size_t first = length <= k_short ? length : k_first_part;
   const LongRowBytes<NarrowVectors> row{{text.data(), first, constants}, {text.data() + first, length - first, constants}};
   shape.row = row.first.bytes();
   shape.mixed = length <= k_short ? row.first.mixed(constants) : row.mixed(constants);

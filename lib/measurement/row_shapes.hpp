@@ -76,17 +76,18 @@ class RowShapes {
   void forget();
 
  private:
-  static constexpr std::size_t k_longest = 57;         // the longest row [bytes]: 64 bits less those before it in its byte
-  static constexpr std::size_t k_first = k_short - 1;  // bytes of a longer row in its first part, where no shorter one is alike
-  static constexpr std::size_t k_before = 8;           // bytes before a row that a word of its digits may begin with
-  static constexpr std::size_t k_behind = 64;          // a row is read as if it were so long
-  static constexpr std::size_t k_tail = 256;           // what is left of a text that must be copied to be read so
-  static constexpr std::size_t k_most_shapes = 1024;   // where there are more, all are forgotten and learnt anew
-  static constexpr std::size_t k_slots_per_shape = 8;  // at least, for short searches
-  static constexpr std::size_t k_fewest_slots = 128;   // a power of two
-  static constexpr std::size_t k_waiting = 512;        // rows of a kind that are taken into the sample together
-  static constexpr std::size_t k_together = 256;       // rows that are looked for together, at most
-  static constexpr std::size_t k_blank = 10;           // the last kind: rows without a length
+  static constexpr std::size_t k_longest = 57;              // the longest row [bytes]: 64 bits less those before it in its byte
+  static constexpr std::size_t k_first_part = k_short - 1;  // of a longer row [bytes]
+  static constexpr std::size_t k_before = 8;                // bytes before a row that a word of its digits may begin with
+  static constexpr std::size_t k_behind = 64;               // a row is read as if it were so long
+  static constexpr std::size_t k_tail = 256;                // what is left of a text that must be copied to be read so
+  static constexpr std::size_t k_most_shapes = 1024;        // where there are more, all are forgotten and learnt anew
+  static constexpr std::size_t k_slots_per_shape = 8;       // at least, for short searches
+  static constexpr std::size_t k_fewest_slots = 128;        // a power of two
+  static constexpr std::size_t k_waiting = 512;             // rows of a kind that are taken into the sample together
+  static constexpr std::size_t k_together = 256;            // rows that are looked for together, at most
+  static constexpr std::size_t k_most_ahead = 2048;         // bytes that are looked at together, at most
+  static constexpr std::size_t k_blank = 10;                // the last kind: rows without a length
   static constexpr std::size_t k_kinds = k_blank + 1;
 
   // Rows of one kind on their way into the sample: of one direction and role, with the same lengths.

@@ -234,7 +234,7 @@ TEST(ShortWay, TellsRowsWithoutALengthFromOthers) {
   // identity: of every three rows two have no length; runs of them, and more than a queue holds
   std::string text = "direction,aperture_um\nwarp,75.31\nwarp,\n";
   const std::size_t begin = text.size();
-  for (int i = 0; i < 3'000; ++i) text += "warp,75.2" + std::to_string(1 + i % 9) + "\nwarp,\nwarp,\n";
+  for (int i = 0; i < 12'000; ++i) text += "warp,75.2" + std::to_string(1 + i % 9) + "\nwarp,\nwarp,\n";
   Sample sample = k_blank;
   RowShapes shapes(sample);
   Reading reading;
@@ -245,7 +245,7 @@ TEST(ShortWay, TellsRowsWithoutALengthFromOthers) {
   shapes.learn(blank, reading, std::nullopt, std::nullopt);  // the decimals of the number made everything before it forgotten
   const ShortRows taken = shapes.take(text, begin);
   shapes.flush();
-  EXPECT_EQ(taken.rows, 9'000);
+  EXPECT_EQ(taken.rows, 36'000);
   EXPECT_EQ(taken.with_reading, (taken.rows + 2) / 3);
   EXPECT_EQ(sample[Direction::warp].aperture.count(), taken.with_reading);
 }
