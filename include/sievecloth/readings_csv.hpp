@@ -65,8 +65,8 @@ using ByteSource = std::function<Result<std::size_t>(std::span<char>)>;
 /// Reads the text that `source` gives straight into `sample`, which has its thresholds already: the same readings, the same
 /// complaints as by a CsvReader, at the speed of reading the file. Neither the bits of the sample nor the result depend on
 /// `threads` (1 or more, of which 32 are used; others start only for a text longer than 512 KiB). Memory: about 1 MiB and 0.5 MiB a
-/// thread, less of many, and up to 10 MiB where rows have positions. `source` is called by one thread at a time. Result: the number of rows with a reading,
-/// at least 1; or every complaint (2xx), or the error of `source`: then the sample is as it was.
+/// thread, less of many, and up to 10 MiB where rows have positions. `source` is called by one thread at a time. Result: the number
+/// of rows with a reading, at least 1; or every complaint (2xx), or the error of `source`: then the sample is as it was.
 Result<std::int64_t> read_readings(const ByteSource& source, const CsvOptions& options, Sample& sample, unsigned threads = 1);
 
 }  // namespace sievecloth

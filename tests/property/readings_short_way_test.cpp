@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "measurement/block_reader.hpp"
+#include "measurement/csv_rows.hpp"
 #include "measurement/vectorised.hpp"
 #include "sievecloth/readings_csv.hpp"
 
@@ -248,6 +249,25 @@ TEST(ShortWay, TellsRowsWithoutALengthFromOthers) {
   EXPECT_EQ(taken.rows, 36'000);
   EXPECT_EQ(taken.with_reading, (taken.rows + 2) / 3);
   EXPECT_EQ(sample[Direction::warp].aperture.count(), taken.with_reading);
+}
+
+TEST(ShortWay, ForgetsWhatAnotherMarkTaught) {
+  // boundary: a block is read before the first point of its file is, and has commas; a later one with commas must be complained about
+  Sample sample = k_blank, of_blocks = k_blank;
+  CsvRows file({}, sample);
+  file.feed("direction;aperture_um\nwarp;75\n");
+  CsvRows blocks = file.reader_of_blocks(of_blocks);
+  std::string commas = "warp;75\n";
+  for (int i = 0; i < 30; ++i) commas += "warp;75,3\n";
+  blocks.begin_block(file);
+  EXPECT_FALSE(blocks.read_block(commas));
+  file.feed("warp;75.3\n");
+  blocks.begin_block(file);
+  EXPECT_FALSE(blocks.read_block(commas));
+  std::string points = commas;
+  std::replace(points.begin(), points.end(), ',', '.');
+  blocks.begin_block(file);
+  EXPECT_TRUE(blocks.read_block(points));
 }
 
 TEST(ShortWay, StopsAtAZeroWhereverItIs) {
