@@ -92,6 +92,16 @@ TEST(SummarySpans, TiesRoundAsTheyDoSingly) {
   expect_same(readings, k_thresholds);
 }
 
+TEST(SummarySpans, DeviationsThatDoNotFitIntoTheirWord) {
+  // boundary: 2^31 - 1 pm and one more, above and below a nominal size that is far larger
+  const Thresholds thresholds{um(125'000), um(127'000), um(128'000)};
+  for (const double sign : {-1.0, 1.0}) {
+    for (const double deviation_um : {2147.483646, 2147.483647, 2147.483648, 2147.483649, 4294.967296, 9000.0}) {
+      expect_same(std::vector<double>{125'001.0, 125'000.0 + sign * deviation_um, 124'999.5}, thresholds);
+    }
+  }
+}
+
 TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
   // boundary: NaN, infinities, zero, less than half a picometre, negative and too long values anywhere in the span
   constexpr double k_infinity = std::numeric_limits<double>::infinity();
