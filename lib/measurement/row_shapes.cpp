@@ -432,6 +432,7 @@ SIEVECLOTH_PART_OF_LOOP ShortRows RowShapes::take_by(std::string_view text, std:
 
 SIEVECLOTH_WIDE ShortRows RowShapes::take_wide(std::string_view text, std::size_t at) { return take_by<WideVectors>(text, at); }
 
+// Up to where the text is too short for reading a row as if it were k_behind bytes long.
 ShortRows RowShapes::take_inside(std::string_view text, std::size_t at) {
   return has_wide_vectors() ? take_wide(text, at) : take_by<NarrowVectors>(text, at);
 }
