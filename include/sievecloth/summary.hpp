@@ -18,6 +18,7 @@ inline constexpr std::int64_t k_most_readings = 10'000'000'000;
 /// 32-bit numbers of no coarser quantum stay within 64 bits of picometres.
 inline constexpr Length k_coarsest_quantum = Length::of(1, Unit::millimetre);
 
+// Of the library alone.
 struct BlockSums;
 struct BlockThresholds;
 

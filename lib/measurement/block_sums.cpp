@@ -101,7 +101,7 @@ class ColumnSums {
   using UnsignedValues = Vector<std::uint32_t, k_bytes>;
   using Words = Vector<std::uint64_t, k_bytes>;
 
-  static std::uint64_t sum_of(const Words& words) noexcept {
+  SIEVECLOTH_PART_OF_LOOP static std::uint64_t sum_of(const Words& words) noexcept {
     std::uint64_t sum = 0;
     for (std::size_t i = 0; i < k_lanes / 2; ++i) sum += words[i];
     return sum;
@@ -128,8 +128,10 @@ class ColumnSums {
 template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP std::array<BlockSums, 2> sum_columns_by(std::span<const Numbers> rows,
                                                                 const std::array<BlockThresholds, 2>& limits) noexcept {
+  constexpr std::size_t k_step = sizeof(typename Vectors::Bytes) / sizeof(Numbers);
+  static_assert(k_rows_at_once % k_step == 0);
   ColumnSums<Vectors> sums(limits);
-  for (std::size_t i = 0; i < rows.size(); i += sizeof(typename Vectors::Bytes) / sizeof(Numbers)) sums.add(&rows[i]);
+  for (std::size_t i = 0; i < rows.size(); i += k_step) sums.add(&rows[i]);
   return sums.sums();
 }
 

@@ -38,7 +38,7 @@ SIEVECLOTH_PART_OF_LOOP std::uint64_t equal_bytes(const void* bytes, std::uint8_
   return bits;
 }
 
-// Ones, then zeros: to be read from as many bytes before the first zero as a row has. No such read is of two lines of the cache.
+// Ones, then zeros: to be read from as many bytes before the first zero as a row has; up to k_short, in one line of the cache.
 alignas(64) constexpr auto k_row_mask = [] {
   std::array<std::uint8_t, RowConstants::k_most_ones + RowShapes::k_short> mask{};
   std::fill_n(mask.begin(), RowConstants::k_most_ones, std::uint8_t{0xFF});
@@ -107,12 +107,22 @@ class RowBytes {
   std::array<Bytes, RowShapes::k_short / sizeof(Bytes)> pieces_;
 };
 
-// A row that is longer than k_short in two parts. The first is one byte shorter than that, and has no line end: no RowBytes of a
-// whole row is equal to it, however long that row is.
+// How long the first part of a row is: all of a short one. Of a longer one it is a byte shorter than that, and has no line end: no
+// RowBytes of a whole row is equal to it, however long that row is.
+constexpr std::size_t first_part_of(std::size_t length) noexcept {
+  return length <= RowShapes::k_short ? length : RowShapes::k_short - 1;
+}
+
+// A row in two parts.
 template <class Vectors>
-struct LongRowBytes {
+struct RowParts {
   RowBytes<Vectors> first, rest;
 
+  SIEVECLOTH_PART_OF_LOOP RowParts(const char* text, std::size_t length, const RowVectors<Vectors>& constants) noexcept
+      : first(text, first_part_of(length), constants),
+        rest(text + first_part_of(length), length - first_part_of(length), constants) {}
+
+  // As of the first part alone where that is all.
   SIEVECLOTH_PART_OF_LOOP std::uint32_t mixed(const RowVectors<Vectors>& constants) const noexcept {
     return first.mixed(constants) ^ rest.mixed(constants) * 0x85EB'CA6Bu;
   }
@@ -235,7 +245,9 @@ class RowShapes::LineEnds {
   }
 
   // Whether so many bytes from here on may be read.
-  SIEVECLOTH_PART_OF_LOOP bool has(const char* row, std::size_t bytes) const noexcept { return row + bytes <= end_; }
+  SIEVECLOTH_PART_OF_LOOP bool has(const char* row, std::size_t bytes) const noexcept {
+    return address(row) + bytes <= address(end_);
+  }
 
   // Of the row that begins here; more than k_longest where it may be longer than that.
   SIEVECLOTH_PART_OF_LOOP std::size_t length(const char* row) const noexcept { return Vectors::lowest(bits_from(row)) + 1; }
@@ -302,7 +314,7 @@ template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP const RowShapes::Shape* RowShapes::shape_of_long(const char* text, std::size_t length) {
   if (length > k_longest) return nullptr;
   const RowVectors<Vectors> constants(constants_);
-  const LongRowBytes<Vectors> row{{text, k_first_part, constants}, {text + k_first_part, length - k_first_part, constants}};
+  const RowParts<Vectors> row(text, length, constants);
   const Slots slots(slots_);
   for (Shape* shape = slots.first(row.mixed(constants)); !shape->is_none(); shape = slots.next(shape)) {
     if (row.first == shape->row && row.rest == rests_[shape->rest]) return shape;
@@ -387,7 +399,7 @@ template <class Vectors>
 SIEVECLOTH_PART_OF_LOOP std::size_t RowShapes::count_alike(const char* row, const Shape& shape, std::size_t length,
                                                            std::size_t most) const noexcept {
   const RowVectors<Vectors> constants(constants_);
-  const std::size_t first = length <= k_short ? length : k_first_part;
+  const std::size_t first = first_part_of(length);
   for (std::size_t count = 0; count < most; ++count, row += length) {
     if (RowBytes<Vectors>(row, first, constants) != shape.row) return count;
     if (length > k_short && RowBytes<Vectors>(row + first, length - first, constants) != rests_[shape.rest]) return count;
@@ -441,7 +453,7 @@ ShortRows RowShapes::take(std::string_view text, std::size_t at) {
   ShortRows taken = take_inside(text, at);
   const std::string_view rest = text.substr(at + taken.bytes);
   if (rest.empty() || rest.size() > k_tail) return taken;
-  std::array<char, k_before + 2 * k_tail> tail{};  // a copy to read behind the end of
+  std::array<char, k_before + 2 * k_tail> tail{};  // a copy that may be read behind its end
   std::copy(rest.begin(), rest.end(), tail.begin() + k_before);
   const ShortRows last = take_inside({tail.data(), tail.size()}, k_before);
   return {taken.bytes + last.bytes, taken.rows + last.rows, taken.with_reading + last.with_reading};
@@ -494,10 +506,9 @@ void RowShapes::learn(std::string_view line, const Reading& reading, const std::
   std::copy(line.begin(), line.end(), text.begin());
   text[line.size()] = '\n';
   const RowVectors<NarrowVectors> constants(constants_);
-  const std::size_t first = length <= k_short ? length : k_first_part;
-  const LongRowBytes<NarrowVectors> row{{text.data(), first, constants}, {text.data() + first, length - first, constants}};
+  const RowParts<NarrowVectors> row(text.data(), length, constants);
   shape.row = row.first.bytes();
-  shape.mixed = length <= k_short ? row.first.mixed(constants) : row.mixed(constants);
+  shape.mixed = row.mixed(constants);
 
   if (rests_.size() == k_most_shapes) forget_shapes();
   const Slots slots(slots_);
@@ -542,6 +553,7 @@ bool RowShapes::place(DigitPlaces& places, std::size_t quantity, const NumberCel
   if (quantum_pm_[quantity] == 0 || last_digit_pm < quantum_pm_[quantity]) refine(quantity, last_digit_pm);
   std::size_t zeros = 0;  // that make it a number of the finest decimals
   while (last_digit_pm / power_of_ten(zeros) > quantum_pm_[quantity]) ++zeros;
+  static_assert(power_of_ten(k_word) - 1 == k_most_in_column);
   if (digits + zeros > k_word) return false;
 
   const std::span<std::uint8_t> from(places.from.data() + quantity * k_word, k_word);

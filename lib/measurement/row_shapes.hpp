@@ -35,7 +35,7 @@ struct RowConstants {
   static constexpr std::size_t k_most_ones = 96;
   ShapeBytes zeros, nines;                                                                   ///< '0' and 9
   std::array<std::uint32_t, std::tuple_size_v<ShapeBytes> / sizeof(std::uint32_t)> factors;  ///< what bytes are mixed with
-  const std::uint8_t* end_of_ones;                                                           ///< of so many, zeros follow
+  const std::uint8_t* end_of_ones;  ///< behind k_most_ones bytes of ones, where zeros begin
 };
 
 /// Rows that the short way took.
@@ -76,18 +76,17 @@ class RowShapes {
   void forget();
 
  private:
-  static constexpr std::size_t k_longest = 57;              // the longest row [bytes]: 64 bits less those before it in its byte
-  static constexpr std::size_t k_first_part = k_short - 1;  // of a longer row [bytes]
-  static constexpr std::size_t k_before = 8;                // bytes before a row that a word of its digits may begin with
-  static constexpr std::size_t k_behind = 64;               // a row is read as if it were so long
-  static constexpr std::size_t k_tail = 256;                // what is left of a text that must be copied to be read so
-  static constexpr std::size_t k_most_shapes = 1024;        // where there are more, all are forgotten and learnt anew
-  static constexpr std::size_t k_slots_per_shape = 8;       // at least, for short searches
-  static constexpr std::size_t k_fewest_slots = 128;        // a power of two
-  static constexpr std::size_t k_waiting = 512;             // rows of a kind that are taken into the sample together
-  static constexpr std::size_t k_together = 256;            // rows that are looked for together, at most
-  static constexpr std::size_t k_most_ahead = 2048;         // bytes that are looked at together, at most
-  static constexpr std::size_t k_blank = 10;                // the last kind: rows without a length
+  static constexpr std::size_t k_longest = 57;         // the longest row [bytes]: 64 bits less those before it in its byte
+  static constexpr std::size_t k_before = 8;           // bytes before a row that a word of its digits may begin with
+  static constexpr std::size_t k_behind = 64;          // a row is read as if it were so long
+  static constexpr std::size_t k_tail = 256;           // what is left of a text that must be copied to be read so
+  static constexpr std::size_t k_most_shapes = 1024;   // where there are more, all are forgotten and learnt anew
+  static constexpr std::size_t k_slots_per_shape = 8;  // at least, for short searches
+  static constexpr std::size_t k_fewest_slots = 128;   // a power of two
+  static constexpr std::size_t k_waiting = 512;        // rows of a kind that are taken into the sample together
+  static constexpr std::size_t k_together = 256;       // rows that are looked for together, at most
+  static constexpr std::size_t k_most_ahead = 2048;    // bytes that are looked at together, at most
+  static constexpr std::size_t k_blank = 10;           // the last kind: rows without a length
   static constexpr std::size_t k_kinds = k_blank + 1;
 
   // Rows of one kind on their way into the sample: of one direction and role, with the same lengths.
@@ -166,6 +165,7 @@ class RowShapes {
   std::array<Kind, k_kinds> kinds_;           // the last takes rows without a length
   // Apart from the kinds, so that a short file touches no more memory than it fills; not quite a page apart, for the cache's sake.
   std::array<std::array<Numbers, k_waiting + 8>, k_kinds> waiting_;
+  static_assert(k_together <= k_waiting && k_waiting <= k_block_readings && k_rows_at_once <= 8);
 };
 
 }  // namespace sievecloth
