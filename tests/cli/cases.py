@@ -15,7 +15,8 @@ def good(apertures=110, wires=10, unit="um", nominal=75, wire=50, step=1, cycle=
     lines = [f"direction,aperture_{unit},wire_{unit}" + ",role" * role]
     for direction in ("warp", "weft"):
         for i in range(apertures):
-            aperture, measured_wire = nominal + (i % cycle - cycle // 2) * step, f"{wire:g}" if i < wires else ""
+            steps = 0 if direction == "weft" and i == 0 else i % cycle - cycle // 2  # warp and weft of no piece are the same
+            aperture, measured_wire = nominal + steps * step, f"{wire:g}" if i < wires else ""
             lines.append(f"{direction},{aperture:g},{measured_wire}" + "," * role)
     return "\n".join(lines) + "\n"
 
@@ -315,4 +316,147 @@ TABLES = [
     Case("tables: no table", ["check", "d.csv", *PASSED, "--tables", "own.yaml"], 65, err=("own.yaml:1:",), files={"d.csv": good(), "own.yaml": TABLE}),
 ]
 
-CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + LOOKUP + JOBS + TABLES + doubt_cases.CASES
+def e11(size):
+    return ["--standard", "astm-e11-17", "--size", size, "--grade", "inspection", "--viewing", "passed"]
+
+
+OLD = ["--standard", "iso-3310-1-1990", "--size", "75um", "--viewing", "passed"]
+SUSPECTS = JOB.replace("passed}", 'passed, suspects: "2"}')
+
+
+def pasted():
+    """The good sieve, with the readings of warp for those of weft too."""
+    warp = good().partition("weft")[0]
+    return warp + warp.partition("\n")[2].replace("warp", "weft")
+
+
+def with_suspects(*rows, header="direction,aperture_um,wire_um,role,field"):
+    """The good sieve, and suspects that lie within the limit."""
+    lines = good().splitlines()
+    return "\n".join([header] + [line + "," * (header.count(",") - 2) for line in lines[1:]] + list(rows)) + "\n"
+
+
+def suspects(name, code, csv_text, text=SUSPECTS, **more):
+    return Case(f"misled: suspects, {name}", ["check", "job.yaml", "--json"], code, files={"job.yaml": text, "d.csv": csv_text}, **more)
+
+
+NAMED = with_suspects("warp,100,,suspect,A", "weft,99,,suspect,B")
+VIEWING_OPEN = dict(json={"verdict": "undecided"})
+
+# Each of these once led to a wrong verdict, or to a verdict on the wrong readings.
+ONCE_MISLED = [
+    bad("misled: a last row that was cut", good() + "warp,0.1", ("d.csv", 222, None, "--last-line")),
+    bad("misled: a last row that is whole but does not end", good().removesuffix("\n"), ("d.csv", 221, None, "line end")),
+    bad("misled: a comment that was cut", good() + "# the e", ("d.csv", 222, None, "line end")),
+    conforming("misled: an instrument that never ends the last line", good().removesuffix("\n"), [*PASSED, "--last-line"]),
+    conforming("misled: a last line that ends, with the option", good(), [*PASSED, "--last-line"]),
+    job("misled: inline readings need no line end", inline(good()).removesuffix("\n"), 0, out=("conforms",)),
+    job("misled: a last row that was cut, in a file that a job names", JOB, 65, csv_text=good() + "warp,0.1", at=[("d.csv", 222, None, "line end")]),
+    job("misled: a job may say that the instrument never ends the last line", JOB + "last_line: true\n", 0, csv_text=good().removesuffix("\n"), out=("conforms",)),
+    Case("misled: match, a last row that was cut", ["match", "d.csv"], 65, at=[("d.csv", 222, None, "line end")], files={"d.csv": good() + "warp,0.1"}),
+    Case("misled: gauge, a last row that was cut", ["gauge", "a.csv", "b.csv"], 65, at=[("a.csv", 16, None, "line end")],
+         files={"a.csv": doubt_cases.study(0).removesuffix("\n"), "b.csv": doubt_cases.study(0.2)}),
+    bad("misled: a row that begins with the number sign", "field,direction,aperture_um\n#200,warp,105\n1,warp,75\n", ("d.csv", 2, 1, "#200,warp,105")),
+    bad("misled: a quoted cell in a row that begins with the number sign", 'field,direction,aperture_um\n#200,"warp",105\n1,warp,75\n', ("d.csv", 2, 1, "#200")),
+    conforming("misled: comments with fewer or more cells", good().replace("weft,", "# a, b\n# a, b, c, d\n# none\nweft,", 1)),
+    conforming("misled: comments above the header with as many cells", "# 75, good, sieve\n" + good()),
+    conforming("misled: a quoted number sign is a cell", "field,direction,aperture_um,wire_um\n" + "".join(f'"#{i}",{line}\n' for i, line in enumerate(good().splitlines()[1:]))),
+    usage("misled: 75,000 um", ["check", "d.csv", *e11("75,000 um")], "75000 um", "75 um"),
+    usage("misled: 1,180 mm", ["check", "d.csv", *e11("1,180 mm")], "1180 mm", "1.18 mm"),
+    Case("misled: size 75,000 um", ["size", "75,000 um"], 64, err=("75000 um", "75 um")),
+    conforming("misled: 0,075 mm", good(), e11("0,075 mm")),
+    conforming("misled: columns in capitals", good().replace("direction,aperture_um,wire_um", "Direction,APERTURE_um,Wire_UM").replace("warp,", "Warp,").replace("weft,", "WEFT,")),
+    Case("misled: a column Role is a role", ["check", "d.csv", *PASSED, "--ignore-columns"], 1, out=("does-not-conform", "maximum-aperture"),
+         files={"d.csv": good(role=True).replace("role", "Role") + "warp,105,,Suspect\n"}),
+    conforming("misled: units in brackets", good().replace("aperture_um,wire_um", "Aperture (um),wire [\u00b5m]")),
+    conforming("misled: units behind a comma", good().replace(",", ";").replace("aperture_um;wire_um", "Aperture, um;wire, \u03bcm")),
+] + [
+    bad(f"misled: {column} is not ignored", good().replace("wire_um\n", f"wire_um,{column}\n").replace("\nw", ",\nw").removesuffix("\n") + ",\n", ("d.csv", 1, 31, column, known),
+        args=[*PASSED, "--ignore-columns"])
+    for column, known in (("roles", "role"), ("rolle", "role"), ("directon", "direction"), ("x", "x_mm"), ("fields", "field"), ("role_", "role"), ("Role of it", "role"),
+                          ("aperture_nm", "aperture_um"), ("wires_um", "wire_um"))
+] + [
+    Case("misled: ignored columns are named", ["check", "d.csv", *PASSED, "--ignore-columns"], 0, out=("conforms", "ignored", "colour", "serial"),
+         files={"d.csv": good().replace("direction,", "colour,serial,direction,").replace("warp,", "red,1,warp,").replace("weft,", "red,1,weft,")}),
+    Case("misled: ignored columns are named in JSON", ["check", "d.csv", *PASSED, "--ignore-columns", "--json"], 0, json={"ignored_columns": ["colour"]},
+         files={"d.csv": good().replace("direction,", "colour,direction,").replace("warp,", "red,warp,").replace("weft,", "red,weft,")}),
+    suspects("two named ones", 0, NAMED, json={"verdict": "conforms"}),
+    suspects("none measured", 2, good(), **VIEWING_OPEN),
+    suspects("one of two measured", 2, with_suspects("warp,100,,suspect,A"), **VIEWING_OPEN),
+    suspects("one of two measured in both directions", 2, with_suspects("warp,100,,suspect,A", "weft,99,,suspect,A"), **VIEWING_OPEN),
+    suspects("without names", 2, with_suspects("warp,100,,suspect,", "weft,99,,suspect,"), **VIEWING_OPEN),
+    suspects("three of two", 2, with_suspects("warp,100,,suspect,A", "weft,99,,suspect,B", "weft,99,,suspect,C"), **VIEWING_OPEN),
+    suspects("named by position", 0, with_suspects("warp,100,,suspect,1,2", "weft,99,,suspect,1.0,2", "weft,99,,suspect,1,3", header="direction,aperture_um,wire_um,role,x_mm,y_mm"),
+             json={"verdict": "conforms"}),
+    suspects("without a record unnamed ones are accepted", 0, with_suspects("warp,100,,suspect,"), JOB, json={"verdict": "conforms"}),
+    suspects("an unnamed one is judged all the same", 1, with_suspects("warp,105,,suspect,"), JOB, json={"verdict": "does-not-conform"}),
+    suspects("a failed viewing rejects all the same", 1, good(), SUSPECTS.replace("passed", "failed"), json={"verdict": "does-not-conform"}),
+    Case("misled: twenty apertures where the count is not known", ["check", "d.csv", *OLD], 2, out=("undecided", "sample-size", "undecided", "agreed-count"), files={"d.csv": good(apertures=20)}),
+    Case("misled: the agreed count", ["check", "d.csv", *OLD, "--agreed-count", "20"], 0, out=("conforms (provisional)", "agreed"), files={"d.csv": good(apertures=20)}),
+    Case("misled: fewer than agreed", ["check", "d.csv", *OLD, "--agreed-count", "21"], 2, out=("undecided",), files={"d.csv": good(apertures=20)}),
+    Case("misled: agreed in the job", ["check", "job.yaml"], 0, out=("conforms (provisional)", "agreed"),
+         files={"d.csv": good(apertures=20), "job.yaml": JOB.replace("astm-e11-17", "iso-3310-1-1990").replace("No. 200", "75um").replace("grade: inspection\n", "")
+                + 'agreed_count: {value: "20", with: "Tolvane Mills", date: "2026-11-02"}\n'}),
+    usage("misled: a count that the edition has is not agreed", ["check", "d.csv", *PASSED, "--agreed-count", "20"], "--agreed-count"),
+    usage("misled: no count is agreed", ["check", "d.csv", *OLD, "--agreed-count", "0"], "--agreed-count"),
+    Case("misled: no spread at all", ["check", "d.csv", *PASSED], 0, out=("conforms",), err=("warning", "the same"), files={"d.csv": HEADER.replace("_um", "_um,wire_um") + "".join(
+        f"{direction},{75 + (direction == 'weft') * (i % 2)},{50 + i % 3}\n" for direction in ("warp", "weft") for i in range(110))}),
+    Case("misled: one direction pasted as the other", ["check", "d.csv", *PASSED], 0, out=("conforms",), err=("warning", "warp and weft"),
+         files={"d.csv": pasted()}),
+    Case("misled: a coarse step where the edition asks none", ["check", "d.csv", *PASSED], 0, out=("conforms",), err=("warning", "5 \u00b5m"), files={"d.csv": good(step=5, cycle=3) + "warp,75,\n"}),
+    Case("misled: one direction of another size", ["check", "d.csv", *PASSED], 1, out=("does-not-conform",), err=("warning", "63 \u00b5m", "weft"),
+         files={"d.csv": good().partition("weft")[0] + good(nominal=63).replace("warp,", "weft,").partition("\n")[2]}),
+    Case("misled: cautions in the summary", ["check", "d.csv", "e.csv", *PASSED], 0, out=("warp and weft",), err=("warning",), files={"d.csv": good(), "e.csv": pasted()}),
+    Case("misled: apertures alone rest on a transcription", ["check", "d.csv", *PASSED, "--apertures-only", "--json"], 0, json={"verdict": "conforms", "provisional": True}, files={"d.csv": good()}),
+]
+
+
+def own_table(changes=(), title="Own sieve cloth 1", errata=""):
+    """A table of one size, as printed in ASTM E11-17; `changes` are typing errors."""
+    row = ('{nominal: "75", alternative: "No. 200", average_tolerance: "4.1", maximum_tolerance: "29", standard_deviation_limit: {compliance: "10.23", inspection: "8.64", calibration: "9.02"}, '
+           'counts: {compliance: "1000", inspection: "100", calibration: "250"}, wire: {preferred: "50", minimum: "43", maximum: "58"}}')
+    for before, after in changes:
+        assert before in row
+        row = row.replace(before, after)
+    return f"""schema: sievecloth-table/1
+standard: own
+edition: "1"
+title: {title}
+unit: um
+rests_on: our copy
+sources: [{{id: copy, title: "our copy"}}]
+defaults: {{rows: {{provenance: seen, source: copy}}}}
+rules:
+  graded: true
+  spread: {{factor: false, provenance: seen, source: copy}}
+  count_scale: {{compliance: area_of_cloth, inspection: fixed, calibration: fixed, provenance: seen, source: copy}}
+  wire_count: {{value: "10", provenance: seen, source: copy}}
+rows:
+  - {row}
+{errata}"""
+
+
+OWN = ["check", "d.csv", "--tables", "own.yaml", "--standard", "own-1", "--size", "75um", "--grade", "inspection", "--viewing", "passed"]
+
+
+def own(name, code, table, text=None, **more):
+    return Case(f"misled: an owner's table, {name}", OWN, code, files={"d.csv": text or good(), "own.yaml": table}, **more)
+
+
+EXPLAINED = """errata:
+  - {sizes: ["75"], value: average_tolerance, date: "2026-11-20", printed: "14", used: "14", reason: "so it is printed"}
+"""
+
+TYPED_WRONGLY = [
+    own("as printed", 0, own_table(), out=("conforms (provisional)",)),
+    own("Y 14 for 4.1", 2, own_table([('"4.1"', '"14"')]), out=("undecided", "average_tolerance"), text=good(nominal=85)),
+    own("Y 14, explained", 0, own_table([('"4.1"', '"14"')], errata=EXPLAINED), out=("conforms (provisional)",), text=good(nominal=85), err=("warning",)),
+    own("s 86.4 for 8.64", 2, own_table([('"8.64"', '"86.4"')]), out=("undecided", "standard_deviation_limit.inspection")),
+    own("X 290 for 29", 2, own_table([('"29"', '"290"')]), out=("undecided", "maximum_tolerance")),
+    own("a failed viewing needs no table", 1, own_table([('"29"', '"290"')]).replace("passed", "passed"), out=("does-not-conform",)),
+    own("the title of an edition that is built in", 65, own_table(title="ASTM E11-17"), err=("own.yaml", "ASTM E11-17")),
+    own("the same title in other letters", 65, own_table(title="astm  e11 17"), err=("own.yaml", "ASTM E11-17")),
+]
+TYPED_WRONGLY[5].args = [*OWN[:-1], "failed"]
+
+CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + LOOKUP + JOBS + TABLES + doubt_cases.CASES + ONCE_MISLED + TYPED_WRONGLY

@@ -113,6 +113,59 @@ def growing_file():
         check(lines[-1]["rows"] == 300 and lines[-1]["verdict"] == "conforms", f"{lines[-1]}")
 
 
+def changed_file(name, change, code=65):
+    """A file that is followed and becomes another: what was read of the first piece must not count with what follows."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = pathlib.Path(folder) / "rig.csv"
+        whole = HEADER + rows(150)
+        path.write_text(whole[: whole.index("\n", 2000) + 1])
+        process = subprocess.Popen([TOOL, "watch", str(path), *E11, "--every", "1", "--follow", "10"], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        process.stdout.readline()  # it has read what there is
+        time.sleep(0.2)
+        change(path, whole)
+        out, err = process.communicate(timeout=60)
+        check(process.returncode == code, f"{name}: exit code {process.returncode}, expected {code}: {err[:300]!r}")
+        check(b"verdict" not in out or code < 64, f"{name}: a verdict")
+        check(code < 64 or (b"rig.csv" in err and err.count(b"\n") == 1), f"{name}: {err!r}")
+
+
+def followed_file_becomes_another():
+    other = HEADER + rows(200, seed=2)
+
+    def replaced(path, whole):
+        path.with_suffix(".new").write_text(other)
+        path.with_suffix(".new").rename(path)
+
+    changed_file("replaced by a longer file", replaced)
+    changed_file("replaced by the same text", lambda path, whole: (path.with_suffix(".new").write_text(whole), path.with_suffix(".new").rename(path)))
+    changed_file("rewritten in place, longer", lambda path, whole: path.write_text(other))
+    changed_file("rewritten in place, the same length", lambda path, whole: path.write_text(other[: path.stat().st_size]))
+    changed_file("cut", lambda path, whole: os.truncate(path, 500))
+    changed_file("taken away", lambda path, whole: path.unlink())
+
+    def grown(path, whole):
+        with path.open("a") as file:
+            file.write(whole[path.stat().st_size:])
+
+    changed_file("only grown", grown, code=0)
+
+
+def last_row_without_its_line_end():
+    for options, code in (([], 65), (["--last-line"], 2)):
+        watch(HEADER + "warp,75,,\nweft,76,,", *options, code=code)
+    with tempfile.TemporaryDirectory() as folder:
+        path = pathlib.Path(folder) / "rig.csv"
+        path.write_text(HEADER + "warp,75,,\nwarp,1")  # of 175.3
+        watch("", str(path), "--follow", "0.2", code=65)
+
+
+def cautions_are_said():
+    same = HEADER + "".join(f"{direction},{70 + i % 11},50,\n" for i in range(110) for direction in ("warp", "weft"))
+    last = watch(same, code=0)[-1]
+    check([warning["kind"] for warning in last.get("warnings", [])] == ["same-in-both-directions"], f"{last}")
+    check(watch(HEADER + rows(150), code=0)[-1].get("warnings") == [], "a caution about good readings")
+
+
 def ends_at_an_interrupt():
     """Ctrl-C gives the verdict on the rows so far; a row that it cuts is not taken for a shorter one."""
     process = subprocess.Popen([TOOL, "watch", *E11, "--every", "2"], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
@@ -157,6 +210,7 @@ def terminal():
 
 
 for part in (same_as_check, lines_and_their_number, failed_for_good, bad_input, stops_while_the_camera_runs, growing_file,
+             followed_file_becomes_another, last_row_without_its_line_end, cautions_are_said,
              ends_at_an_interrupt, complains_at_once, terminal):
     part()
 for failure in FAILURES:

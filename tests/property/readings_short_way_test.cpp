@@ -1,5 +1,6 @@
 // The short way through rows, blocks and threads against the exact reader: the same readings, the same complaints.
 #include <gtest/gtest.h>
+#include <malloc.h>
 
 #include <initializer_list>
 
@@ -379,6 +380,25 @@ TEST(ShortWay, ManyShapes) {
   }
 }
 
+TEST(ShortWay, ManyShapesTakeLittleMemory) {
+  // boundary: rows that are all written differently; what is kept of them stays within 4 MiB
+  CsvOptions options;
+  options.ignore_columns = true;
+  Sample sample = k_blank;
+  const std::size_t before = ::mallinfo2().uordblks + ::mallinfo2().hblkhd;
+  CsvRows rows(options, sample);
+  std::size_t most = 0;
+  rows.feed("note,direction,aperture_um\n");
+  for (int i = 0; i < 60'000; ++i) {
+    std::string row;
+    for (int rest = i; rest > 0; rest /= 26) row += static_cast<char>('a' + rest % 26);
+    ASSERT_TRUE(rows.feed(row + ",warp,75.31\n"));
+    most = std::max(most, ::mallinfo2().uordblks + ::mallinfo2().hblkhd);
+  }
+  EXPECT_EQ(sample[Direction::warp].aperture.count(), 60'000);
+  EXPECT_LT(most - before, std::size_t{4} << 20);
+}
+
 TEST(ShortWay, RowsWithoutALengthInTurn) {
   // identity: more rows without a length in turn than are counted, of two shapes, and then every third with one
   for (const bool with_lengths : {false, true}) {
@@ -418,6 +438,20 @@ TEST(ShortWay, BlockBoundaryAtEveryByte) {
     for (std::size_t block_bytes = 1; block_bytes <= text.size() + 1; ++block_bytes) {
       for (const unsigned threads : {1u, 3u})
         ASSERT_EQ(read_in_blocks(text, {}, block_bytes, threads), exact) << block_bytes << "\n" << text;
+    }
+  }
+}
+
+TEST(ShortWay, AnEmptyLineBetweenBlocksIsNoticed) {
+  // boundary: an empty line that ends a block, and rows that begin the next one; in one block at the end it is in order
+  std::string rows;
+  for (int i = 0; i < 40; ++i) rows += i % 2 == 0 ? "warp,75.31\n" : "weft,75.32\n";
+  const std::string header = "direction,aperture_um\n";
+  for (const std::string& text : {header + rows + "\n" + rows, header + rows + "\n\n" + rows + rows, header + rows + "\n# note\n" + rows}) {
+    const Outcome exact = read_exactly(text, {});
+    ASSERT_EQ(exact.complaints.size(), 1u);
+    for (std::size_t block_bytes = 20; block_bytes <= text.size(); ++block_bytes) {
+      for (const unsigned threads : {1u, 2u}) ASSERT_EQ(read_in_blocks(text, {}, block_bytes, threads), exact) << block_bytes;
     }
   }
 }

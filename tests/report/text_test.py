@@ -1,4 +1,5 @@
 # golden: tests/report/golden, refreshed by tools/dev/refresh_golden alone; property: the same input gives the same bytes
+import json
 import pathlib
 import re
 import shutil
@@ -92,6 +93,58 @@ class Text(ReportTest):
             self.assertIn(word, done.stderr.decode())
             self.assertIn("x.yaml:", done.stderr.decode())
             self.assertFalse((self.folder / "x.txt").exists())
+
+    def test_errata_of_the_row_are_told_everywhere(self):
+        # regression: a row that stands in a list or a range of an erratum's sizes told nothing of it
+        readings = self.folder / "d.csv"
+        for standard, size, words in (("astm-e11-17", "19 mm", "Taken for a misprint"), ("astm-e11-17", "31.5 mm", "Off trend on the loose side"),
+                                      ("iso-3310-1-2016", "45 um", "repeats the largest wire")):
+            readings.write_text("direction,aperture_mm\n" + "".join(f"{d},{size.split()[0]}\n" for d in ("warp", "weft")))
+            options = ["--standard", standard, "--size", size, "--grade", "inspection"]
+            for ending in ("txt", "md", "json", "html"):
+                with self.subTest(f"{size} {ending}"):
+                    text = re.sub(r"\s+", " ", self.report(readings, ending, *options).decode())
+                    self.assertIn(words, text)
+            for more in ((), ("--json",)):
+                self.assertIn(words, re.sub(r"\s+", " ", run("check", readings, *options, *more, code=None).stdout.decode()))
+            errata = json.loads(run("check", readings, *options, "--json", code=None).stdout)["errata"]
+            self.assertTrue(all(set(erratum) == {"where", "printed", "used", "reason"} for erratum in errata) and errata)
+        self.assertEqual(json.loads(run("check", readings, "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--json", code=None).stdout)["errata"], [])
+
+    def test_ignored_columns_are_named(self):
+        # regression: a column that was ignored left no trace
+        readings = self.folder / "d.csv"
+        readings.write_text("direction,aperture_um,colour\nwarp,75,red\nweft,76,blue\n")
+        options = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--ignore-columns"]
+        for ending in ("txt", "md", "json", "html"):
+            self.assertIn("colour", self.report(readings, ending, *options).decode())
+        self.assertNotIn("Ignored", self.report("astm-e11-17", "txt").decode())
+
+    def test_cautions_about_the_readings_are_on_the_paper(self):
+        # regression: readings that cannot be real passed without a word
+        readings = self.folder / "d.csv"
+        rows = [70 + i % 11 for i in range(110)]
+        options = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection"]
+        for words, warp, weft in (("all apertures parallel to the warp are the same", [75] * 110, rows), ("warp and weft hold the same readings", rows, rows),
+                                  ("read in steps of 5 \u00b5m", [70 + i % 3 * 5 for i in range(110)], rows)):
+            readings.write_text("direction,aperture_um\n" + "".join(f"warp,{value}\n" for value in warp) + "".join(f"weft,{value}\n" for value in weft))
+            for ending in ("txt", "html"):
+                self.assertIn(words, re.sub(r"\s+", " ", self.report(readings, ending, *options).decode()))
+
+    def test_an_agreed_count_is_named_as_agreed(self):
+        # boundary: where the edition's count is not known, the paper says with whom and when another was agreed
+        job = self.job("iso-3310-1-1990", {"readings:": 'agreed_count: {value: "30", with: Tolvane Mills, date: "2026-11-02"}\nreadings:'})
+        text = re.sub(r"\s+", " ", self.report(job, "txt").decode())
+        for words in ("30", "Tolvane Mills", "2026-11-02", "agreed"):
+            self.assertIn(words, text)
+
+    def test_what_was_not_verified_is_said_in_words_of_the_trade(self):
+        # golden: the words of provenance on paper; nobody outside knows what "second-hand" or "seen" means here
+        text = re.sub(r"\s+", " ", self.report("astm-e11-17", "txt").decode())
+        self.assertIn("provisional: the limits marked below have not been verified against the standard", text)
+        self.assertIn("from a public transcription, not verified", text)
+        self.assertIn("unverified", text)
+        self.assertNotRegex(text, r"second-hand|from memory|not seen")
 
     def laboratory(self, extra=""):
         (self.folder / "lab.yaml").write_text("schema: sievecloth-laboratory/1\nname: Laboratory <of> Weave & Wire\n"

@@ -400,5 +400,60 @@ TEST(Warnings, WhatReadingsLookLike) {
   EXPECT_EQ(warned(other.smallest_mean() - k_pm, um(50)), "");
 }
 
+TEST(Assessment, ASampleOfAnotherSizeIsRefused) {
+  // regression: readings of 63 um cloth in a sample that was made for 63 um, judged as 75 um, counted nothing above w + X
+  const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
+  const Specification other = specification("astm-e11-17", "No. 230", Grade::inspection);
+  EXPECT_TRUE(assess(size, perfect(size, 100), viewed()).ok());
+  EXPECT_FALSE(assess(size, perfect(other, 100), viewed()).ok());
+  EXPECT_FALSE(assess(size, Sample(), viewed()).ok());
+  EXPECT_FALSE(assess(size, Sample(), {}).ok());
+  // One summary of another piece is enough.
+  Sample mixed = perfect(size, 100);
+  mixed[Direction::weft].wire = perfect(other, 100)[Direction::weft].wire;
+  EXPECT_FALSE(assess(size, mixed, viewed()).ok());
+}
+
+TEST(Assessment, UnlikeSamplesAreNotMerged) {
+  // regression: a merge took the sums of another size's deviations as they were
+  const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
+  const Specification other = specification("astm-e11-17", "No. 230", Grade::inspection);
+  const Sample before = perfect(size, 100);
+  Sample sample = before;
+  (void)sample.merge(perfect(other, 100));
+  EXPECT_EQ(sample, before);
+  Sample empty = make_sample(size);
+  (void)empty.merge(perfect(other, 100));
+  EXPECT_EQ(empty, make_sample(size));
+  (void)sample.merge(Sample());
+  EXPECT_EQ(sample, before);
+}
+
+TEST(Assessment, WhatIsNoReadingIsRefusedAndCounted) {
+  // regression: zero, negative and too long readings entered a sample by `add`; a piece with such readings is never accepted
+  const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
+  for (const Length wrong : {Length(), um(-75), k_longest_reading + k_pm}) {
+    Sample sample = perfect(size, 100);
+    (void)sample.add({.direction = Direction::warp, .aperture = wrong});
+    EXPECT_EQ(sample[Direction::warp].aperture, perfect(size, 100)[Direction::warp].aperture);
+    EXPECT_EQ(sample[Direction::warp].refused_apertures, 1);
+    EXPECT_EQ(judge(size, sample).verdict, Verdict::undecided);
+    Sample wires = perfect(size, 100);
+    (void)wires.add({.direction = Direction::weft, .wire = wrong});
+    EXPECT_EQ(wires[Direction::weft].wire, perfect(size, 100)[Direction::weft].wire);
+    EXPECT_EQ(wires[Direction::weft].refused_wires, 1);
+    EXPECT_EQ(judge(size, wires).verdict, Verdict::undecided);
+  }
+}
+
+TEST(Assessment, OneDirectionOfAnotherSizeIsNoticed) {
+  // regression: the warning took the mean of both directions, so that one of 63 um beside one of 75 um passed without a word
+  const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
+  Sample sample = make_sample(size);
+  add(sample, Direction::warp, 100, um(75), um(50));
+  add(sample, Direction::weft, 100, um(63), um(45));
+  EXPECT_FALSE(judge(size, sample).warnings.empty());
+}
+
 }  // namespace
 }  // namespace sievecloth

@@ -297,4 +297,92 @@ TEST(CInterface, SecondThreadIsTurnedAway) {
   EXPECT_EQ(sievecloth_inspector_finish(handle.get(), &result), busy ? SIEVECLOTH_HANDLE_BUSY : SIEVECLOTH_OK);
 }
 
+TEST(CInterface, AFailedBeginClosesThePieceBefore) {
+  // regression: after a begin or a restore that failed, the piece before stayed open and took the readings of the next one
+  std::vector<std::uint8_t> bytes(SIEVECLOTH_SNAPSHOT_SIZE);
+  sievecloth_options short_struct = no_200();
+  short_struct.struct_size = 8;
+  sievecloth_options no_size = no_200();
+  no_size.size = "77 um";
+  const sievecloth_options good = no_200();
+  const auto after = [&](auto call) {
+    const Handle handle = begun();
+    EXPECT_EQ(add_um(handle, {75}), SIEVECLOTH_OK);
+    EXPECT_NE(call(handle.get()), SIEVECLOTH_OK);
+    return add_um(handle, {150});
+  };
+  EXPECT_EQ(after([&](auto* it) { return sievecloth_inspector_begin(it, nullptr); }), SIEVECLOTH_NOT_BEGUN);
+  EXPECT_EQ(after([&](auto* it) { return sievecloth_inspector_begin(it, &short_struct); }), SIEVECLOTH_NOT_BEGUN);
+  EXPECT_EQ(after([&](auto* it) { return sievecloth_inspector_begin(it, &no_size); }), SIEVECLOTH_NOT_BEGUN);
+  EXPECT_EQ(after([&](auto* it) { return sievecloth_inspector_restore(it, &good, nullptr, 0); }), SIEVECLOTH_NOT_BEGUN);
+  EXPECT_EQ(after([&](auto* it) { return sievecloth_inspector_restore(it, nullptr, bytes.data(), bytes.size()); }),
+            SIEVECLOTH_NOT_BEGUN);
+  EXPECT_EQ(after([&](auto* it) { return sievecloth_inspector_restore(it, &short_struct, bytes.data(), bytes.size()); }),
+            SIEVECLOTH_NOT_BEGUN);
+  EXPECT_EQ(after([&](auto* it) { return sievecloth_inspector_restore(it, &good, bytes.data(), bytes.size()); }),
+            SIEVECLOTH_NOT_BEGUN);
+}
+
+TEST(CInterface, WhoeverOnlyLooksLosesNoReadings) {
+  // regression: a thread that asked how things stand while another added made `finish` say that readings were lost, and the one
+  // that added was turned away; repeated until the two have met
+  const Handle handle = begun();
+  const std::vector<double> readings(1'000'000, 75.0);
+  std::atomic<bool> done{false};
+  std::atomic<std::int64_t> turned_away{0};
+  std::thread looks([&] {
+    auto standing = with_size(sievecloth_standing_init);
+    auto figures = with_size(sievecloth_figures_init);
+    while (!done) {
+      turned_away += sievecloth_inspector_standing(handle.get(), &standing) == SIEVECLOTH_HANDLE_BUSY ? 1 : 0;
+      turned_away += sievecloth_inspector_figures(handle.get(), 0, 0, &figures) == SIEVECLOTH_HANDLE_BUSY ? 1 : 0;
+    }
+  });
+  int refused = 0;
+  for (int call = 0; call < 2000 && turned_away == 0; ++call) refused += add_um(handle, readings) != SIEVECLOTH_OK ? 1 : 0;
+  done = true;
+  looks.join();
+  EXPECT_GT(turned_away, 0);
+  EXPECT_EQ(refused, 0);
+  auto result = with_size(sievecloth_result_init);
+  EXPECT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_OK);
+}
+
+TEST(CInterface, ASnapshotKeepsThatReadingsWereLost) {
+  // regression: a piece whose readings were lost to a second thread could not be finished, but its restored snapshot conformed
+  const Handle handle = begun();
+  const std::vector<double> readings(100'000, 75.0);
+  std::atomic<bool> busy{false};
+  const auto work = [&] {
+    for (int call = 0; call < 2000 && !busy; ++call) {
+      if (add_um(handle, readings) == SIEVECLOTH_HANDLE_BUSY) busy = true;
+    }
+  };
+  std::thread one(work);
+  std::thread two(work);
+  one.join();
+  two.join();
+  ASSERT_TRUE(busy);
+  std::vector<std::uint8_t> bytes(SIEVECLOTH_SNAPSHOT_SIZE);
+  ASSERT_EQ(sievecloth_inspector_save(handle.get(), bytes.data(), bytes.size()), SIEVECLOTH_OK);
+  const Handle restored = new_handle();
+  const sievecloth_options options = no_200();
+  ASSERT_EQ(sievecloth_inspector_restore(restored.get(), &options, bytes.data(), bytes.size()), SIEVECLOTH_OK);
+  auto result = with_size(sievecloth_result_init);
+  EXPECT_EQ(sievecloth_inspector_finish(restored.get(), &result), SIEVECLOTH_HANDLE_BUSY);
+}
+
+TEST(CInterface, AnEmptyPieceHasNoMargin) {
+  // regression: the margin of a piece without readings was +infinity, so that `margin_um >= 0` held
+  const Handle handle = begun();
+  auto result = with_size(sievecloth_result_init);
+  ASSERT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_OK);
+  for (std::size_t i = 0; i < static_cast<std::size_t>(result.criterion_count); ++i) {
+    auto criterion = with_size(sievecloth_criterion_init);
+    ASSERT_EQ(sievecloth_inspector_criterion(handle.get(), i, &criterion), SIEVECLOTH_OK);
+    EXPECT_FALSE(criterion.margin_um >= 0) << i;
+    EXPECT_FALSE(criterion.observed_um <= criterion.upper_um) << i;
+  }
+}
+
 }  // namespace

@@ -539,5 +539,44 @@ TEST(Checksum, CheckValue) {
   EXPECT_EQ(sum.value(), 0x995DC9BBDF1939FA);
 }
 
+TEST(Inspector, SharesOfThePlanStayWithinTheMostReadings) {
+  // boundary: plans of 10^10 together are merged, one more is refused and nothing is merged
+  for (const std::int64_t share : {k_most_readings / 2, k_most_readings / 2 + 1}) {
+    Inspector total = inspector_for(e11(), {.planned = PerDirection<std::int64_t>{1, k_most_readings / 2}});
+    const Inspector part = inspector_for(e11(), {.planned = PerDirection<std::int64_t>{1, share}});
+    const bool fits = share == k_most_readings / 2;
+    EXPECT_EQ(total.merge(part), fits ? std::nullopt : std::optional(ErrorCode::too_many_readings));
+    EXPECT_EQ(total.conditions().planned->weft, fits ? k_most_readings : k_most_readings / 2);
+  }
+}
+
+TEST(Inspector, RestoresOnlyWithTheConditionsThatItWasSavedWith) {
+  // regression: a piece saved under only_seen, a frame or a resolution was restored without them and conformed
+  const Conditions saved{.piece = {.frame = Frame{FrameShape::round, Length::of(300, Unit::millimetre)}},
+                         .resolution = um(2),
+                         .viewing_passed = true,
+                         .only_seen = true};
+  const Inspector inspector = inspector_for(e11(), saved);
+  const Snapshot bytes = inspector.save();
+  EXPECT_TRUE(Inspector::restore(e11(), saved, bytes).ok());
+  const auto refused = [&](auto change) {
+    Conditions other = saved;
+    change(other);
+    const Result<Inspector> restored = Inspector::restore(e11(), other, bytes);
+    return !restored.ok() && restored.error().code == ErrorCode::snapshot_mismatch;
+  };
+  EXPECT_TRUE(refused([](Conditions& c) { c.only_seen = false; }));
+  EXPECT_TRUE(refused([](Conditions& c) { c.piece.frame.reset(); }));
+  EXPECT_TRUE(refused([](Conditions& c) { c.piece.frame->size = Length::of(200, Unit::millimetre); }));
+  EXPECT_TRUE(refused([](Conditions& c) { c.piece.frame->shape = FrameShape::square; }));
+  EXPECT_TRUE(refused([](Conditions& c) { c.piece = {.roll = Roll{Length::of(1, Unit::millimetre), Length::of(300, Unit::millimetre)}}; }));
+  EXPECT_TRUE(refused([](Conditions& c) { c.piece.apertures_in_piece = 1'000'000; }));
+  EXPECT_TRUE(refused([](Conditions& c) { c.resolution.reset(); }));
+  EXPECT_TRUE(refused([](Conditions& c) { c.measured_only = true; }));
+  EXPECT_TRUE(refused([](Conditions& c) { c.apertures_only = true; }));
+  // What was recorded while measuring is no condition.
+  EXPECT_FALSE(refused([](Conditions& c) { c.viewing_passed.reset(); }));
+}
+
 }  // namespace
 }  // namespace sievecloth

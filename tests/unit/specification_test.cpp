@@ -250,5 +250,28 @@ TEST(Specify, AsksForAGradeWhereTheEditionHasGrades) {
   EXPECT_EQ(specify(old, "76 um", Grade::inspection).error().code, ErrorCode::unknown_size);
 }
 
+TEST(FindSize, BlanksOfTypographers) {
+  // boundary: a no-break space and a narrow no-break space stand before a unit in printed standards; other spaces are none
+  const Edition& e11 = *find_edition("astm-e11-17").value();
+  for (const std::string_view size : {"75\u00a0um", "75\u202fum", "75\u202f\u00b5m", "No.\u202f200", "3/8\u00a0in."})
+    EXPECT_TRUE(find_size(e11, size).ok()) << size;
+  for (const std::string_view size : {"75\u200bum", "75\u3000um", "7\u202f5um"}) EXPECT_FALSE(find_size(e11, size).ok()) << size;
+}
+
+TEST(FindSize, ACommaBeforeThreeDigitsHasTwoReadings) {
+  // regression: `75,000 um` was read as 75 um; with a lone 0 before it a comma can only be the decimal mark
+  const Edition& e11 = *find_edition("astm-e11-17").value();
+  for (const std::string_view size : {"75,000 um", "75,000um", "1,180 um", "75,000 mm", "1,000 mm", "00,075 mm", "1,060 in."}) {
+    const Result<const Row*> row = find_size(e11, size);
+    ASSERT_FALSE(row.ok()) << size;
+    EXPECT_EQ(row.error().code, ErrorCode::ambiguous_size) << size;
+  }
+  const Error error = find_size(e11, "75,000 um").error();
+  EXPECT_NE(error.expected.find("75000 um"), std::string::npos) << error.expected;
+  EXPECT_NE(error.expected.find("75 um"), std::string::npos) << error.expected;
+  for (const std::string_view size : {"0,075 mm", "75,0 um", "75,00 um", "75,0000 um", "4,75 mm"})
+    EXPECT_TRUE(find_size(e11, size).ok()) << size;
+}
+
 }  // namespace
 }  // namespace sievecloth
