@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -56,6 +57,9 @@ enum class Reason : std::uint8_t {
   uncertainty_not_known,     ///< the rule of decision needs the uncertainty of measurement
   instrument_too_uncertain,  ///< 2 U reaches the width of the tolerance
   within_guard_band,         ///< nearer to the limit than the guard band: a conditional pass or fail
+  suspects_not_measured,     ///< the record of the viewing tests has another number of suspects than named ones were measured
+  readings_lost,             ///< readings are missing, or nobody can say that none is
+  table_implausible,         ///< the owner's table looks mistyped in this row, and does not explain it
 };
 /// `no-readings` and so on: the reason's name in JSON.
 std::string_view to_text(Reason reason) noexcept;
@@ -63,13 +67,13 @@ std::string_view to_text(Reason reason) noexcept;
 /// One thing that a criterion's outcome rests on.
 struct Ground {
   /// What of the criterion rests on it.
-  enum class Kind : std::uint8_t { limit, lower_limit, upper_limit, count, rule };
+  enum class Kind : std::uint8_t { limit, lower_limit, upper_limit, count, agreed_count, rule };
   Kind kind = Kind::limit;     ///< what rests on it
   std::optional<Basis> basis;  ///< empty: not known at all
-  /// Seen, second-hand or computed.
-  bool firm() const noexcept { return basis && is_firm(basis->provenance); }
+  /// Seen in this edition, or computed from what was seen there.
+  bool verified() const noexcept { return basis && is_verified(basis->provenance); }
 };
-/// `limit`, `lower-limit`, `upper-limit`, `count`, `rule`.
+/// `limit`, `lower-limit`, `upper-limit`, `count`, `agreed-count`, `rule`.
 std::string_view to_text(Ground::Kind kind) noexcept;
 
 /// One requirement in one direction. (id, direction) is unique in an assessment; viewing has no direction.
@@ -99,26 +103,33 @@ struct Criterion {
 struct Warning {
   /// What kind of mistake the readings look like.
   enum class Kind : std::uint8_t {
-    fits_other_size,      ///< the apertures fit `row` better
-    looks_like_inches,    ///< apertures fit when read as inches instead of millimetres, or the other way round
-    looks_like_thousand,  ///< apertures fit when a thousand times larger or smaller
-    looks_swapped,        ///< apertures fit the wire, wires the aperture
+    fits_other_size,          ///< the apertures fit `row` better
+    looks_like_inches,        ///< apertures fit when read as inches instead of millimetres, or the other way round
+    looks_like_thousand,      ///< apertures fit when a thousand times larger or smaller
+    looks_swapped,            ///< apertures fit the wire, wires the aperture
+    no_spread,                ///< ten apertures or more of a direction, all the same
+    same_in_both_directions,  ///< ten apertures or more, along warp the same as along weft
+    coarse_step,  ///< apertures read in steps coarser than max(1 um, Y/4), in an edition that does not ask for a resolution
   };
-  Kind kind = Kind::fits_other_size;  ///< what the readings look like
-  const Row* row = nullptr;           ///< the size that they fit better; nullptr for the other kinds
+  Kind kind = Kind::fits_other_size;   ///< what the readings look like
+  std::optional<Direction> direction;  ///< whose readings; empty for both
+  const Row* row = nullptr;            ///< the size that they fit better; nullptr for the other kinds
+  Length step;                         ///< of a coarse step; 0 for the other kinds
 };
 /// `fits-other-size` and so on.
 std::string_view to_text(Warning::Kind kind) noexcept;
 
 /// What is known of the piece and how it is to be judged.
 struct Conditions {
-  Piece piece;                         ///< what is known of it besides its readings
-  std::optional<Length> resolution;    ///< of the instrument
-  std::optional<bool> viewing_passed;  ///< of both viewing tests; empty: not recorded
-  bool measured_only = false;          ///< leave viewing out
-  bool apertures_only = false;         ///< leave the wires out
-  bool only_seen = false;              ///< a provisional verdict becomes undecided
-  Decision decision;                   ///< how the uncertainty of measurement enters; simple acceptance unless said
+  Piece piece;                                    ///< what is known of it besides its readings
+  std::optional<Length> resolution;               ///< of the instrument
+  std::optional<bool> viewing_passed;             ///< of both viewing tests; empty: not recorded
+  std::optional<std::int64_t> suspects_recorded;  ///< apertures that the viewing tests singled out; empty: not recorded
+  std::optional<std::int64_t> agreed_count;       ///< apertures for each direction, agreed where the edition's count is not known
+  bool measured_only = false;                     ///< leave viewing out
+  bool apertures_only = false;                    ///< leave the wires out
+  bool only_seen = false;                         ///< a provisional verdict becomes undecided
+  Decision decision;                              ///< how the uncertainty of measurement enters; simple acceptance unless said
   /// Apertures to be measured in each direction, fixed before the first reading. Until then nothing is accepted, and what no
   /// further readings can bring back is rejected.
   std::optional<PerDirection<std::int64_t>> planned;
@@ -129,35 +140,38 @@ struct Conditions {
 
 /// The count that a grade asks of one direction of this piece.
 struct RequiredCount {
-  std::int64_t count = 0;     ///< k_all where every full aperture is asked and their number is not known
-  Basis basis;                ///< where the count comes from
-  bool all = false;           ///< every full aperture is asked
-  bool scaled = false;        ///< with the frame or the area of the cloth
-  bool size_assumed = false;  ///< the edition scales, but frame or area is not known: 200 mm, or the full count, was taken
+  std::int64_t count = 0;      ///< k_all where every full aperture is asked and their number is not known
+  std::optional<Basis> basis;  ///< where the count comes from; empty where it was agreed
+  bool all = false;            ///< every full aperture is asked
+  bool scaled = false;         ///< with the frame or the area of the cloth
+  bool size_assumed = false;   ///< the edition scales, but frame or area is not known: 200 mm, or the full count, was taken
 };
 
 /// A finished judgement, with everything that it rests on.
 struct Assessment {
-  Specification specification;            ///< what it was held against
-  Conditions conditions;                  ///< how it was judged
-  Sample sample;                          ///< the readings
-  std::optional<RequiredCount> required;  ///< empty where the edition's count is not known
-  bool all_measured = false;              ///< every full aperture in both directions
-  std::vector<Criterion> criteria;        ///< in the order of CriterionId, warp before weft
-  std::vector<Warning> warnings;          ///< at most one
-  Verdict verdict = Verdict::undecided;   ///< of all criteria together
-  bool provisional = false;               ///< rests on a limit, count or rule that is inferred, doubtful or from memory
+  Specification specification;               ///< what it was held against
+  Conditions conditions;                     ///< how it was judged
+  Sample sample;                             ///< the readings
+  std::optional<RequiredCount> required;     ///< empty where the edition's count is not known
+  bool all_measured = false;                 ///< every full aperture in both directions
+  std::vector<Criterion> criteria;           ///< in the order of CriterionId, warp before weft
+  std::vector<Warning> warnings;             ///< what the readings look like; no verdict rests on them
+  Verdict verdict = Verdict::undecided;      ///< of all criteria together
+  bool provisional = false;                  ///< rests on a limit, count or rule that was not verified
+  std::vector<std::string> ignored_columns;  ///< of the readings' file; whoever read it fills them in
 };
 
 /// An empty sample with the thresholds that `assess` needs for this specification.
 Sample make_sample(const Specification& specification) noexcept;
 
-/// The count asked for, scaled by the edition's rule; empty where the edition's count is not known.
-std::optional<RequiredCount> required_count(const Specification& specification, const Piece& piece);
+/// The count asked for, scaled by the edition's rule; where the edition's count is not known the one agreed, or none.
+std::optional<RequiredCount> required_count(const Specification& specification, const Piece& piece,
+                                            std::optional<std::int64_t> agreed = std::nullopt);
 
-/// Judges. Every comparison is exact on integers; limits are included. `sample` must come from `make_sample` of the same
-/// specification. Errors: piece_contradicted (more readings than apertures in the piece; a number of apertures that the frame
-/// cannot hold).
+/// Judges. Every comparison is exact on integers; limits are included.
+/// Errors: sample_mismatch (a sample that was not made by `make_sample` for this size); option_conflict (an agreed count, where the
+/// edition has its own), option_value (an agreed count below 1); piece_contradicted (more readings than apertures in the piece; a
+/// number of apertures that the frame cannot hold).
 Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions);
 
 }  // namespace sievecloth

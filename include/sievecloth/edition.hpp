@@ -12,6 +12,7 @@
 #include <span>
 #include <stdexcept>
 #include <string_view>
+#include <vector>
 
 #include "sievecloth/length.hpp"
 #include "sievecloth/result.hpp"
@@ -19,13 +20,15 @@
 namespace sievecloth {
 
 /// How well a number is known. docs/tables.md explains each word.
-enum class Provenance : std::uint8_t { seen, second_hand, computed, inferred, doubtful, memory };
+enum class Provenance : std::uint8_t { seen, confirmed, second_hand, computed, inferred, doubtful, memory };
 
-/// `seen`, `second-hand`, `computed`, `inferred`, `doubtful`, `memory`.
+/// `seen`, `confirmed`, `second-hand`, `computed`, `inferred`, `doubtful`, `memory`.
 std::string_view to_text(Provenance provenance) noexcept;
 
-/// A verdict that rests on anything that is not firm is provisional. Firm: seen, second-hand, computed.
-constexpr bool is_firm(Provenance provenance) noexcept { return provenance <= Provenance::computed; }
+/// A verdict that rests on anything that is not verified is provisional. Verified: seen, or computed from what was seen.
+constexpr bool is_verified(Provenance provenance) noexcept {
+  return provenance == Provenance::seen || provenance == Provenance::computed;
+}
 
 /// Where a number or a rule comes from: how well it is known, and an index into the edition's `sources`.
 struct Basis {
@@ -191,6 +194,18 @@ struct Erratum {
   std::string_view printed;       ///< what the source prints; empty where nothing
   std::string_view used;          ///< what the table uses
   std::string_view reason;        ///< why
+
+  /// Whether it speaks of this row.
+  constexpr bool concerns(const Row& row) const noexcept {
+    return std::find(sizes.begin(), sizes.end(), row.nominal) != sizes.end();
+  }
+};
+
+/// A value of an owner's table that cannot be right, and that no erratum of the table explains.
+struct Doubt {
+  Length nominal;          ///< of the row
+  std::string_view value;  ///< `wire.maximum`
+  std::string_view text;   ///< what looks wrong
 };
 
 /// A whole edition: views into tables built in, or into a TableFile that must outlive it.
@@ -203,9 +218,14 @@ struct Edition {
   std::span<const Row> rows;        ///< nominal apertures from the largest to the smallest
   std::span<const Source> sources;  ///< what Basis::source counts through
   std::span<const Erratum> errata;  ///< corrections and doubts, as listed in the table
+  std::span<const Doubt> doubts;    ///< what looks like typing errors; a verdict on such a row is undecided
 
   /// What a number was taken from.
   constexpr const Source& source(Basis basis) const noexcept { return sources[basis.source]; }
+  /// The errata that concern a row, in the order of the table.
+  std::vector<const Erratum*> errata_of(const Row& row) const;
+  /// What looks like typing errors in a row, in the order of the checks.
+  std::vector<const Doubt*> doubts_of(const Row& row) const;
 };
 
 /// The editions built in, in the order of the names that errors list. No allocation; thread-safe.

@@ -25,7 +25,7 @@ struct Standing {
 };
 
 /// A snapshot is so many bytes; docs/c-abi.md describes them.
-inline constexpr std::size_t k_snapshot_size = 616;
+inline constexpr std::size_t k_snapshot_size = 648;
 /// What `Inspector::save` gives and `Inspector::restore` takes.
 using Snapshot = std::array<std::byte, k_snapshot_size>;
 
@@ -65,6 +65,8 @@ class Inspector {
 
   /// Records the viewing tests. A failed viewing stays failed.
   void record_viewing(bool passed) noexcept;
+  /// Records that readings of the piece did not arrive: from now on `finish` leaves undecided what it would otherwise accept.
+  void record_lost_readings() noexcept { sample_.set_readings_lost(); }
 
   /// Whether the piece has failed for good: a failed viewing; an aperture above w + X; with a plan that reaches the count asked for
   /// also a mean, s or share that no further readings up to w + X can bring back. Exact for each of them by itself; that a mean can
@@ -79,11 +81,12 @@ class Inspector {
   /// Exactly what `assess` gives for `sample()` and `conditions()`. Allocates. Errors: piece_contradicted.
   Result<Assessment> finish() const;
 
-  /// Everything taken so far, the plan and the viewing tests.
+  /// Everything taken so far, whether readings were lost, the conditions, the plan and the viewing tests.
   Snapshot save() const noexcept;
-  /// The inspector of a snapshot, with the specification and conditions it was made with.
-  /// Errors: those of `create`; snapshot_damaged (not whole, or changed), snapshot_version (of another format),
-  /// snapshot_mismatch (another specification, table set or plan).
+  /// The inspector of a snapshot, with the specification and conditions it was made with. A snapshot of format 1 does not say
+  /// whether readings were lost or what the conditions were: its piece is never accepted.
+  /// Errors: those of `create`; snapshot_damaged (not whole, or changed), snapshot_version (of a later format),
+  /// snapshot_mismatch (another specification, table set or plan; other conditions, but for the viewing tests).
   static Result<Inspector> restore(const Specification& specification, const Conditions& conditions,
                                    std::span<const std::byte> bytes);
 
@@ -95,6 +98,7 @@ class Inspector {
   Specification specification_;
   Conditions conditions_;
   std::optional<RequiredCount> required_;
+  bool table_is_doubted_;      // what the table says then rejects nothing
   std::uint64_t fingerprint_;  // of the specification: what a snapshot and a merge must agree on
   Sample sample_;
 };

@@ -73,6 +73,14 @@ struct ViewingRecord {
   std::optional<std::int64_t> suspects;  ///< suspects found
 };
 
+/// A number of apertures agreed with the customer where the edition's count is not known.
+struct AgreedCount {
+  std::int64_t value = 0;  ///< in each direction
+  std::string with;        ///< whom it was agreed with; empty where not given
+  std::string date;        ///< when; empty where not given
+  Where where;             ///< where it stood
+};
+
 /// What makes a paper of it. Empty where not given.
 struct PaperRecord {
   std::string number;                   ///< of the report
@@ -95,26 +103,28 @@ struct ReadingsSource {
 
 /// Everything that a job file says. Empty where it says nothing.
 struct Job {
-  std::optional<Located> standard;       ///< name of the edition
-  std::optional<Located> size;           ///< as people write it
-  std::optional<Located> grade;          ///< its name
-  Piece piece;                           ///< what the verdict needs of it
-  PieceRecord piece_record;              ///< what identifies it on paper
-  LaboratoryRecord laboratory;           ///< who answers for it
-  MeasurementRecord measured;            ///< how it was measured
-  std::optional<ViewingRecord> viewing;  ///< empty: not recorded
-  PaperRecord paper;                     ///< what makes a paper of it
-  UncertaintySources uncertainty;        ///< resolution as in `measured`
-  std::optional<Prior> process;          ///< of the mean apertures of pieces
-  std::optional<Located> decision_rule;  ///< as to_text(DecisionRule) has it
-  std::optional<double> guard_factor;    ///< r: the guard band is r U
-  bool contiguous = false;               ///< readings follow each other on the cloth, gap by gap
-  bool measured_only = false;            ///< leave the viewing tests out
-  bool apertures_only = false;           ///< leave the wires out
-  bool only_seen = false;                ///< a provisional verdict becomes undecided
-  std::optional<Unit> unit;              ///< of columns that name none
-  bool ignore_columns = false;           ///< ignore columns that are not known
-  ReadingsSource readings;               ///< where they are
+  std::optional<Located> standard;          ///< name of the edition
+  std::optional<Located> size;              ///< as people write it
+  std::optional<Located> grade;             ///< its name
+  Piece piece;                              ///< what the verdict needs of it
+  PieceRecord piece_record;                 ///< what identifies it on paper
+  LaboratoryRecord laboratory;              ///< who answers for it
+  MeasurementRecord measured;               ///< how it was measured
+  std::optional<ViewingRecord> viewing;     ///< empty: not recorded
+  PaperRecord paper;                        ///< what makes a paper of it
+  UncertaintySources uncertainty;           ///< resolution as in `measured`
+  std::optional<Prior> process;             ///< of the mean apertures of pieces
+  std::optional<Located> decision_rule;     ///< as to_text(DecisionRule) has it
+  std::optional<double> guard_factor;       ///< r: the guard band is r U
+  bool contiguous = false;                  ///< readings follow each other on the cloth, gap by gap
+  bool measured_only = false;               ///< leave the viewing tests out
+  bool apertures_only = false;              ///< leave the wires out
+  bool only_seen = false;                   ///< a provisional verdict becomes undecided
+  std::optional<AgreedCount> agreed_count;  ///< empty: none was agreed
+  bool last_line = false;                   ///< the instrument never ends the last line of a file
+  std::optional<Unit> unit;                 ///< of columns that name none
+  bool ignore_columns = false;              ///< ignore columns that are not known
+  ReadingsSource readings;                  ///< where they are
 };
 
 /// Reads a job strictly: unknown and duplicate keys, missing values, malformed numbers and dates are errors with line and column,

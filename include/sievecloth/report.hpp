@@ -174,12 +174,13 @@ struct BatchLine {
   double margin_um = 0;                ///< the margin [um]
   double share = 0;                    ///< of what the limit allows, as in WorstMargin
   std::string margin;                  ///< as shown, with its unit
+  std::vector<std::string> cautions;   ///< what the readings look like, a sentence each
 };
 
 /// The line of a piece, or of what kept it from an assessment.
 BatchLine summarize(std::string name, const Result<Assessment>& result);
 
-/// One line for each piece with its worst margin, as a table for the eye.
+/// One line for each piece with its worst margin, as a table for the eye; then the cautions.
 std::string to_text(const std::vector<BatchLine>& batch);
 /// The same as CSV, comma separated, decimal point. No cell can be taken for a formula.
 std::string to_csv(const std::vector<BatchLine>& batch);

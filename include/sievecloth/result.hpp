@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -48,9 +49,12 @@ enum class ErrorCode : int {
   suspect_wire = 234,
   empty_line = 235,
   line_ending = 236,
+  unfinished_line = 237,
+  ambiguous_comment = 238,
   no_readings = 240,
   too_many_readings = 241,
   piece_contradicted = 242,
+  sample_mismatch = 243,
   malformed_binary = 250,
   checksum = 251,
   study_unbalanced = 260,
@@ -81,6 +85,7 @@ enum class ErrorCode : int {
   file_unreadable = 502,
   file_is_directory = 503,
   read_failed = 510,
+  file_changed = 511,
   cannot_create = 520,
   write_failed = 521,
   // 9xx
@@ -172,6 +177,40 @@ class [[nodiscard]] Result {
   }
 
   std::variant<T, Errors> state_;
+};
+
+/// Success, or at least one error. One that holds a single error with short texts allocates nothing.
+template <>
+class [[nodiscard]] Result<void> {
+ public:
+  /// A success.
+  Result() noexcept = default;
+  /// A failure with one error.
+  Result(Error error) noexcept : first_(std::move(error)) {}
+  /// `errors` must not be empty.
+  Result(Errors errors) : first_(std::move(errors.front())), rest_(errors.begin() + 1, errors.end()) {}
+
+  /// Whether it succeeded.
+  bool ok() const noexcept { return !first_; }
+  /// The same as ok().
+  explicit operator bool() const noexcept { return ok(); }
+  /// Throws ErrorException where it failed.
+  void value() const {
+    if (!ok()) throw ErrorException(errors());
+  }
+
+  /// The first error, unchecked: only after `!ok()`.
+  const Error& error() const noexcept { return *first_; }
+  /// All of them: only after `!ok()`.
+  Errors errors() const {
+    Errors all{*first_};
+    all.insert(all.end(), rest_.begin(), rest_.end());
+    return all;
+  }
+
+ private:
+  std::optional<Error> first_;
+  Errors rest_;
 };
 
 }  // namespace sievecloth

@@ -50,6 +50,9 @@ struct Reading {
   std::int64_t line = 0;                  ///< line of the file it stood in
 };
 
+/// No more suspects are told apart by their names; more than that are nobody's record.
+inline constexpr std::int64_t k_most_named_suspects = 10'000;
+
 /// All readings of one direction.
 struct DirectionSample {
   Summary aperture;  ///< apertures of the sample
@@ -71,10 +74,12 @@ class Sample {
   /// `aperture`: what apertures and suspects are held against. `wire_nominal`: where wire deviations are taken from.
   Sample(const Thresholds& aperture, Length wire_nominal) noexcept;
 
-  /// Takes one row; its lengths are above 0 and at most 100 m.
-  void add(const Reading& reading) noexcept;
-  /// `other` must have the same thresholds.
-  void merge(const Sample& other) noexcept;
+  /// Takes one row. A length that is none is refused and counted, the other one of the row is taken all the same.
+  /// Errors, the first of them: those of Summary::add.
+  Result<void> add(const Reading& reading) noexcept;
+  /// Takes all readings of `other`. Of named suspects the greater number stays: they may be the same ones.
+  /// Errors, with nothing taken: those of Summary::merge.
+  Result<void> merge(const Sample& other) noexcept;
 
   /// The readings of a direction.
   DirectionSample& operator[](Direction direction) noexcept { return directions_[direction]; }
@@ -83,11 +88,23 @@ class Sample {
   /// Readings of every kind together.
   std::int64_t count() const noexcept;
 
+  /// Apertures among the suspects that have a name, each once; who reads them knows. 0 until it is set.
+  std::int64_t named_suspects() const noexcept { return named_suspects_; }
+  /// See above.
+  void set_named_suspects(std::int64_t count) noexcept { named_suspects_ = count; }
+
+  /// Whether readings are missing, or nobody can say that none is. Such a sample is never accepted.
+  bool readings_lost() const noexcept { return readings_lost_; }
+  /// See above; for good.
+  void set_readings_lost() noexcept { readings_lost_ = true; }
+
   /// Equal in every member.
   bool operator==(const Sample&) const = default;
 
  private:
   PerDirection<DirectionSample> directions_;
+  std::int64_t named_suspects_ = 0;
+  bool readings_lost_ = false;
 };
 
 /// What shape a sieve has.

@@ -23,7 +23,8 @@ struct Specification {
 /// Finds a size in an edition. Spellings: `75um`, `75 \u00b5m` (U+00B5 or U+03BC), `0.075 mm`, `0,075 mm`, `No. 200`, `#200`,
 /// `No. 3 1/2`, `3/8 in.`, `1 1/2 in`, `1.06 in.`. Numbers compare by value, the blank before a unit is optional.
 /// A number or a fraction of an inch names an alternative designation, never a length.
-/// Errors: malformed_size; ambiguous_size (a bare number: the readings it could have); unknown_size (with the nearest sizes above
+/// Errors: malformed_size; ambiguous_size (a bare number, or a comma before exactly three digits unless a lone 0 stands before it:
+/// the readings it could have); unknown_size (with the nearest sizes above
 /// and below, and where an alternative designation is asked of an edition without them, the size it names elsewhere).
 Result<const Row*> find_size(const Edition& edition, std::string_view size);
 

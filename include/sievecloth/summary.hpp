@@ -8,6 +8,7 @@
 #include <span>
 
 #include "sievecloth/length.hpp"
+#include "sievecloth/result.hpp"
 
 namespace sievecloth {
 
@@ -40,8 +41,9 @@ class Summary {
   /// No readings yet.
   explicit Summary(const Thresholds& thresholds) noexcept : thresholds_(thresholds) {}
 
-  /// Takes one reading within +-100 m; at most 10^10 in one summary. Who reads text or doubles checks both before.
-  void add(Length reading) noexcept;
+  /// Takes one reading. Errors, with nothing taken: not_positive (0 or less), too_large (above 100 m), too_many_readings (above
+  /// 10^10 in one summary).
+  Result<void> add(Length reading) noexcept;
 
   /// Takes all readings [um], each rounded once to the picometre as `round_to_length` does; the same bits as one by one.
   /// Where one is no reading (not a number, not finite, not above 0, longer than 100 m) none is taken.
@@ -53,8 +55,9 @@ class Summary {
   /// quantum is not above 0 or is above k_coarsest_quantum.
   [[nodiscard]] std::optional<std::size_t> add_quanta(std::span<const std::int32_t> readings, Length quantum) noexcept;
 
-  /// Takes all readings of `other`, which must have the same thresholds.
-  void merge(const Summary& other) noexcept;
+  /// Takes all readings of `other`. Errors, with nothing taken: sample_mismatch (other thresholds), too_many_readings (above 10^10
+  /// together).
+  Result<void> merge(const Summary& other) noexcept;
 
   const Thresholds& thresholds() const noexcept { return thresholds_; }                   ///< as constructed
   std::int64_t count() const noexcept { return count_; }                                  ///< readings
@@ -101,6 +104,7 @@ class Summary {
   friend class RowShapes;
   struct Scale;
   struct Block;
+  void take(Length reading) noexcept;
   bool take_block(const Block& block) noexcept;
   // Rows of two numbers, a column for each summary; rows of zeros behind them as sum_columns asks. Only for settled summaries.
   static void take_columns(std::span<const std::array<std::int32_t, 2>> rows, const std::array<std::int64_t, 2>& quantum_pm,

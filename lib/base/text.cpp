@@ -16,6 +16,10 @@ std::string lower_case(std::string_view text) {
   return lower;
 }
 
+bool same_word(std::string_view text, std::string_view word) noexcept {
+  return std::equal(text.begin(), text.end(), word.begin(), word.end(), [](char a, char b) { return to_lower(a) == b; });
+}
+
 std::size_t utf8_length(std::string_view text) noexcept {
   const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
   if (text.empty()) return 0;

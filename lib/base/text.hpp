@@ -19,6 +19,9 @@ std::string_view trimmed(std::string_view text) noexcept;
 /// ASCII letters in lower case, every other byte as it is.
 std::string lower_case(std::string_view text);
 
+/// Whether `text` is `word`, which is in lower case, without regard to the case of ASCII letters.
+bool same_word(std::string_view text, std::string_view word) noexcept;
+
 /// Bytes of the UTF-8 character that begins `text` (1 to 4), 0 where there is none. Surrogates, overlong forms and what lies
 /// beyond U+10FFFF are none.
 std::size_t utf8_length(std::string_view text) noexcept;

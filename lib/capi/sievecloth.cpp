@@ -7,6 +7,7 @@
 #include <cstring>
 #include <limits>
 #include <new>
+#include <thread>
 
 #include <fmt/format.h>
 
@@ -21,8 +22,9 @@ struct sievecloth_inspector {
   std::optional<Inspector> inspector;
   std::optional<Assessment> assessment;
   std::array<char, 512> message{};
-  std::atomic<bool> busy{false};
-  std::atomic<bool> turned_away{false};  // a second thread came; its readings are lost
+  enum class Use : std::uint8_t { free, looked_at, changed };
+  std::atomic<Use> use{Use::free};
+  std::atomic<bool> turned_away{false};  // a second thread came with readings; they are lost
 };
 
 namespace {
@@ -30,7 +32,11 @@ namespace {
 using Handle = sievecloth_inspector;
 using Status = sievecloth_status;
 
+// What there is not must not look good: it is above every limit, a limit that there is not is below every value, and so is a
+// margin.
 constexpr double k_undefined = std::numeric_limits<double>::infinity();
+constexpr double k_no_upper_limit = -std::numeric_limits<double>::infinity();
+constexpr double k_no_margin = -std::numeric_limits<double>::infinity();
 
 constexpr Status status_of(ErrorCode code) noexcept { return static_cast<Status>(code); }
 
@@ -57,14 +63,24 @@ Status refused(Handle& handle, const std::optional<ErrorCode>& refusal, std::str
   return refusal ? fail(handle, *refusal, text) : SIEVECLOTH_OK;
 }
 
-/// One thread at a time: whoever comes second is turned away, and that is remembered.
+/// What a call does to the piece. `takes`: what it brings is lost where it is turned away.
+enum class Access { looks, changes, takes };
+
+/// One thread at a time. Whoever only looks is gone in a moment, and is waited for; while another call changes the piece every
+/// further one is turned away, and that something was lost by it is remembered.
 class Turn {
  public:
-  explicit Turn(Handle& handle) noexcept : handle_(handle), mine_(!handle.busy.exchange(true, std::memory_order_acquire)) {
-    if (!mine_) handle.turned_away.store(true, std::memory_order_relaxed);
+  Turn(Handle& handle, Access access) noexcept : handle_(handle) {
+    const Handle::Use wanted = access == Access::looks ? Handle::Use::looked_at : Handle::Use::changed;
+    for (Handle::Use now = Handle::Use::free; now != Handle::Use::changed; std::this_thread::yield()) {
+      now = Handle::Use::free;
+      mine_ = handle_.use.compare_exchange_strong(now, wanted, std::memory_order_acquire);
+      if (mine_) return;
+    }
+    if (access == Access::takes) handle_.turned_away.store(true, std::memory_order_relaxed);
   }
   ~Turn() {
-    if (mine_) handle_.busy.store(false, std::memory_order_release);
+    if (mine_) handle_.use.store(Handle::Use::free, std::memory_order_release);
   }
   Turn(const Turn&) = delete;
   Turn& operator=(const Turn&) = delete;
@@ -72,14 +88,14 @@ class Turn {
 
  private:
   Handle& handle_;
-  bool mine_;
+  bool mine_ = false;
 };
 
 // Runs `body` on a handle that no other thread is in; what it throws becomes a status.
 template <class Body>
-Status with(Handle* handle, Body body) noexcept {
+Status with(Handle* handle, Access access, Body body) noexcept {
   if (handle == nullptr) return SIEVECLOTH_NULL_ARGUMENT;
-  const Turn turn(*handle);
+  const Turn turn(*handle, access);
   if (!turn.mine()) return SIEVECLOTH_HANDLE_BUSY;
   try {
     return body(*handle);
@@ -95,8 +111,8 @@ Status wrong_argument(Handle& handle, std::string_view text) noexcept { return f
 
 // The begun piece that may still take readings.
 template <class Body>
-Status with_open(Handle* handle, Body body) noexcept {
-  return with(handle, [&](Handle& it) {
+Status with_open(Handle* handle, Access access, Body body) noexcept {
+  return with(handle, access, [&](Handle& it) {
     if (!it.inspector) return fail(it, ErrorCode::not_begun, "begin a piece first");
     if (it.assessment) return fail(it, ErrorCode::finished, "the piece is finished; begin the next one");
     return body(it);
@@ -106,7 +122,7 @@ Status with_open(Handle* handle, Body body) noexcept {
 // The begun piece, open or finished.
 template <class Body>
 Status with_begun(Handle* handle, Body body) noexcept {
-  return with(handle, [&](Handle& it) {
+  return with(handle, Access::looks, [&](Handle& it) {
     if (!it.inspector) return fail(it, ErrorCode::not_begun, "begin a piece first");
     return body(it);
   });
@@ -202,13 +218,18 @@ Result<Conditions> read_conditions(const sievecloth_options& options) {
   return conditions;
 }
 
-// Begins a piece with `make(specification, conditions)`; the handle is not begun where that fails.
-template <class Make>
-Status begin(Handle& handle, const sievecloth_options* options, Make make) {
-  if (const Status status = check_struct(handle, options); status != SIEVECLOTH_OK) return status;
+// The piece before ends here, whatever becomes of the next one.
+void close(Handle& handle) noexcept {
   handle.inspector.reset();
   handle.assessment.reset();
   handle.turned_away.store(false, std::memory_order_relaxed);
+}
+
+// Begins a piece with `make(specification, conditions)`; the handle is not begun where that fails.
+template <class Make>
+Status begin(Handle& handle, const sievecloth_options* options, Make make) {
+  close(handle);
+  if (const Status status = check_struct(handle, options); status != SIEVECLOTH_OK) return status;
   const Result<Specification> specification = read_specification(*options);
   if (!specification.ok()) return fail(handle, specification.errors());
   const Result<Conditions> conditions = read_conditions(*options);
@@ -224,7 +245,7 @@ constexpr std::string_view k_refused =
 
 template <class Number, class Add>
 Status add(Handle* handle, int32_t quantity, int32_t direction, const Number* readings, std::size_t count, Add add_all) noexcept {
-  return with_open(handle, [&](Handle& it) {
+  return with_open(handle, Access::takes, [&](Handle& it) {
     if (readings == nullptr && count > 0) return null_argument(it);
     if (!is_quantity(quantity)) return wrong_argument(it, "not a sievecloth_quantity");
     if (!is_direction(direction)) return wrong_argument(it, "not the direction of a reading");
@@ -241,7 +262,7 @@ bool names_parts_once(const Handle& handle, Handle* const* parts, std::size_t co
 
 // Merges one part into `total`; the part must rest meanwhile.
 Status merge_part(Handle& handle, Inspector& total, Handle& part) noexcept {
-  const Turn turn(part);
+  const Turn turn(part, Access::looks);
   if (!turn.mine() || part.turned_away) return fail(handle, ErrorCode::handle_busy, "a part was used by two threads at a time");
   if (!part.inspector) return fail(handle, ErrorCode::not_begun, "a part has not begun");
   return refused(handle, total.merge(*part.inspector), "parts of another piece, begun with other options, or too many readings");
@@ -266,8 +287,6 @@ std::uint64_t reason_bits(const Criterion& criterion) noexcept {
   return bits;
 }
 
-double um_or_undefined(const std::optional<Length>& length) noexcept { return length ? length->um() : k_undefined; }
-
 // All names are literals, so that they end with a NUL.
 template <class Name>
 const char* name(std::int32_t number, Name last) noexcept {
@@ -285,7 +304,7 @@ const char* sievecloth_edition_name(size_t index) {
 }
 
 const char* sievecloth_criterion_name(int32_t id) { return name(id, CriterionId::wire_diameter); }
-const char* sievecloth_reason_name(int32_t bit) { return name(bit, Reason::within_guard_band); }
+const char* sievecloth_reason_name(int32_t bit) { return name(bit, Reason::table_implausible); }
 const char* sievecloth_verdict_name(int32_t verdict) { return name(verdict, Verdict::does_not_conform); }
 const char* sievecloth_outcome_name(int32_t outcome) { return name(outcome, Outcome::not_applicable); }
 
@@ -312,7 +331,7 @@ const char* sievecloth_inspector_message(const sievecloth_inspector* inspector) 
 }
 
 sievecloth_status sievecloth_inspector_begin(sievecloth_inspector* inspector, const sievecloth_options* options) {
-  return with(inspector, [&](Handle& it) { return begin(it, options, &Inspector::create); });
+  return with(inspector, Access::takes, [&](Handle& it) { return begin(it, options, &Inspector::create); });
 }
 
 sievecloth_status sievecloth_inspector_add_um(sievecloth_inspector* inspector, int32_t quantity, int32_t direction,
@@ -335,14 +354,14 @@ sievecloth_status sievecloth_inspector_add_pm(sievecloth_inspector* inspector, i
 }
 
 sievecloth_status sievecloth_inspector_record_viewing(sievecloth_inspector* inspector, int32_t passed) {
-  return with_open(inspector, [&](Handle& it) {
+  return with_open(inspector, Access::takes, [&](Handle& it) {
     it.inspector->record_viewing(passed != 0);
     return SIEVECLOTH_OK;
   });
 }
 
 sievecloth_status sievecloth_inspector_merge(sievecloth_inspector* inspector, sievecloth_inspector* const* parts, size_t count) {
-  return with_open(inspector, [&](Handle& it) {
+  return with_open(inspector, Access::takes, [&](Handle& it) {
     if (parts == nullptr || std::find(parts, parts + count, nullptr) != parts + count) return null_argument(it);
     if (count == 0) return wrong_argument(it, "no parts to merge");
     if (!names_parts_once(it, parts, count)) return wrong_argument(it, "a part given twice, or merged into itself");
@@ -387,7 +406,7 @@ sievecloth_status sievecloth_inspector_figures(sievecloth_inspector* inspector, 
 }
 
 sievecloth_status sievecloth_inspector_finish(sievecloth_inspector* inspector, sievecloth_result* result) {
-  return with_open(inspector, [&](Handle& it) {
+  return with_open(inspector, Access::changes, [&](Handle& it) {
     if (const Status status = check_struct(it, result); status != SIEVECLOTH_OK) return status;
     if (it.turned_away) {
       return fail(it, ErrorCode::handle_busy,
@@ -415,13 +434,13 @@ sievecloth_status sievecloth_inspector_criterion(sievecloth_inspector* inspector
     criterion->direction = direction_number(from.direction);
     criterion->outcome = static_cast<std::int32_t>(from.outcome);
     criterion->firm =
-        std::all_of(from.grounds.begin(), from.grounds.end(), [](const Ground& ground) { return ground.firm(); }) ? 1 : 0;
+        std::all_of(from.grounds.begin(), from.grounds.end(), [](const Ground& ground) { return ground.verified(); }) ? 1 : 0;
     criterion->n = from.n;
     criterion->reasons = reason_bits(from);
     criterion->observed_um = from.observed_um.value_or(k_undefined);
-    criterion->lower_um = um_or_undefined(from.lower);
-    criterion->upper_um = um_or_undefined(from.upper);
-    criterion->margin_um = from.margin_um.value_or(k_undefined);
+    criterion->lower_um = from.lower ? from.lower->um() : k_undefined;
+    criterion->upper_um = from.upper ? from.upper->um() : k_no_upper_limit;
+    criterion->margin_um = from.margin_um.value_or(k_no_margin);
     criterion->observed = from.observed.value_or(k_undefined);
     criterion->limit = from.limit.value_or(k_undefined);
     return SIEVECLOTH_OK;
@@ -433,7 +452,9 @@ sievecloth_status sievecloth_inspector_save(sievecloth_inspector* inspector, uin
   return with_begun(inspector, [&](Handle& it) {
     if (bytes == nullptr) return null_argument(it);
     if (size < k_snapshot_size) return fail(it, ErrorCode::buffer_size, "a snapshot needs SIEVECLOTH_SNAPSHOT_SIZE bytes");
-    const Snapshot snapshot = it.inspector->save();
+    Inspector inspector_now = *it.inspector;
+    if (it.turned_away) inspector_now.record_lost_readings();
+    const Snapshot snapshot = inspector_now.save();
     std::memcpy(bytes, snapshot.data(), snapshot.size());
     return SIEVECLOTH_OK;
   });
@@ -441,7 +462,8 @@ sievecloth_status sievecloth_inspector_save(sievecloth_inspector* inspector, uin
 
 sievecloth_status sievecloth_inspector_restore(sievecloth_inspector* inspector, const sievecloth_options* options,
                                                const uint8_t* bytes, size_t size) {
-  return with(inspector, [&](Handle& it) {
+  return with(inspector, Access::takes, [&](Handle& it) {
+    close(it);
     if (bytes == nullptr) return null_argument(it);
     return begin(it, options, [&](const Specification& specification, const Conditions& conditions) {
       return Inspector::restore(specification, conditions, std::as_bytes(std::span(bytes, size)));

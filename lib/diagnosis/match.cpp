@@ -82,7 +82,7 @@ Result<std::vector<Match>> find_matches(std::span<const Reading> readings, std::
   for (const Edition* edition : editions) {
     for (const Specification& specification : candidates(*edition, *mean)) {
       Sample sample = make_sample(specification);
-      for (const Reading& reading : readings) sample.add(reading);
+      for (const Reading& reading : readings) (void)sample.add(reading);  // what is refused leaves the verdict open
       Result<Assessment> assessment = assess(specification, sample, conditions);
       if (!assessment.ok()) return assessment.errors();
       const double excess = worst_excess(*assessment);

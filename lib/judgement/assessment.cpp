@@ -52,6 +52,37 @@ std::optional<Error> find_contradiction(const Specification& specification, cons
       fmt::format("{:.0f} to {:.0f} full apertures of {} in this frame", fewest, most, specification.row->designation));
 }
 
+// Counts above the thresholds of another size, and deviations from its nominal aperture, would be judged as if they were of this.
+bool is_made_for(const Sample& sample, const Specification& specification) {
+  const Sample expected = make_sample(specification);
+  return std::all_of(k_directions.begin(), k_directions.end(), [&](Direction direction) {
+    const DirectionSample &side = sample[direction], &other = expected[direction];
+    return side.aperture.thresholds() == other.aperture.thresholds() && side.wire.thresholds() == other.wire.thresholds() &&
+           side.suspect.thresholds() == other.suspect.thresholds();
+  });
+}
+
+Error made_for_another_size(const Specification& specification) {
+  return {ErrorCode::sample_mismatch,
+          "the sample was made for another size",
+          "",
+          fmt::format("a sample that make_sample gave for {} of {}", specification.row->designation, specification.edition->title),
+          {}};
+}
+
+std::optional<Error> find_wrong_agreement(const Specification& specification, const Conditions& conditions) {
+  if (!conditions.agreed_count) return std::nullopt;
+  if (specification.row->counts[specification.lookup_grade()])
+    return Error{ErrorCode::option_conflict,
+                 fmt::format("a count was agreed, but {} has its own", specification.edition->title),
+                 fmt::format("agreed_count {}", *conditions.agreed_count),
+                 "no agreed count",
+                 {}};
+  if (*conditions.agreed_count < 1)
+    return Error{ErrorCode::option_value, "no count", fmt::format("agreed_count {}", *conditions.agreed_count), "1 or more", {}};
+  return std::nullopt;
+}
+
 bool all_measured(const Sample& sample, const Piece& piece) {
   return piece.all_apertures && piece.apertures_in_piece && sample[Direction::warp].aperture.count() == *piece.apertures_in_piece &&
          sample[Direction::weft].aperture.count() == *piece.apertures_in_piece;
@@ -61,20 +92,20 @@ bool has(const std::vector<Criterion>& criteria, Outcome outcome) {
   return std::any_of(criteria.begin(), criteria.end(), [&](const Criterion& criterion) { return criterion.outcome == outcome; });
 }
 
-bool all_firm(const Criterion& criterion) {
-  return std::all_of(criterion.grounds.begin(), criterion.grounds.end(), [](const Ground& ground) { return ground.firm(); });
+bool all_verified(const Criterion& criterion) {
+  return std::all_of(criterion.grounds.begin(), criterion.grounds.end(), [](const Ground& ground) { return ground.verified(); });
 }
 
-// One firm reason to reject is enough; to accept, or to leave open, everything that counts must be firm.
-bool rests_on_weak_ground(const std::vector<Criterion>& criteria, Verdict verdict) {
+// One verified reason to reject is enough; to accept, or to leave open, everything that counts must be verified.
+bool rests_on_unverified(const std::vector<Criterion>& criteria, Verdict verdict) {
   const auto decides = [&](const Criterion& criterion) {
     return verdict == Verdict::does_not_conform ? criterion.outcome == Outcome::not_met
                                                 : criterion.outcome != Outcome::not_applicable;
   };
-  const auto firm = [&](const Criterion& criterion) { return decides(criterion) && all_firm(criterion); };
-  const auto weak = [&](const Criterion& criterion) { return decides(criterion) && !all_firm(criterion); };
-  return verdict == Verdict::does_not_conform ? std::none_of(criteria.begin(), criteria.end(), firm)
-                                              : std::any_of(criteria.begin(), criteria.end(), weak);
+  const auto verified = [&](const Criterion& criterion) { return decides(criterion) && all_verified(criterion); };
+  const auto unverified = [&](const Criterion& criterion) { return decides(criterion) && !all_verified(criterion); };
+  return verdict == Verdict::does_not_conform ? std::none_of(criteria.begin(), criteria.end(), verified)
+                                              : std::any_of(criteria.begin(), criteria.end(), unverified);
 }
 
 }  // namespace
@@ -122,18 +153,23 @@ std::string_view to_text(Reason reason) noexcept {
       "uncertainty-not-known",
       "instrument-too-uncertain",
       "within-guard-band",
+      "suspects-not-measured",
+      "readings-lost",
+      "table-implausible",
   });
   return name_of(names, reason);
 }
 
 std::string_view to_text(Ground::Kind kind) noexcept {
-  static constexpr auto names = std::to_array<std::string_view>({"limit", "lower-limit", "upper-limit", "count", "rule"});
+  static constexpr auto names =
+      std::to_array<std::string_view>({"limit", "lower-limit", "upper-limit", "count", "agreed-count", "rule"});
   return name_of(names, kind);
 }
 
 std::string_view to_text(Warning::Kind kind) noexcept {
   static constexpr auto names =
-      std::to_array<std::string_view>({"fits-other-size", "looks-like-inches", "looks-like-thousand", "looks-swapped"});
+      std::to_array<std::string_view>({"fits-other-size", "looks-like-inches", "looks-like-thousand", "looks-swapped", "no-spread",
+                                       "same-in-both-directions", "coarse-step"});
   return name_of(names, kind);
 }
 
@@ -145,16 +181,18 @@ Sample make_sample(const Specification& specification) noexcept {
 }
 
 Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions) {
+  if (!is_made_for(sample, specification)) return made_for_another_size(specification);
+  if (std::optional<Error> error = find_wrong_agreement(specification, conditions)) return *std::move(error);
   if (std::optional<Error> error = find_contradiction(specification, sample, conditions.piece)) return *std::move(error);
   Assessment assessment{.specification = specification, .conditions = conditions, .sample = sample};
-  assessment.required = required_count(specification, conditions.piece);
+  assessment.required = required_count(specification, conditions.piece, conditions.agreed_count);
   assessment.all_measured = all_measured(sample, conditions.piece);
   assessment.criteria = judge_all({specification, conditions, sample, assessment.required, assessment.all_measured});
   assessment.warnings = find_warnings(specification, sample);
   assessment.verdict = has(assessment.criteria, Outcome::not_met)     ? Verdict::does_not_conform
                        : has(assessment.criteria, Outcome::undecided) ? Verdict::undecided
                                                                       : Verdict::conforms;
-  assessment.provisional = rests_on_weak_ground(assessment.criteria, assessment.verdict);
+  assessment.provisional = rests_on_unverified(assessment.criteria, assessment.verdict);
   if (assessment.provisional && conditions.only_seen) assessment.verdict = Verdict::undecided;
   return assessment;
 }

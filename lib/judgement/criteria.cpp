@@ -23,7 +23,10 @@ Criterion not_applicable(Criterion criterion, Reason reason) {
 
 Ground ground(Ground::Kind kind, const Basis& basis) { return {kind, basis}; }
 
-Ground count_ground(const Case& c) { return {Ground::Kind::count, c.required ? std::optional(c.required->basis) : std::nullopt}; }
+Ground count_ground(const Case& c) {
+  if (!c.required) return {Ground::Kind::count, std::nullopt};
+  return {c.required->basis ? Ground::Kind::count : Ground::Kind::agreed_count, c.required->basis};
+}
 
 // Distance of the mean from the nearer of its limits, negative beyond it.
 double mean_margin_um(const Summary& summary, Length lower, Length upper) {
@@ -95,6 +98,8 @@ Criterion viewing(const Case& c) {
     return not_applicable(criterion, Reason::left_out);
   } else if (passed) {
     criterion.outcome = Outcome::met;
+    const std::optional<std::int64_t>& suspects = c.conditions.suspects_recorded;
+    if (suspects && *suspects != c.sample.named_suspects()) undecide(criterion, Reason::suspects_not_measured);
   } else {
     undecide(criterion, Reason::viewing_not_recorded);
   }
@@ -104,16 +109,17 @@ Criterion viewing(const Case& c) {
 Criterion sample_size(const Case& c, Direction direction) {
   Criterion criterion{.id = CriterionId::sample_size, .direction = direction, .n = c.sample[direction].aperture.count()};
   criterion.observed = static_cast<double>(criterion.n);
-  if (!c.required) return not_applicable(criterion, Reason::count_not_known);
-  if (c.required->count != k_all) criterion.limit = static_cast<double>(c.required->count);
+  if (c.required && c.required->count != k_all) criterion.limit = static_cast<double>(c.required->count);
   criterion.grounds = {count_ground(c)};
   criterion.outcome = Outcome::met;
+  if (!c.required && !c.all_measured) undecide(criterion, Reason::count_not_known);  // no count asks for more than all
   if (criterion.n == 0) {
     undecide(criterion, Reason::no_readings);
   } else {
     undecide_below_count(criterion, c);
   }
   if (c.sample[direction].refused_apertures > 0) undecide(criterion, Reason::readings_refused);
+  if (c.sample.readings_lost()) undecide(criterion, Reason::readings_lost);
   return criterion;
 }
 
@@ -265,6 +271,14 @@ Criterion wire_diameter(const Case& c, Direction direction) {
   return c.conditions.apertures_only ? not_applicable(criterion, Reason::left_out) : criterion;
 }
 
+// What a mistyped row says decides nothing; a failed viewing needs no table.
+void undecide_by_table(std::vector<Criterion>& criteria) {
+  for (Criterion& criterion : criteria) {
+    if (criterion.id == CriterionId::viewing || criterion.outcome == Outcome::not_applicable) continue;
+    undecide(criterion, Reason::table_implausible);
+  }
+}
+
 }  // namespace
 
 std::vector<Criterion> judge_all(const Case& the_case) {
@@ -273,6 +287,7 @@ std::vector<Criterion> judge_all(const Case& the_case) {
        {sample_size, average_aperture, maximum_aperture, aperture_standard_deviation, share_above_intermediate, wire_diameter}) {
     for (const Direction direction : k_directions) criteria.push_back(judge(the_case, direction));
   }
+  if (!the_case.specification.edition->doubts_of(the_case.row()).empty()) undecide_by_table(criteria);
   return criteria;
 }
 

@@ -55,15 +55,15 @@ bool certainly_fine(const Case& c, Direction direction) {
   return !c.rules().resolution || (!c.sample[direction].aperture.empty() && !is_coarse(c, coarsest_step(c, direction)));
 }
 
-bool firm(std::initializer_list<const Basis*> grounds) {
+bool verified(std::initializer_list<const Basis*> grounds) {
   return std::all_of(grounds.begin(), grounds.end(),
-                     [](const Basis* basis) { return basis != nullptr && is_firm(basis->provenance); });
+                     [](const Basis* basis) { return basis != nullptr && is_verified(basis->provenance); });
 }
 
 // A provisional rejection becomes undecided where only what was seen counts.
-bool counts(const Case& c, std::initializer_list<const Basis*> grounds) { return !c.conditions.only_seen || firm(grounds); }
+bool counts(const Case& c, std::initializer_list<const Basis*> grounds) { return !c.conditions.only_seen || verified(grounds); }
 
-const Basis* count_basis(const Case& c) { return c.required ? &c.required->basis : nullptr; }
+const Basis* count_basis(const Case& c) { return c.required && c.required->basis ? &*c.required->basis : nullptr; }
 
 // A whole step above the limit is above it however coarse the readings turn out to be.
 bool maximum_failed(const Case& c, Direction direction) {
@@ -97,7 +97,8 @@ bool share_failed(const Case& c, Direction direction) {
 Inspector::Inspector(const Specification& specification, const Conditions& conditions)
     : specification_(specification),
       conditions_(conditions),
-      required_(required_count(specification, conditions.piece)),
+      required_(required_count(specification, conditions.piece, conditions.agreed_count)),
+      table_is_doubted_(!specification.edition->doubts_of(*specification.row).empty()),
       fingerprint_(fingerprint(specification)),
       sample_(make_sample(specification)) {}
 
@@ -131,12 +132,8 @@ Summary& Inspector::target(Quantity quantity, Direction direction) noexcept {
 }
 
 Refusal Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
-  if (reading <= Length()) return refuse(quantity, direction, ErrorCode::not_positive);
-  if (reading > k_longest_reading) return refuse(quantity, direction, ErrorCode::too_large);
-  Summary& summary = target(quantity, direction);
-  if (summary.count() >= k_most_readings) return refuse(quantity, direction, ErrorCode::too_many_readings);
-  summary.add(reading);
-  return std::nullopt;
+  const Result<void> taken = target(quantity, direction).add(reading);
+  return taken.ok() ? std::nullopt : refuse(quantity, direction, taken.error().code);
 }
 
 Refusal Inspector::add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept {
@@ -173,20 +170,17 @@ Refusal Inspector::add(Quantity quantity, Direction direction, std::span<const d
 Refusal Inspector::merge(const Inspector& other) noexcept {
   if (&other == this || other.fingerprint_ != fingerprint_ || !agree(conditions_, other.conditions_))
     return ErrorCode::inspectors_differ;
-  for (const Direction direction : k_directions) {
-    const DirectionSample& a = sample_[direction];
-    const DirectionSample& b = other.sample_[direction];
-    const std::int64_t most =
-        std::max({a.aperture.count() + b.aperture.count(), a.wire.count() + b.wire.count(), a.suspect.count() + b.suspect.count()});
-    const std::int64_t planned =
-        conditions_.planned ? (*conditions_.planned)[direction] + (*other.conditions_.planned)[direction] : 0;
-    if (std::max(most, planned) > k_most_readings) return ErrorCode::too_many_readings;
+  Conditions conditions = conditions_;
+  if (conditions.planned) {
+    for (const Direction direction : k_directions) {
+      std::int64_t& planned = (*conditions.planned)[direction];
+      planned += (*other.conditions_.planned)[direction];
+      if (planned > k_most_readings) return ErrorCode::too_many_readings;
+    }
   }
-  if (conditions_.planned) {
-    for (const Direction direction : k_directions) (*conditions_.planned)[direction] += (*other.conditions_.planned)[direction];
-  }
-  conditions_.viewing_passed = combined_viewing(conditions_.viewing_passed, other.conditions_.viewing_passed);
-  sample_.merge(other.sample_);
+  conditions.viewing_passed = combined_viewing(conditions_.viewing_passed, other.conditions_.viewing_passed);
+  if (const Result<void> merged = sample_.merge(other.sample_); !merged.ok()) return merged.error().code;
+  conditions_ = conditions;
   return std::nullopt;
 }
 
@@ -196,6 +190,7 @@ void Inspector::record_viewing(bool passed) noexcept {
 
 Standing Inspector::standing() const noexcept {
   if (conditions_.viewing_passed == false) return {true, CriterionId::viewing, std::nullopt};
+  if (table_is_doubted_) return {};
   const Case the_case{specification_, conditions_, sample_, required_, false};
   using Failed = bool (*)(const Case&, Direction);
   constexpr std::array<std::pair<CriterionId, Failed>, 4> k_questions{{
@@ -215,17 +210,23 @@ Standing Inspector::standing() const noexcept {
 Result<Assessment> Inspector::finish() const { return assess(specification_, sample_, conditions_); }
 
 Snapshot Inspector::save() const noexcept {
-  return write_snapshot({fingerprint_, conditions_.planned, conditions_.viewing_passed, sample_});
+  return write_snapshot({fingerprint_, fingerprint(conditions_), conditions_.planned, conditions_.viewing_passed, sample_});
 }
 
 Result<Inspector> Inspector::restore(const Specification& specification, const Conditions& conditions,
                                      std::span<const std::byte> bytes) {
   Result<Inspector> inspector = create(specification, conditions);
   if (!inspector.ok()) return inspector;
-  const Result<SnapshotContent> content = read_snapshot(bytes, inspector->fingerprint_, inspector->sample_);
+  const Result<SnapshotContent> content = read_snapshot(bytes, specification);
   if (!content.ok()) return content.errors();
   if (content->planned != conditions.planned)
     return Error{ErrorCode::snapshot_mismatch, "the snapshot was taken with another plan", "", "the plan it was made with", {}};
+  if (content->conditions && *content->conditions != fingerprint(conditions))
+    return Error{ErrorCode::snapshot_mismatch,
+                 "the snapshot was taken under other conditions",
+                 "",
+                 "frame or roll, resolution, agreed count and what was left out as they were then",
+                 {}};
   inspector->conditions_.viewing_passed = combined_viewing(conditions.viewing_passed, content->viewing_passed);
   inspector->sample_ = content->sample;
   return inspector;

@@ -35,7 +35,8 @@ bool more_to_come(const Case& c, Direction direction) { return c.sample[directio
 bool mean_is_lost(const Case& c, Direction direction) {
   if (!plan_decides(c, direction)) return false;
   // An aperture above w + X could bring a mean back from below, and rejects only where that limit counts.
-  if (more_to_come(c, direction) && c.conditions.only_seen && !is_firm(c.row().maximum_tolerance.basis.provenance)) return false;
+  if (more_to_come(c, direction) && c.conditions.only_seen && !is_verified(c.row().maximum_tolerance.basis.provenance))
+    return false;
   return !mean_can_come_back(c.sample[direction].aperture, c.row().average_tolerance.value, c.row().maximum_tolerance.value,
                              planned(c, direction));
 }

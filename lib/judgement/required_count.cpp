@@ -42,10 +42,11 @@ void scale(RequiredCount& required, CountScale scale, const Piece& piece) {
 
 }  // namespace
 
-std::optional<RequiredCount> required_count(const Specification& specification, const Piece& piece) {
+std::optional<RequiredCount> required_count(const Specification& specification, const Piece& piece,
+                                            std::optional<std::int64_t> agreed) {
   const Grade grade = specification.lookup_grade();
   const std::optional<Count>& count = specification.row->counts[grade];
-  if (!count) return std::nullopt;
+  if (!count) return agreed ? std::optional(RequiredCount{.count = *agreed}) : std::nullopt;
   RequiredCount required{.count = count->value, .basis = count->basis};
   required.all = count->value == k_all || (piece.apertures_in_piece && *piece.apertures_in_piece <= k_few_apertures);
   if (required.all) {

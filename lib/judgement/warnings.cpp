@@ -2,16 +2,13 @@
 
 #include <cmath>
 
+#include "judgement/predicates.hpp"
+
 namespace sievecloth {
 namespace {
 
-constexpr double k_near = 0.2;  // a mistaken unit or column is off by a factor; cloth is not
-
-std::optional<double> mean_of_both_um(const Summary& warp, const Summary& weft) {
-  Summary both = warp;
-  both.merge(weft);
-  return both.mean_um();
-}
+constexpr double k_near = 0.2;         // a mistaken unit or column is off by a factor; cloth is not
+constexpr std::int64_t k_enough = 10;  // of fewer readings chance can make a pattern
 
 bool near(double value, double target) { return std::fabs(value - target) <= k_near * target; }
 
@@ -19,24 +16,67 @@ bool differs_by(double value, double target, double factor) { return near(value 
 
 bool fits(double mean_um, const Row& row) { return row.smallest_mean().um() <= mean_um && mean_um <= row.largest_mean().um(); }
 
+// What the means of one direction look like, the most likely mistake first.
+std::optional<Warning> find_mistake(const Specification& specification, const DirectionSample& side) {
+  const Row& row = *specification.row;
+  const std::optional<double> aperture = side.aperture.mean_um();
+  const std::optional<double> wire = side.wire.mean_um();
+  if (!aperture || fits(*aperture, row)) return std::nullopt;
+  const double nominal = row.nominal.um();
+  if (wire && near(*aperture, row.wire.preferred.value.um()) && near(*wire, nominal)) return Warning{Warning::Kind::looks_swapped};
+  if (differs_by(*aperture, nominal, 1000)) return Warning{Warning::Kind::looks_like_thousand};
+  if (differs_by(*aperture, nominal, 25.4)) return Warning{Warning::Kind::looks_like_inches};
+  for (const Row& other : specification.edition->rows) {
+    if (fits(*aperture, other)) return Warning{.kind = Warning::Kind::fits_other_size, .row = &other};
+  }
+  return std::nullopt;
+}
+
+// Where both directions look like the same mistake it is one.
+void add_mistakes(const Specification& specification, const Sample& sample, std::vector<Warning>& warnings) {
+  const std::optional<Warning> warp = find_mistake(specification, sample[Direction::warp]);
+  const std::optional<Warning> weft = find_mistake(specification, sample[Direction::weft]);
+  if (warp && weft && warp->kind == weft->kind && warp->row == weft->row) {
+    warnings.push_back(*warp);
+    return;
+  }
+  for (const auto& [mistake, direction] : {std::pair(warp, Direction::warp), std::pair(weft, Direction::weft)}) {
+    if (!mistake) continue;
+    warnings.push_back(*mistake);
+    warnings.back().direction = direction;
+  }
+}
+
+bool has_no_spread(const Summary& aperture) { return aperture.count() >= k_enough && aperture.minimum() == aperture.maximum(); }
+
+// The same number of readings with the same sum, squares, extremes and counts: by chance about once in a thousand pieces that were
+// read in steps as wide as their spread, and hardly ever in others.
+bool hold_the_same_readings(const Summary& warp, const Summary& weft) {
+  return warp.count() >= k_enough && warp.minimum() != warp.maximum() && warp.figures() == weft.figures();
+}
+
+// Where an edition asks for a resolution its rule decides; this is the same measure for the others.
+std::optional<Length> coarse_step(const Specification& specification, const Summary& aperture) {
+  const std::optional<Length> step = aperture.common_step();
+  const bool is_coarse =
+      step && coarser_than(*step, Length::of(1, Unit::micrometre), specification.row->average_tolerance.value, 4);
+  return is_coarse && !specification.edition->rules.resolution ? step : std::nullopt;
+}
+
 }  // namespace
 
 std::vector<Warning> find_warnings(const Specification& specification, const Sample& sample) {
-  const Row& row = *specification.row;
-  const DirectionSample& warp = sample[Direction::warp];
-  const DirectionSample& weft = sample[Direction::weft];
-  const std::optional<double> aperture = mean_of_both_um(warp.aperture, weft.aperture);
-  const std::optional<double> wire = mean_of_both_um(warp.wire, weft.wire);
-  if (!aperture || fits(*aperture, row)) return {};
-  const double nominal = row.nominal.um();
-  if (wire && near(*aperture, row.wire.preferred.value.um()) && near(*wire, nominal))
-    return {{Warning::Kind::looks_swapped, nullptr}};
-  if (differs_by(*aperture, nominal, 1000)) return {{Warning::Kind::looks_like_thousand, nullptr}};
-  if (differs_by(*aperture, nominal, 25.4)) return {{Warning::Kind::looks_like_inches, nullptr}};
-  for (const Row& other : specification.edition->rows) {
-    if (fits(*aperture, other)) return {{Warning::Kind::fits_other_size, &other}};
+  std::vector<Warning> warnings;
+  add_mistakes(specification, sample, warnings);
+  for (const Direction direction : k_directions) {
+    const Summary& aperture = sample[direction].aperture;
+    if (has_no_spread(aperture)) warnings.push_back({.kind = Warning::Kind::no_spread, .direction = direction});
+    if (const std::optional<Length> step = coarse_step(specification, aperture))
+      warnings.push_back({.kind = Warning::Kind::coarse_step, .direction = direction, .step = *step});
   }
-  return {};
+  if (hold_the_same_readings(sample[Direction::warp].aperture, sample[Direction::weft].aperture))
+    warnings.push_back({.kind = Warning::Kind::same_in_both_directions});
+  return warnings;
 }
 
 }  // namespace sievecloth

@@ -39,7 +39,7 @@ BlockReader::BlockReader(const ByteSource& source, const CsvOptions& options, Sa
       total_(blank_),
       file_(options, total_) {}
 
-Result<std::int64_t> BlockReader::read(unsigned threads) {
+Result<ReadRows> BlockReader::read(unsigned threads) {
   read_beginning();
   if (!ended_) {
     std::vector<std::jthread> others;
@@ -52,9 +52,11 @@ Result<std::int64_t> BlockReader::read(unsigned threads) {
   }
   if (exception_) std::rethrow_exception(exception_);
   if (!source_errors_.empty()) return std::move(source_errors_);
-  Result<std::int64_t> rows = file_.finish();
-  if (rows.ok()) sample_.merge(total_);
-  return rows;
+  const Result<std::int64_t> rows = file_.finish();
+  if (!rows.ok()) return rows.errors();
+  total_.set_named_suspects(file_.named_suspects());
+  if (const Result<void> merged = sample_.merge(total_); !merged.ok()) return merged.errors();
+  return ReadRows{*rows, file_.ignored_columns()};
 }
 
 // Starts another thread, and sleeps until it runs. It begins on the processor of this one, and would wait there for milliseconds if
@@ -100,16 +102,16 @@ void BlockReader::read_blocks() {
   Block block;
   while (next({buffer.get(), block_bytes_}, &reader, block)) {
     of_block = blank_;
-    const std::optional<BlockCounts> counts = block.is_lines ? reader.read_block(block.text) : std::nullopt;
+    std::optional<BlockCounts> counts = block.is_lines ? reader.read_block(block.text) : std::nullopt;
     if (counts) {
-      plain.merge(of_block);
-      skip(block, *counts);
+      (void)plain.merge(of_block);  // of one file, whose reader counts
+      skip(block, *std::move(counts));
     } else {
       feed(block);
     }
   }
   const std::lock_guard lock(mutex_);
-  total_.merge(plain);
+  (void)total_.merge(plain);
 }
 
 // Result: false where there is no further block.
@@ -145,9 +147,9 @@ bool BlockReader::fill(std::span<char> buffer, Block& block) {
   return source_errors_.empty() && !block.text.empty();
 }
 
-void BlockReader::skip(const Block& block, const BlockCounts& counts) {
+void BlockReader::skip(const Block& block, BlockCounts counts) {
   const std::unique_lock lock = lock_soon(mutex_);
-  plain_.emplace(block.number, counts);
+  plain_.emplace(block.number, std::move(counts));
   settle();
 }
 

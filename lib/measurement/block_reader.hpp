@@ -20,7 +20,7 @@ class BlockReader {
  public:
   BlockReader(const ByteSource& source, const CsvOptions& options, Sample& sample, std::size_t block_bytes);
 
-  Result<std::int64_t> read(unsigned threads);
+  Result<ReadRows> read(unsigned threads);
 
  private:
   struct Block {
@@ -35,7 +35,7 @@ class BlockReader {
   void read_blocks();
   bool next(std::span<char> buffer, CsvRows* reader, Block& block);
   bool fill(std::span<char> buffer, Block& block);
-  void skip(const Block& block, const BlockCounts& counts);
+  void skip(const Block& block, BlockCounts counts);
   void feed(const Block& block);
   void settle();
 

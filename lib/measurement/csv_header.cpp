@@ -2,8 +2,12 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdlib>
+#include <string>
 
 #include <fmt/format.h>
+
+#include "base/text.hpp"
 
 namespace sievecloth {
 namespace {
@@ -14,27 +18,120 @@ constexpr std::string_view k_known_columns =
 struct Name {
   std::string_view text;
   Field field;
-  std::optional<Unit> unit;
+  bool has_unit = false;
 };
 
 constexpr std::array k_names{
-    Name{"direction", Field::direction, Unit::millimetre},
-    Name{"aperture_um", Field::aperture, Unit::micrometre},
-    Name{"aperture_mm", Field::aperture, Unit::millimetre},
-    Name{"aperture_in", Field::aperture, Unit::inch},
-    Name{"aperture", Field::aperture, std::nullopt},
-    Name{"wire_um", Field::wire, Unit::micrometre},
-    Name{"wire_mm", Field::wire, Unit::millimetre},
-    Name{"wire_in", Field::wire, Unit::inch},
-    Name{"wire", Field::wire, std::nullopt},
-    Name{"role", Field::role, Unit::millimetre},
-    Name{"field", Field::field, Unit::millimetre},
-    Name{"x_mm", Field::x, Unit::millimetre},
-    Name{"y_mm", Field::y, Unit::millimetre},
+    Name{"direction", Field::direction}, Name{"aperture", Field::aperture, true},
+    Name{"wire", Field::wire, true},     Name{"role", Field::role},
+    Name{"field", Field::field},         Name{"x", Field::x, true},
+    Name{"y", Field::y, true},
 };
 
 Error at(const Cell& cell, ErrorCode code, std::string message, std::string expected) {
   return {code, std::move(message), printable(cell.text), std::move(expected), {{}, 0, cell.column}};
+}
+
+// ---- names and units
+
+bool is_position(Field field) { return field == Field::x || field == Field::y; }
+
+std::optional<Unit> unit_named(std::string_view text) {
+  constexpr std::array<std::pair<std::string_view, Unit>, 5> units{{{"um", Unit::micrometre},
+                                                                    {"\u00b5m", Unit::micrometre},
+                                                                    {"\u03bcm", Unit::micrometre},
+                                                                    {"mm", Unit::millimetre},
+                                                                    {"in", Unit::inch}}};
+  const auto found = std::find_if(units.begin(), units.end(), [&](const auto& unit) { return same_word(text, unit.first); });
+  return found == units.end() ? std::nullopt : std::optional(found->second);
+}
+
+struct Parts {
+  std::string_view name, unit;
+};
+
+// `aperture_um`, `aperture (um)`, `aperture [um]` and `aperture, um`, with or without blanks.
+Parts parts_of(std::string_view text) {
+  for (const auto& [open, close] : {std::pair('(', ')'), std::pair('[', ']')}) {
+    const std::size_t begin = text.find(open);
+    if (begin != std::string_view::npos && text.ends_with(close))
+      return {trimmed(text.substr(0, begin)), trimmed(text.substr(begin + 1, text.size() - begin - 2))};
+  }
+  const std::size_t mark = text.find_first_of("_,");
+  if (mark == std::string_view::npos) return {text, ""};
+  return {trimmed(text.substr(0, mark)), trimmed(text.substr(mark + 1))};
+}
+
+struct Known {
+  Field field;
+  std::optional<Unit> unit;
+};
+
+std::optional<Known> known_column(std::string_view text) {
+  const Parts parts = parts_of(text);
+  const auto name = std::find_if(k_names.begin(), k_names.end(), [&](const Name& n) { return same_word(parts.name, n.text); });
+  if (name == k_names.end()) return std::nullopt;
+  const std::optional<Unit> unit = unit_named(parts.unit);
+  if (!name->has_unit) return parts.name.size() == text.size() ? std::optional(Known{name->field, Unit::millimetre}) : std::nullopt;
+  if (is_position(name->field)) return unit == Unit::millimetre ? std::optional(Known{name->field, unit}) : std::nullopt;
+  if (parts.name.size() != text.size() && !unit) return std::nullopt;
+  return Known{name->field, unit};
+}
+
+// ---- near misses
+
+// ASCII letters and digits in lower case; everything else parts words.
+std::vector<std::string> words_of(std::string_view text) {
+  std::vector<std::string> words(1);
+  for (const char c : text) {
+    const char lower = to_lower(c);
+    if (is_digit(lower) || (lower >= 'a' && lower <= 'z')) {
+      words.back() += lower;
+    } else if (!words.back().empty()) {
+      words.emplace_back();
+    }
+  }
+  if (words.back().empty()) words.pop_back();
+  return words;
+}
+
+// One letter more, less or another, or two of them exchanged; not another first letter: a hole is no role.
+bool is_slip_of(std::string_view text, std::string_view word) {
+  if (text == word) return true;
+  if (text.size() > word.size() + 1 || word.size() > text.size() + 1 || text.empty() || text[0] != word[0]) return false;
+  std::size_t same = 0;
+  while (same < std::min(text.size(), word.size()) && text[same] == word[same]) ++same;
+  const std::string_view left = text.substr(same), right = word.substr(same);
+  if (left.empty() || right.empty()) return true;
+  const bool exchanged =
+      left.size() > 1 && right.size() > 1 && left[0] == right[1] && left[1] == right[0] && left.substr(2) == right.substr(2);
+  return exchanged || left.substr(1) == right.substr(1) || left.substr(1) == right || left == right.substr(1);
+}
+
+// The known name that a column nearly has: one that stands among its words, or runs into others, but for a slip of the keys.
+const Name* nearly(std::string_view text) {
+  const std::vector<std::string> words = words_of(text);
+  std::string all;
+  for (const std::string& word : words) all += word;
+  for (const Name& name : k_names) {
+    const bool is_word = std::any_of(words.begin(), words.end(), [&](const std::string& word) {
+      return name.text.size() == 1 ? word == name.text : is_slip_of(word, name.text);
+    });
+    const bool runs_on = name.text.size() > 1 && (all.starts_with(name.text) || is_slip_of(all, name.text));
+    const bool has_unit_behind =
+        name.text.size() == 1 && (all == std::string(name.text) + "mm" || all == std::string(name.text) + "um");
+    if (is_word || runs_on || has_unit_behind) return &name;
+  }
+  const bool speaks_of_role = std::any_of(words.begin(), words.end(), [](const std::string& word) {
+    return is_slip_of(word, "suspect") || is_slip_of(word, "suspects");
+  });
+  return speaks_of_role ? &*std::find_if(k_names.begin(), k_names.end(), [](const Name& name) { return name.field == Field::role; })
+                        : nullptr;
+}
+
+std::string offer(const Name& name) {
+  if (is_position(name.field)) return fmt::format("{}_mm", name.text);
+  return name.has_unit ? fmt::format("{0}_um, {0}_mm or {0}_in", name.text) : std::string(name.text);
 }
 
 class HeaderReader {
@@ -51,27 +148,35 @@ class HeaderReader {
 
  private:
   Column read_cell(const Cell& cell, const std::vector<Column>& before) {
-    const auto name = std::find_if(k_names.begin(), k_names.end(), [&](const Name& n) { return n.text == cell.text; });
-    if (name == k_names.end()) {
-      if (!options_.ignore_columns || cell.text.empty()) {
-        complaints_.push_back(at(cell, ErrorCode::unknown_column, "unknown column (--ignore-columns leaves others out)",
-                                 std::string(k_known_columns)));
-      }
+    const std::optional<Known> known = known_column(cell.text);
+    if (!known) {
+      complain_about_unknown(cell);
       return {};
     }
-    const auto same = [&](const Column& column) { return column.field == name->field; };
+    const auto same = [&](const Column& column) { return column.field == known->field; };
     if (std::any_of(before.begin(), before.end(), same)) {
       complaints_.push_back(
           at(cell, ErrorCode::duplicate_column, "a second column for the same thing", "each quantity in one column only"));
     }
-    return {name->field, name->unit ? *name->unit : unit_from_option(cell)};
+    return {known->field, known->unit ? *known->unit : unit_from_option(cell)};
+  }
+
+  // A column that is nearly one of ours may hold what the verdict needs: it is never ignored.
+  void complain_about_unknown(const Cell& cell) {
+    if (const Name* name = nearly(cell.text)) {
+      complaints_.push_back(at(cell, ErrorCode::unknown_column, "a column whose name is nearly known",
+                               fmt::format("{}, or another name for something else", offer(*name))));
+    } else if (!options_.ignore_columns || cell.text.empty()) {
+      complaints_.push_back(
+          at(cell, ErrorCode::unknown_column, "unknown column (--ignore-columns leaves others out)", std::string(k_known_columns)));
+    }
   }
 
   Unit unit_from_option(const Cell& cell) {
     option_used_ = true;
     if (!options_.unit) {
       complaints_.push_back(at(cell, ErrorCode::unit_missing, "the column does not name its unit",
-                               fmt::format("{0}_um, {0}_mm or {0}_in, or --unit um|mm|in", cell.text)));
+                               fmt::format("{0}_um, {0}_mm or {0}_in, or --unit um|mm|in", lower_case(cell.text))));
     }
     return options_.unit.value_or(Unit::micrometre);
   }

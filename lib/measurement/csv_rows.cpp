@@ -12,8 +12,8 @@ namespace {
 constexpr std::string_view k_byte_order_mark = "\xEF\xBB\xBF";
 
 Result<Direction> parse_direction(std::string_view text) {
-  if (text == "warp") return Direction::warp;
-  if (text == "weft" || text == "shute" || text == "shoot") return Direction::weft;
+  if (same_word(text, "warp")) return Direction::warp;
+  if (same_word(text, "weft") || same_word(text, "shute") || same_word(text, "shoot")) return Direction::weft;
   return Error{ErrorCode::unknown_direction,
                text.empty() ? "the direction is missing" : "unknown direction",
                printable(text),
@@ -22,8 +22,8 @@ Result<Direction> parse_direction(std::string_view text) {
 }
 
 Result<Role> parse_role(std::string_view text) {
-  if (text.empty() || text == "sample") return Role::sample;
-  if (text == "suspect") return Role::suspect;
+  if (text.empty() || same_word(text, "sample")) return Role::sample;
+  if (same_word(text, "suspect")) return Role::suspect;
   return Error{ErrorCode::unknown_role, "unknown role", printable(text), "sample or suspect", {}};
 }
 
@@ -52,7 +52,10 @@ CsvRows::CsvRows(CsvOptions options, CsvReader::Sink sink)
     : options_(std::move(options)), sink_(std::move(sink)), line_number_(options_.first_line - 1) {}
 
 CsvRows::CsvRows(CsvOptions options, Sample& sample)
-    : CsvRows(std::move(options), [&sample](const Reading& reading) { sample.add(reading); }) {
+    : CsvRows(std::move(options), [this, &sample](const Reading& reading) {
+        (void)sample.add(reading);  // every length was checked
+        suspects_.add(reading);
+      }) {
   shapes_ = std::make_unique<RowShapes>(sample);
 }
 
@@ -78,7 +81,7 @@ bool CsvRows::feed(std::string_view bytes) {
 }
 
 Result<std::int64_t> CsvRows::finish() {
-  if (!pending_.empty() && !full()) take_line(pending_);
+  if (!pending_.empty() && !full()) take_last_line();
   pending_.clear();
   ++line_number_;  // what is missing at the end is missing on the line after the last one
   if (complaints_.empty() && columns_.empty()) {
@@ -147,7 +150,7 @@ void CsvRows::take_line(std::string_view line) {
     return give_up(ErrorCode::not_text, line.substr(0, good), "not UTF-8", "text in UTF-8");
   if (const std::size_t cr = line.find('\r'); cr != std::string_view::npos)
     return give_up(ErrorCode::line_ending, line.substr(0, cr), "a carriage return inside a line", "lines that end with LF or CRLF");
-  if (line.starts_with('#')) return;
+  if (line.starts_with('#')) return take_comment(line);
   if (trimmed(line).empty()) {
     if (empty_line_ == 0) empty_line_ = line_number_;
     return;
@@ -155,6 +158,25 @@ void CsvRows::take_line(std::string_view line) {
   complain_about_gap();
   if (columns_.empty()) return take_header(line);
   if (take_row(line) && shapes_) learn(raw);
+}
+
+// A line that does not end may have been cut: what there is of it can look like a reading.
+void CsvRows::take_last_line() {
+  const std::size_t before = complaints_.size();
+  take_line(pending_);
+  if (options_.last_line || unreadable_) return;
+  complaints_.resize(before);  // of which the cut is the reason
+  complain(ErrorCode::unfinished_line, static_cast<std::int64_t>(character_count(pending_)) + 1,
+           "the last line does not end; it may have been cut", "",
+           "a line end, or --last-line where the instrument never writes one");
+}
+
+// A row whose first cell begins with # must not pass for a comment.
+void CsvRows::take_comment(std::string_view line) {
+  Errors no_cells;
+  if (columns_.empty() || !cutter_.cut(line, separator_, cells_, no_cells) || cells_.size() != columns_.size()) return;
+  complain(ErrorCode::ambiguous_comment, 1, "a comment with as many cells as a row", printable(line),
+           "a comment with fewer or more, or the row with its first cell in quotes");
 }
 
 // What follows `before` on the line cannot be understood.
@@ -183,6 +205,9 @@ void CsvRows::take_header(std::string_view line) {
   separator_ = line.find('\t') != std::string_view::npos ? '\t' : line.find(';') != std::string_view::npos ? ';' : ',';
   Errors found;
   if (cutter_.cut(line, separator_, cells_, found)) columns_ = read_header(cells_, options_, found);
+  for (std::size_t i = 0; i < columns_.size(); ++i) {
+    if (columns_[i].field == Field::ignored) ignored_columns_.emplace_back(cells_[i].text);
+  }
   unreadable_ = !found.empty();  // without its header no row can be understood
   complain_all(found);
 }
@@ -217,6 +242,7 @@ bool CsvRows::take_row(std::string_view line) {
 // Later rows that differ from this one in nothing but digits can take the short way.
 void CsvRows::learn(std::string_view line) {
   if (reading_.x && !positions_full_) return;
+  if (reading_.role == Role::suspect) return;  // each has a name to be noted
   std::optional<NumberCell> aperture, wire;
   for (std::size_t i = 0; i < cells_.size(); ++i) {
     const Column& column = columns_[i];
@@ -340,9 +366,10 @@ void CsvRows::begin_block(const CsvRows& file) {
 std::optional<BlockCounts> CsvRows::read_block(std::string_view text) {
   mark_line_ = known_mark_line_;
   line_number_ = rows_ = rows_with_reading_ = 0;
+  suspects_ = {};
   const bool understood = feed(text) && complaints_.empty();
   const bool changes_nothing = pending_.empty() && empty_line_ == 0 && mark_line_ == known_mark_line_;
-  if (understood && changes_nothing) return BlockCounts{line_number_, rows_, rows_with_reading_};
+  if (understood && changes_nothing) return BlockCounts{line_number_, rows_, rows_with_reading_, std::move(suspects_)};
   pending_.clear();
   complaints_.clear();
   empty_line_ = 0;
@@ -354,6 +381,7 @@ void CsvRows::skip_block(const BlockCounts& block) {
   if (block.rows > 0) complain_about_gap();
   line_number_ += block.lines;
   rows_with_reading_ += block.rows_with_reading;
+  suspects_.merge(block.suspects);
 }
 
 }  // namespace sievecloth

@@ -12,6 +12,7 @@
 #include "measurement/csv_cells.hpp"
 #include "measurement/csv_header.hpp"
 #include "measurement/row_shapes.hpp"
+#include "measurement/suspect_names.hpp"
 #include "sievecloth/readings_csv.hpp"
 
 namespace sievecloth {
@@ -21,6 +22,7 @@ struct BlockCounts {
   std::int64_t lines = 0;
   std::int64_t rows = 0;
   std::int64_t rows_with_reading = 0;
+  SuspectNames suspects;
 };
 
 /// Reads a file from its beginning; or blocks out of its middle, on behalf of the reader that began at the beginning.
@@ -37,6 +39,10 @@ class CsvRows {
   bool has_complaints() const noexcept { return !complaints_.empty(); }
   /// Whether it reads no further.
   bool full() const noexcept { return complaints_.size() >= k_most_complaints || unreadable_; }
+  /// The columns that were ignored, as the header names them.
+  const std::vector<std::string>& ignored_columns() const noexcept { return ignored_columns_; }
+  /// Suspects with a name, each aperture once; counted only where readings go to a sample.
+  std::int64_t named_suspects() const noexcept { return suspects_.count(); }
   /// Whether it has read the header, so that rows can be understood.
   bool has_header() const noexcept { return !columns_.empty() && !full(); }
 
@@ -67,6 +73,8 @@ class CsvRows {
   void complain(Error error, std::int64_t column);
   void complain_all(Errors& errors);
   void take_line(std::string_view line);
+  void take_last_line();
+  void take_comment(std::string_view line);
   void give_up(ErrorCode code, std::string_view before, std::string message, std::string expected);
   void complain_about_length();
   void complain_about_gap();
@@ -91,6 +99,7 @@ class CsvRows {
   std::int64_t line_number_;
   std::string pending_;
   std::vector<Column> columns_;
+  std::vector<std::string> ignored_columns_;
   char separator_ = ',';
   DecimalMark mark_ = DecimalMark::point;
   std::int64_t mark_line_ = 0;        // where the file's decimal mark was first seen
@@ -101,6 +110,7 @@ class CsvRows {
   bool unreadable_ = false;  // what follows cannot be understood any more
   std::unordered_map<Position, std::int64_t, PositionHash> positions_;
   bool positions_full_ = false;
+  SuspectNames suspects_;
   Errors complaints_;
   Cutter cutter_;
   std::vector<Cell> cells_;

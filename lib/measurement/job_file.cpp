@@ -28,9 +28,10 @@ class JobReader {
     if (!root.ok()) return root.errors();
     const YamlMapping job(&root.value(), "a job",
                           {{"schema", "readings"},
-                           {"standard", "size", "grade", "piece", "all_apertures", "apertures_in_piece", "laboratory", "measured",
-                            "viewing", "report", "uncertainty", "process", "decision", "contiguous", "measured_only",
-                            "apertures_only", "only_seen", "unit", "ignore_columns"}},
+                           {"standard",   "size",       "grade",         "piece",          "all_apertures", "apertures_in_piece",
+                            "laboratory", "measured",   "viewing",       "report",         "uncertainty",   "process",
+                            "decision",   "contiguous", "measured_only", "apertures_only", "only_seen",     "agreed_count",
+                            "last_line",  "unit",       "ignore_columns"}},
                           complaints_);
     constexpr auto schemas = std::to_array<std::string_view>({"sievecloth-job/1"});
     yaml_choice(job["schema"], schemas, complaints_);
@@ -50,6 +51,8 @@ class JobReader {
     job_.measured_only = truth(job["measured_only"]);
     job_.apertures_only = truth(job["apertures_only"]);
     job_.only_seen = truth(job["only_seen"]);
+    read_agreed_count(job["agreed_count"]);
+    job_.last_line = truth(job["last_line"]);
     job_.ignore_columns = truth(job["ignore_columns"]);
     constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
     if (const auto unit = yaml_choice(job["unit"], units, complaints_)) job_.unit = static_cast<Unit>(*unit);
@@ -120,6 +123,14 @@ class JobReader {
       complaints_.add(ErrorCode::key_missing, at.line, at.column, "all_apertures needs the number of full apertures", "",
                       "apertures_in_piece: \"N\"");
     }
+  }
+
+  void read_agreed_count(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping agreed(node, "agreed_count", {{"value"}, {"with", "date"}}, complaints_);
+    const std::optional<std::int64_t> value = yaml_integer(agreed["value"], 1, k_most_readings, complaints_);
+    job_.agreed_count =
+        AgreedCount{value.value_or(1), text(agreed["with"]), date(agreed["date"]), {file_, node->mark.line, node->mark.column}};
   }
 
   void read_laboratory(const YamlNode* node) {
@@ -227,7 +238,7 @@ class JobReader {
                                  date(viewing["date"]),
                                  text(viewing["light"]),
                                  text(viewing["magnification"]),
-                                 yaml_integer(viewing["suspects"], 0, k_most_readings, complaints_)};
+                                 yaml_integer(viewing["suspects"], 0, k_most_named_suspects, complaints_)};
   }
 
   // A text with a line break is readings; one without names their file.

@@ -1,5 +1,7 @@
 #include "sievecloth/sample.hpp"
 
+#include <algorithm>
+
 namespace sievecloth {
 
 std::string_view to_text(Direction direction) noexcept { return direction == Direction::warp ? "warp" : "weft"; }
@@ -10,20 +12,36 @@ Sample::Sample(const Thresholds& aperture, Length wire_nominal) noexcept {
   }
 }
 
-void Sample::add(const Reading& reading) noexcept {
+Result<void> Sample::add(const Reading& reading) noexcept {
   DirectionSample& side = directions_[reading.direction];
-  if (reading.aperture) (reading.role == Role::sample ? side.aperture : side.suspect).add(*reading.aperture);
-  if (reading.wire) side.wire.add(*reading.wire);
+  Result<void> first;
+  const auto take = [&](const std::optional<Length>& length, Summary& summary, std::int64_t& refused) {
+    if (!length) return;
+    Result<void> taken = summary.add(*length);
+    if (taken.ok()) return;
+    ++refused;
+    if (first.ok()) first = std::move(taken);
+  };
+  take(reading.aperture, reading.role == Role::sample ? side.aperture : side.suspect, side.refused_apertures);
+  take(reading.wire, side.wire, side.refused_wires);
+  return first;
 }
 
-void Sample::merge(const Sample& other) noexcept {
+Result<void> Sample::merge(const Sample& other) noexcept {
+  Sample merged = *this;
   for (const Direction direction : k_directions) {
-    directions_[direction].aperture.merge(other[direction].aperture);
-    directions_[direction].wire.merge(other[direction].wire);
-    directions_[direction].suspect.merge(other[direction].suspect);
-    directions_[direction].refused_apertures += other[direction].refused_apertures;
-    directions_[direction].refused_wires += other[direction].refused_wires;
+    DirectionSample& side = merged[direction];
+    const DirectionSample& more = other[direction];
+    for (Summary DirectionSample::*summary : {&DirectionSample::aperture, &DirectionSample::wire, &DirectionSample::suspect}) {
+      if (Result<void> taken = (side.*summary).merge(more.*summary); !taken.ok()) return taken;
+    }
+    side.refused_apertures += more.refused_apertures;
+    side.refused_wires += more.refused_wires;
   }
+  merged.readings_lost_ = readings_lost_ || other.readings_lost_;
+  merged.named_suspects_ = std::max(named_suspects_, other.named_suspects_);
+  *this = merged;
+  return {};
 }
 
 std::int64_t Sample::count() const noexcept {

@@ -22,6 +22,9 @@ std::int64_t coarse_divisor(std::int64_t a, std::int64_t b) noexcept {
 
 bool is_reading(Length length) noexcept { return length > Length() && length <= k_longest_reading; }
 
+// Texts that need no memory: a refusal neither allocates nor throws.
+Error refusal(ErrorCode code, const char* message) noexcept { return {code, message, "", "", {}}; }
+
 std::int64_t floor_quotient(std::int64_t numerator, std::int64_t denominator) noexcept {
   const std::int64_t quotient = numerator / denominator;
   return numerator % denominator < 0 ? quotient - 1 : quotient;
@@ -80,7 +83,15 @@ struct Summary::Block {
   Scale scale;
 };
 
-void Summary::add(Length reading) noexcept {
+Result<void> Summary::add(Length reading) noexcept {
+  if (reading <= Length()) return refusal(ErrorCode::not_positive, "not above 0");
+  if (reading > k_longest_reading) return refusal(ErrorCode::too_large, "above 100 m");
+  if (count_ >= k_most_readings) return refusal(ErrorCode::too_many_readings, "above 10^10");
+  take(reading);
+  return {};
+}
+
+void Summary::take(Length reading) noexcept {
   const std::int64_t pm = reading.pm();
   const std::int64_t deviation = pm - thresholds_.nominal.pm();
   note_value(reading);
@@ -105,7 +116,7 @@ std::optional<std::size_t> Summary::add_um(std::span<const double> readings) noe
         *this = before;
         return static_cast<std::size_t>(&value - readings.data());
       }
-      add(*reading);
+      take(*reading);
     }
   }
   return std::nullopt;
@@ -125,11 +136,13 @@ std::optional<std::size_t> Summary::add_quanta(std::span<const std::int32_t> rea
   return std::nullopt;
 }
 
-void Summary::merge(const Summary& other) noexcept {
-  if (other.empty()) return;
+Result<void> Summary::merge(const Summary& other) noexcept {
+  if (thresholds_ != other.thresholds_) return refusal(ErrorCode::sample_mismatch, "another size");
+  if (count_ > k_most_readings - other.count_) return refusal(ErrorCode::too_many_readings, "above 10^10");
+  if (other.empty()) return {};
   if (empty()) {
     *this = other;
-    return;
+    return {};
   }
   note_value(other.minimum_);
   note_value(other.maximum_);
@@ -140,6 +153,7 @@ void Summary::merge(const Summary& other) noexcept {
   squares_ += other.squares_;
   above_intermediate_ += other.above_intermediate_;
   above_largest_ += other.above_largest_;
+  return {};
 }
 
 // Takes all values or, where one is no reading, none.

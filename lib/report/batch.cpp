@@ -61,6 +61,7 @@ BatchLine summarize(std::string name, const Result<Assessment>& result) {
   }
   line.verdict = result->verdict;
   line.provisional = result->provisional;
+  for (const Warning& warning : result->warnings) line.cautions.push_back(to_text(warning, *result));
   const std::optional<WorstMargin> worst = worst_margin(*result);
   if (!worst) return line;
   line.criterion = worst->criterion->id;
@@ -88,21 +89,25 @@ std::string to_text(const std::vector<BatchLine>& batch) {
     text.erase(text.find_last_not_of(' ') + 1);
     text += "\n";
   }
+  for (const BatchLine& line : batch) {
+    for (const std::string& caution : line.cautions) text += fmt::format("caution: {}: {}\n", printable(line.name, 4096), caution);
+  }
   return text;
 }
 
 std::string to_csv(const std::vector<BatchLine>& batch) {
-  std::string csv = "piece,verdict,provisional,worst_margin,direction,margin_um,share_of_allowance,error\n";
+  std::string csv = "piece,verdict,provisional,worst_margin,direction,margin_um,share_of_allowance,error,cautions\n";
   for (const BatchLine& line : batch) {
     const std::string name = csv_cell(line.name);
     if (!line.verdict) {
-      csv += fmt::format("{},error,,,,,,{}\n", name, csv_cell(line.error));
+      csv += fmt::format("{},error,,,,,,{},\n", name, csv_cell(line.error));
       continue;
     }
     csv += fmt::format("{},{},{},", name, to_text(*line.verdict), line.provisional ? "provisional" : "");
     csv += line.direction
-               ? fmt::format("{},{},{},{},\n", to_text(line.criterion), to_text(*line.direction), line.margin_um, line.share)
-               : ",,,,\n";
+               ? fmt::format("{},{},{},{},", to_text(line.criterion), to_text(*line.direction), line.margin_um, line.share)
+               : ",,,,";
+    csv += fmt::format(",{}\n", csv_cell(fmt::format("{}", fmt::join(line.cautions, "; "))));
   }
   return csv;
 }

@@ -1,25 +1,44 @@
 #include "report/phrases.hpp"
 
 #include <algorithm>
+#include <iterator>
 
 #include <fmt/format.h>
 
 namespace sievecloth {
 
+namespace {
+
+std::string doubts_text(const std::vector<const Doubt*>& doubts) {
+  std::string text;
+  for (const Doubt* doubt : doubts) text += fmt::format("{}{} {}", text.empty() ? "" : "; ", doubt->value, doubt->text);
+  return text;
+}
+
+}  // namespace
+
 std::string direction_phrase(Direction direction, const Words& words) { return words(Key("direction", to_text(direction))); }
 
+std::string measured_phrase(Direction direction, const Words& words) { return words(Key("measured", to_text(direction))); }
+
 std::string reason_phrase(Reason reason, const Criterion& criterion, const Assessment& assessment, const Words& words) {
-  const Rules& rules = assessment.specification.edition->rules;
+  const Edition& edition = *assessment.specification.edition;
+  const Rules& rules = edition.rules;
   const std::string n = fmt::format("{}", criterion.n);
   switch (reason) {
     case Reason::count_not_reached:
-      return words("reason.count-not-reached", {{"n", n}, {"asked", fmt::format("{}", assessment.required->count)}});
+      return words("reason.count-not-reached", {{"n", n}, {"required", fmt::format("{}", assessment.required->count)}});
     case Reason::too_few_wires:
-      return words("reason.too-few-wires", {{"n", n}, {"asked", fmt::format("{}", rules.wire_count.value)}});
+      return words("reason.too-few-wires", {{"n", n}, {"required", fmt::format("{}", rules.wire_count.value)}});
     case Reason::too_coarse: return words("reason.too-coarse", {{"floor", words.number(to_text(rules.resolution->floor))}});
     case Reason::plan_not_fulfilled:
       return words("reason.plan-not-fulfilled",
                    {{"n", n}, {"planned", fmt::format("{}", (*assessment.conditions.planned)[*criterion.direction])}});
+    case Reason::suspects_not_measured:
+      return words("reason.suspects-not-measured", {{"recorded", fmt::format("{}", *assessment.conditions.suspects_recorded)},
+                                                    {"n", fmt::format("{}", assessment.sample.named_suspects())}});
+    case Reason::table_implausible:
+      return words("reason.table-implausible", {{"findings", doubts_text(edition.doubts_of(*assessment.specification.row))}});
     case Reason::left_out:
       return words(criterion.id == CriterionId::viewing ? Key("reason.left-out-viewing") : Key("reason.left-out-wires"));
     default: return words(Key("reason", to_text(reason)));
@@ -27,8 +46,12 @@ std::string reason_phrase(Reason reason, const Criterion& criterion, const Asses
 }
 
 std::string warning_sentence(const Warning& warning, const Assessment& assessment, const Words& words) {
-  return words(Key("warning", to_text(warning.kind)), {{"size", assessment.specification.row->designation},
-                                                       {"other", warning.row == nullptr ? "" : warning.row->designation}});
+  const std::string where = warning.direction ? " " + measured_phrase(*warning.direction, words) : "";
+  const std::string step = words.number(to_text(warning.step));
+  return words(Key("warning", to_text(warning.kind)), {{"where", where},
+                                                       {"size", assessment.specification.row->designation},
+                                                       {"other", warning.row == nullptr ? "" : warning.row->designation},
+                                                       {"step", step}});
 }
 
 std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, const Edition& edition, const Words& words) {
@@ -40,13 +63,17 @@ std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, cons
     return a.has_value() == b.has_value() && (!a || (a->provenance == b->provenance && a->source == b->source));
   };
   std::vector<Group> groups;
+  std::vector<std::string> phrases;
   for (const Ground& ground : grounds) {
+    if (ground.kind == Ground::Kind::agreed_count) {
+      phrases.push_back(words("ground.agreed-count"));
+      continue;
+    }
     auto group = std::find_if(groups.begin(), groups.end(), [&](const Group& known) { return same(known.basis, ground.basis); });
     if (group == groups.end()) group = groups.insert(group, Group{{}, ground.basis});
     std::string kind = words(Key("ground", to_text(ground.kind)));
     if (std::find(group->kinds.begin(), group->kinds.end(), kind) == group->kinds.end()) group->kinds.push_back(std::move(kind));
   }
-  std::vector<std::string> phrases;
   for (const Group& group : groups) {
     const std::string kinds = fmt::format("{}", fmt::join(group.kinds, ", "));
     phrases.push_back(group.basis
@@ -58,8 +85,29 @@ std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, cons
   return phrases;
 }
 
-std::string ground_phrase(const Ground& ground, const Edition& edition, const Words& words) {
-  return ground_phrases({ground}, edition, words).front();
+// Both directions rest on the same.
+std::vector<UnverifiedBasis> unverified_bases(const Assessment& assessment, const Words& words) {
+  std::vector<UnverifiedBasis> bases;
+  if (!assessment.provisional) return bases;
+  for (const Criterion& criterion : assessment.criteria) {
+    if (criterion.outcome == Outcome::not_applicable) continue;
+    std::vector<Ground> unverified;
+    std::copy_if(criterion.grounds.begin(), criterion.grounds.end(), std::back_inserter(unverified),
+                 [](const Ground& ground) { return !ground.verified(); });
+    for (std::string& phrase : ground_phrases(unverified, *assessment.specification.edition, words)) {
+      const bool known = std::any_of(bases.begin(), bases.end(), [&](const UnverifiedBasis& basis) {
+        return basis.criterion == criterion.id && basis.phrase == phrase;
+      });
+      if (!known) bases.push_back({criterion.id, std::move(phrase)});
+    }
+  }
+  return bases;
+}
+
+std::string erratum_sentence(const Erratum& erratum, const Words& words) {
+  const Key key = erratum.printed.empty() || erratum.printed == erratum.used ? Key("caution.doubt-about-source")
+                                                                             : Key("caution.correction-of-source");
+  return words(key, {{"where", erratum.where}, {"printed", erratum.printed}, {"used", erratum.used}, {"reason", erratum.reason}});
 }
 
 Caution caution(std::string_view name, const Words& words) { return {std::string(name), words(Key("caution", name))}; }

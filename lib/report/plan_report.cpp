@@ -18,7 +18,8 @@ std::string field_of(const PlannedReading& reading) {
 }
 
 std::string_view direction_phrase(Direction direction) {
-  return direction == Direction::warp ? "along warp (between weft wires)" : "along weft (between warp wires)";
+  return direction == Direction::warp ? "parallel to the warp (apertures between weft wires)"
+                                      : "parallel to the weft (apertures between warp wires)";
 }
 
 std::string title_of(const Plan& plan) {
@@ -47,7 +48,7 @@ std::string count_sentence(const Plan& plan) {
     sentence += plan.piece.roll ? "; the edition counts for a mounted sieve of 200 mm: of a roll it says no more"
                                 : "; the piece's size is not known, so the edition's count is taken as it stands";
   }
-  sentence += fmt::format(" (count: {})", to_text(plan.required->basis.provenance));
+  sentence += fmt::format(" (count: {})", to_text(plan.required->basis->provenance));
   return sentence;
 }
 

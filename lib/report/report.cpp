@@ -105,7 +105,7 @@ class ReportMaker {
     add_instrument_cautions();
     if (!of_.assessment.conditions.viewing_passed) add_caution("viewing-not-recorded");
     for (Caution& note : count_cautions(of_.assessment, of_.words)) report_.cautions.push_back(std::move(note));
-    if (rests_on([](const Ground& ground) { return !ground.firm(); })) add_caution("not-seen");
+    if (rests_on([](const Ground& ground) { return !ground.verified(); })) add_caution("not-seen");
     if (rests_on([](const Ground& ground) { return ground.basis && ground.basis->provenance == Provenance::second_hand; }))
       add_caution("second-hand");
     add_errata();
@@ -134,15 +134,7 @@ class ReportMaker {
   }
 
   void add_errata() {
-    for (const Erratum& erratum : of_.edition.errata) {
-      if (!erratum.where.starts_with(std::string(of_.row.designation) + ",")) continue;
-      const Key key = erratum.printed.empty() || erratum.printed == erratum.used ? Key("caution.doubt-about-source")
-                                                                                 : Key("caution.correction-of-source");
-      add_caution(
-          "erratum",
-          of_.words(key,
-                    {{"where", erratum.where}, {"printed", erratum.printed}, {"used", erratum.used}, {"reason", erratum.reason}}));
-    }
+    for (const Erratum* erratum : of_.edition.errata_of(of_.row)) add_caution("erratum", erratum_sentence(*erratum, of_.words));
   }
 
   // ---- lists
@@ -158,19 +150,10 @@ class ReportMaker {
     return notes;
   }
 
-  // Each weak ground once, with the requirement that needs it.
-  Notes weak_grounds() const {
+  Notes unverified() const {
     Notes notes;
-    if (!of_.assessment.provisional) return notes;
-    for (const Criterion& criterion : of_.assessment.criteria) {
-      if (criterion.outcome == Outcome::not_applicable) continue;
-      for (const Ground& ground : criterion.grounds) {
-        if (ground.firm()) continue;
-        std::string item = fmt::format("{}, {}", of_.words(Key("criterion", to_text(criterion.id))),
-                                       ground_phrase(ground, of_.edition, of_.words));
-        if (std::find(notes.items.begin(), notes.items.end(), item) == notes.items.end()) notes.items.push_back(std::move(item));
-      }
-    }
+    for (const UnverifiedBasis& basis : unverified_bases(of_.assessment, of_.words))
+      notes.items.push_back(fmt::format("{}, {}", of_.words(Key("criterion", to_text(basis.criterion))), basis.phrase));
     return notes;
   }
 
@@ -205,7 +188,7 @@ class ReportMaker {
     add("criteria", {criteria_table(of_), Paragraph{of_.words("criteria.unit", {{"unit", of_.shown.unit()}})}});
     add("figures", {figures_table(of_)});
     add_notes("open", reasons(Outcome::undecided));
-    add_notes("provisional", weak_grounds());
+    add_notes("provisional", unverified());
     add_pictures();
     add_diagnosis();
     add("rules", rules());

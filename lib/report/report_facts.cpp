@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include <fmt/format.h>
+
 #include "sievecloth/version.hpp"
 
 namespace sievecloth {
@@ -142,6 +144,8 @@ Facts data_facts(const ReportContext& of) {
   Facts facts;
   add_fact(facts, of.words("fact.readings-file"), or_not_stated(of, printable(of.report.source.readings_file, 4096)));
   add_fact(facts, of.words("fact.digest"), of.report.source.readings_sha256);
+  add_fact(facts, of.words("fact.ignored-columns"),
+           printable(fmt::format("{}", fmt::join(of.assessment.ignored_columns, ", ")), 4096));
   add_fact(facts, of.words("fact.tables"), std::string(of.edition.table_set));
   add_fact(facts, of.words("fact.table-basis"), std::string(of.edition.rests_on));
   add_fact(facts, of.words("fact.library"), of.words("value.library", {{"version", k_version}}));

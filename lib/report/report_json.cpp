@@ -39,7 +39,7 @@ void write_ground(JsonWriter& json, const Ground& ground, const Edition& edition
     } else {
       json.member("provenance", "not known");
     }
-    json.member("firm", ground.firm());
+    json.member("firm", ground.verified());
   });
 }
 
@@ -78,13 +78,34 @@ void write_required_count(JsonWriter& json, const Assessment& assessment) {
     json.member("all_apertures", required.all);
     json.member("scaled", required.scaled);
     json.member("size_assumed", required.size_assumed);
+    json.member("agreed", !required.basis);
   });
 }
 
 void write_warning(JsonWriter& json, const Warning& warning) {
   json.object([&] {
     json.member("kind", to_text(warning.kind));
+    if (warning.direction) json.member("direction", to_text(*warning.direction));
     if (warning.row != nullptr) json.member("designation", warning.row->designation);
+    if (warning.step > Length()) json.member("step_um", warning.step);
+  });
+}
+
+void write_table_remarks(JsonWriter& json, const Specification& specification) {
+  const Edition& edition = *specification.edition;
+  json.array("errata", edition.errata_of(*specification.row), [&](const Erratum* erratum) {
+    json.object([&] {
+      json.member("where", erratum->where);
+      json.member("printed", erratum->printed);
+      json.member("used", erratum->used);
+      json.member("reason", erratum->reason);
+    });
+  });
+  json.array("doubts", edition.doubts_of(*specification.row), [&](const Doubt* doubt) {
+    json.object([&] {
+      json.member("value", doubt->value);
+      json.member("finding", doubt->text);
+    });
   });
 }
 
@@ -109,6 +130,9 @@ void write_assessment(JsonWriter& json, const Assessment& assessment) {
   write_required_count(json, assessment);
   json.member("all_measured", assessment.all_measured);
   json.array("warnings", assessment.warnings, [&](const Warning& warning) { write_warning(json, warning); });
+  json.array("ignored_columns", assessment.ignored_columns,
+             [&](const std::string& column) { json.value(printable(column, 4096)); });
+  write_table_remarks(json, specification);
   json.array("criteria", assessment.criteria, [&](const Criterion& criterion) { write_criterion(json, criterion, assessment); });
   write_samples(json, assessment.sample);
   json.member("table_set", specification.edition->table_set);
@@ -188,6 +212,15 @@ void write_measured(JsonWriter& json, const MeasurementRecord& measured, const C
   });
 }
 
+void write_agreed_count(JsonWriter& json, const std::optional<AgreedCount>& agreed) {
+  if (!agreed) return;
+  json.object("agreed_count", [&] {
+    json.member("value", agreed->value);
+    write_text(json, "with", agreed->with);
+    write_text(json, "date", agreed->date);
+  });
+}
+
 void write_viewing(JsonWriter& json, const std::optional<ViewingRecord>& viewing) {
   if (!viewing) return;
   json.object("viewing", [&] {
@@ -245,6 +278,7 @@ void write_report(JsonWriter& json, const Report& report) {
     write_piece(json, source, report.assessment.conditions.piece);
     write_measured(json, source.job.measured, report.assessment.conditions);
     write_viewing(json, source.job.viewing);
+    write_agreed_count(json, source.job.agreed_count);
     json.array("qualifiers", report.qualifiers, [&](const std::string& qualifier) { json.value(qualifier); });
     json.array("deviations", paper.deviations, [&](const std::string& deviation) { json.value(deviation); });
     json.array("cautions", report.cautions, [&](const Caution& caution) {

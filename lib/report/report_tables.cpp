@@ -38,11 +38,16 @@ std::string observed(const ReportContext& of, const Criterion& criterion) {
   return of.shown.count(static_cast<std::int64_t>(*criterion.observed));
 }
 
+std::string count_limit(const ReportContext& of) {
+  const std::optional<RequiredCount>& required = of.assessment.required;
+  if (!required) return of.words("limit.not-known");
+  return required->count == k_all ? of.words("limit.all") : of.shown.count(required->count);
+}
+
 std::pair<std::string, std::string> limits(const ReportContext& of, const Criterion& criterion) {
   switch (criterion.id) {
     case CriterionId::viewing: return {of.words("viewing.passed"), ""};
-    case CriterionId::sample_size:
-      return {criterion.limit ? of.shown.count(static_cast<std::int64_t>(*criterion.limit)) : of.words("limit.all"), ""};
+    case CriterionId::sample_size: return {count_limit(of), ""};
     case CriterionId::share_above_intermediate: return {"", criterion.limit ? fmt::format("{} %", *criterion.limit) : ""};
     default: break;
   }
@@ -93,10 +98,19 @@ std::string spread_rule(const ReportContext& of, const Criterion& criterion) {
   return spread.settled ? text : text + " " + of.words("rule.factor-open");
 }
 
+std::string agreed_with(const ReportContext& of) {
+  const std::optional<AgreedCount>& agreed = of.job.agreed_count;
+  const std::string with = agreed && !agreed->with.empty() ? agreed->with : of.words("value.the-customer");
+  return agreed && !agreed->date.empty() ? of.words("value.agreed-with", {{"with", with}, {"date", agreed->date}}) : with;
+}
+
 std::string rule(const ReportContext& of, const Criterion& criterion) {
   switch (criterion.id) {
     case CriterionId::sample_size:
       if (!of.assessment.required) return of.words("rule.sample-size-not-known");
+      if (!of.assessment.required->basis)
+        return of.words("rule.sample-size-agreed",
+                        {{"count", of.shown.count(of.assessment.required->count)}, {"with", agreed_with(of)}});
       if (of.assessment.required->all) return of.words("rule.sample-size-all");
       return of.words("rule.sample-size", {{"count", of.shown.count(of.assessment.required->count)}});
     case CriterionId::average_aperture:

@@ -21,9 +21,15 @@ const Words& english() {
 // Criterion, direction, outcome, observed, limit, margin, n.
 using Line = std::array<std::string, 7>;
 
-std::string limit_text(const Criterion& criterion, const Shown& shown) {
+std::string count_text(const std::optional<RequiredCount>& required) {
+  if (!required) return "not known";
+  if (required->count == k_all) return "all";
+  return fmt::format("at least {}{}", required->count, required->basis ? "" : " (agreed)");
+}
+
+std::string limit_text(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
   if (criterion.id == CriterionId::viewing) return "passed";
-  if (criterion.id == CriterionId::sample_size) return criterion.limit ? fmt::format("at least {}", *criterion.limit) : "all";
+  if (criterion.id == CriterionId::sample_size) return count_text(assessment.required);
   if (criterion.limit) return fmt::format("at most {} %", *criterion.limit);
   if (criterion.lower) return fmt::format("{} to {}", shown.exact(*criterion.lower), shown.quantity(*criterion.upper));
   return criterion.upper ? "at most " + shown.quantity(*criterion.upper) : "-";
@@ -42,10 +48,10 @@ std::string observed_text(const Criterion& criterion, const Assessment& assessme
 
 Line line_of(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
   return {std::string(to_text(criterion.id)),
-          criterion.direction ? direction_phrase(*criterion.direction, english()) : english()("direction.whole"),
+          criterion.direction ? measured_phrase(*criterion.direction, english()) : english()("direction.whole"),
           std::string(to_text(criterion.outcome)),
           observed_text(criterion, assessment, shown),
-          limit_text(criterion, shown),
+          limit_text(criterion, assessment, shown),
           criterion.margin_um ? shown.margin(*criterion.margin_um) : "-",
           criterion.id == CriterionId::viewing ? "-" : fmt::format("{}", criterion.n)};
 }
@@ -67,7 +73,7 @@ std::string table(const std::vector<Line>& lines) {
 std::string verdict_line(const Assessment& assessment) {
   const Specification& specification = assessment.specification;
   std::string text(to_text(assessment.verdict));
-  if (assessment.provisional) text += assessment.conditions.only_seen ? " (only limits that were seen)" : " (provisional)";
+  if (assessment.provisional) text += assessment.conditions.only_seen ? " (verified limits only)" : " (provisional)";
   if (assessment.conditions.measured_only) text += ", measured quantities only";
   if (assessment.conditions.apertures_only) text += ", apertures only";
   const DecisionRule rule = assessment.conditions.decision.rule;
@@ -81,7 +87,7 @@ std::string verdict_line(const Assessment& assessment) {
 
 std::string criteria_table(const Assessment& assessment) {
   const Shown shown(assessment, english());
-  std::vector<Line> lines{{"criterion", "direction", "outcome", "observed", "limit", "margin", "n"}};
+  std::vector<Line> lines{{"criterion", "direction", "outcome", "measured", "limit", "margin", "n"}};
   for (const Criterion& criterion : assessment.criteria) {
     if (criterion.outcome != Outcome::not_applicable) lines.push_back(line_of(criterion, assessment, shown));
   }
@@ -90,7 +96,7 @@ std::string criteria_table(const Assessment& assessment) {
 
 std::string name_of(const Criterion& criterion) {
   std::string name(to_text(criterion.id));
-  if (criterion.direction) name += fmt::format(", {}", direction_phrase(*criterion.direction, english()));
+  if (criterion.direction) name += fmt::format(", {}", measured_phrase(*criterion.direction, english()));
   return name;
 }
 
@@ -113,25 +119,24 @@ std::vector<std::string> with_reasons(const Assessment& assessment, Outcome outc
   return items;
 }
 
-// Each weak ground once, with the criterion that needs it; both directions rest on the same.
-std::vector<std::string> weak_grounds(const Assessment& assessment) {
+std::vector<std::string> unverified_bases(const Assessment& assessment) {
   std::vector<std::string> items;
-  if (!assessment.provisional) return items;
-  for (const Criterion& criterion : assessment.criteria) {
-    if (criterion.outcome == Outcome::not_applicable) continue;
-    for (const Ground& ground : criterion.grounds) {
-      if (ground.firm()) continue;
-      std::string item =
-          fmt::format("{}, {}", to_text(criterion.id), ground_phrase(ground, *assessment.specification.edition, english()));
-      if (std::find(items.begin(), items.end(), item) == items.end()) items.push_back(std::move(item));
-    }
-  }
+  for (const UnverifiedBasis& basis : unverified_bases(assessment, english()))
+    items.push_back(fmt::format("{}, {}", to_text(basis.criterion), basis.phrase));
   return items;
 }
 
 std::vector<std::string> notes(const Assessment& assessment) {
-  std::vector<std::string> sentences;
+  std::vector<std::string> sentences{
+      "Apertures parallel to the warp lie between weft wires, those parallel to the weft between warp wires."};
   for (const Caution& note : count_cautions(assessment, english())) sentences.push_back(note.sentence);
+  if (!assessment.ignored_columns.empty()) {
+    sentences.push_back(
+        fmt::format("Columns ignored: {}", printable(fmt::format("{}", fmt::join(assessment.ignored_columns, ", ")), 4096)));
+  }
+  const Specification& specification = assessment.specification;
+  for (const Erratum* erratum : specification.edition->errata_of(*specification.row))
+    sentences.push_back(erratum_sentence(*erratum, english()));
   sentences.emplace_back(
       "This does not replace the standard itself, the laboratory's accreditation or the purchaser's specification; it relates only "
       "to the piece measured.");
@@ -148,7 +153,7 @@ std::string to_text(const Assessment& assessment) {
   return verdict_line(assessment) + "\n" + criteria_table(assessment) +
          heading("Undecided", with_reasons(assessment, Outcome::undecided)) +
          heading("Not examined", with_reasons(assessment, Outcome::not_applicable)) +
-         heading("Provisional, because not every limit, count or rule was seen", weak_grounds(assessment)) +
+         heading("Provisional: not verified against the standard", unverified_bases(assessment)) +
          heading("Note", notes(assessment));
 }
 

@@ -41,6 +41,22 @@ bool ends(std::string_view name, std::string_view part) {
 
 }  // namespace
 
+std::vector<const Erratum*> Edition::errata_of(const Row& row) const {
+  std::vector<const Erratum*> of_row;
+  for (const Erratum& erratum : errata) {
+    if (erratum.concerns(row)) of_row.push_back(&erratum);
+  }
+  return of_row;
+}
+
+std::vector<const Doubt*> Edition::doubts_of(const Row& row) const {
+  std::vector<const Doubt*> of_row;
+  for (const Doubt& doubt : doubts) {
+    if (doubt.nominal == row.nominal) of_row.push_back(&doubt);
+  }
+  return of_row;
+}
+
 Result<const Edition*> find_edition(std::string_view name) {
   const auto editions = built_in_editions();
   for (const Edition* edition : editions) {

@@ -7,7 +7,8 @@
 namespace sievecloth {
 
 std::string_view to_text(Provenance provenance) noexcept {
-  constexpr auto names = std::to_array<std::string_view>({"seen", "second-hand", "computed", "inferred", "doubtful", "memory"});
+  constexpr auto names =
+      std::to_array<std::string_view>({"seen", "confirmed", "second-hand", "computed", "inferred", "doubtful", "memory"});
   return names[static_cast<std::size_t>(provenance)];
 }
 

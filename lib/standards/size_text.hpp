@@ -38,7 +38,7 @@ inline constexpr std::string_view k_spellings =
     "a nominal aperture (75 um, 0.075 mm) or an alternative designation (No. 200, 3/8 in.)";
 
 /// Reads the spellings that `find_size` lists; a bare number or fraction is one too.
-/// Errors: malformed_size.
+/// Errors: malformed_size; ambiguous_size (a comma before three digits, with no lone 0 before it).
 Result<SizeText> parse_size(std::string_view text);
 
 }  // namespace sievecloth

@@ -9,6 +9,7 @@
 
 #include "base/text.hpp"
 #include "base/yaml_file.hpp"
+#include "sievecloth/plausibility.hpp"
 #include "standards/size_text.hpp"
 
 namespace sievecloth {
@@ -18,6 +19,7 @@ struct TableFile::Storage {
   std::vector<Row> rows;
   std::vector<Source> sources;
   std::vector<Erratum> errata;
+  std::vector<Doubt> doubts;
   std::deque<std::vector<Length>> sizes;  // of the errata
   Edition edition;
 
@@ -29,7 +31,7 @@ const Edition& TableFile::edition() const noexcept { return storage_->edition; }
 namespace {
 
 constexpr auto k_provenances =
-    std::to_array<std::string_view>({"seen", "second-hand", "computed", "inferred", "doubtful", "memory"});
+    std::to_array<std::string_view>({"seen", "confirmed", "second-hand", "computed", "inferred", "doubtful", "memory"});
 constexpr auto k_grade_names = std::to_array<std::string_view>({"compliance", "inspection", "calibration"});
 constexpr auto k_count_scales = std::to_array<std::string_view>({"fixed", "sieving_area", "area_of_cloth"});
 constexpr std::string_view k_own_table_set = "own table";
@@ -155,7 +157,12 @@ class TableReader {
     if (provenance == nullptr) return fallback;
     const auto word = yaml_choice(provenance, k_provenances, complaints_);
     const auto index = read_source(source);
-    return word && index ? Basis{static_cast<Provenance>(*word), *index} : fallback;
+    return word && index ? Basis{counted_as(static_cast<Provenance>(*word)), *index} : fallback;
+  }
+
+  /// Nobody but its owner has compared an owner's table with the standard.
+  Provenance counted_as(Provenance provenance) const {
+    return own_sources_ && is_verified(provenance) ? Provenance::second_hand : provenance;
   }
 
   void read_defaults(const YamlNode* node) {
@@ -514,6 +521,16 @@ class TableReader {
     storage_->edition.rows = storage_->rows;
     storage_->edition.sources = storage_->sources;
     storage_->edition.errata = storage_->errata;
+    if (own_sources_) find_doubts();
+  }
+
+  void find_doubts() {
+    for (Implausibility& found : find_implausible(storage_->edition)) {
+      if (found.explained) continue;
+      const std::string_view value = storage_->keep(std::move(found.value));
+      storage_->doubts.push_back({found.row->nominal, value, storage_->keep(std::move(found.text))});
+    }
+    storage_->edition.doubts = storage_->doubts;
   }
 
   std::shared_ptr<TableFile::Storage> storage_;

@@ -64,13 +64,13 @@ class Size(unittest.TestCase):
             for grade in ("compliance", "inspection", "calibration"):
                 self.assertEqual(row["standard_deviation_limit"][grade]["value_um"], float(printed[f"{grade}_s_um"]))
                 self.assertEqual(row["counts"][grade]["value"], int(printed[f"{grade}_n"]))
-                self.assertEqual(row["counts"][grade]["source"], "ASTM E11-17")
+                self.assertEqual(row["counts"][grade]["source"], "sieve data of the library fluids (MIT licence)")
             self.assertEqual(row["wire"]["maximum"]["value_um"], float(printed["wire_max_um"]))
             self.assertEqual(row["wire"]["maximum"]["provenance"], "second-hand")
 
     def test_all_apertures_and_what_is_not_asked(self):
         row = document("size", "125 mm", "--standard", "astm-e11-17")["editions"][0]
-        self.assertEqual(row["counts"]["inspection"], {"all_apertures": True, "provenance": "seen", "source": "ASTM E11-17"})
+        self.assertEqual(row["counts"]["inspection"], {"all_apertures": True, "provenance": "second-hand", "source": "sieve data of the library fluids (MIT licence)"})
         self.assertNotIn("standard_deviation_limit", row)
         row = document("size", "75 um", "--standard", "iso-3310-1-1990")["editions"][0]
         self.assertEqual(row["intermediate_limit"]["value_um"], 91)

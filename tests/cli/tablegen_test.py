@@ -117,8 +117,8 @@ class Mistakes(unittest.TestCase):
 
     def test_a_tolerance_of_another_size(self):
         self.expect_finding('"3.7"', '"7.3"', "75 µm, average_tolerance: 7.3 is above 3.9 of 80 µm")
-        self.expect_finding('"3.7"', '"1.7"', "75 µm, average_tolerance: 0.41 times the formula, where the table has 0.90")
-        self.expect_finding('"26"', '"16"', "75 µm, maximum_tolerance: 0.56 times the formula, where the table has 0.90")
+        self.expect_finding('"3.7"', '"1.7"', "75 µm, average_tolerance: 0.41 times the formula of ISO 3310-1, not about 0.90")
+        self.expect_finding('"26"', '"16"', "75 µm, maximum_tolerance: 0.56 times the formula of ISO 3310-1, not about 0.90")
 
     def test_a_limit_that_does_not_fit_the_tolerances(self):
         self.expect_finding('"9.1"', '"8.1"', "75 µm, standard_deviation_limit.compliance: (X + Y)/s x (1 + w/125 mm) is 3.67, not 3.05 to 3.45")

@@ -20,15 +20,21 @@ struct Outcome {
 
 Outcome read_by_rows(std::string_view text, const CsvOptions& options, std::size_t piece) {
   Outcome outcome;
-  CsvReader reader(options, [&](const Reading& reading) { outcome.sample.add(reading); });
+  SuspectNames suspects;
+  CsvReader reader(options, [&](const Reading& reading) {
+    outcome.sample.add(reading).value();
+    suspects.add(reading);
+  });
   while (!text.empty() && reader.feed(text.substr(0, piece))) text.remove_prefix(std::min(piece, text.size()));
   outcome.rows = reader.finish();
+  if (outcome.rows.ok()) outcome.sample.set_named_suspects(suspects.count());
   return outcome;
 }
 
 Outcome read_by_blocks(std::string_view text, const CsvOptions& options, std::size_t piece, std::size_t block, unsigned threads) {
   Outcome outcome;
-  outcome.rows = BlockReader(source_of(text, piece), options, outcome.sample, block).read(threads);
+  const Result<ReadRows> read = BlockReader(source_of(text, piece), options, outcome.sample, block).read(threads);
+  outcome.rows = read.ok() ? Result<std::int64_t>(read->rows) : Result<std::int64_t>(read.errors());
   return outcome;
 }
 

@@ -56,9 +56,9 @@ std::optional<Result<Assessment>> checked(const Job& job, std::vector<Reading>& 
   const Result<Specification> specification = specify(**edition, job.size->text, grade);
   if (!specification.ok()) return std::nullopt;
   Sample sample = make_sample(*specification);
-  CsvReader reader({job.unit, job.ignore_columns, "job.yaml", job.readings.first_line, job.readings.indentation},
+  CsvReader reader({job.unit, job.ignore_columns, true, "job.yaml", job.readings.first_line, job.readings.indentation},
                    [&](const Reading& reading) {
-                     sample.add(reading);
+                     sample.add(reading).value();
                      readings.push_back(reading);
                    });
   reader.feed(job.readings.text);
@@ -72,6 +72,7 @@ std::optional<Result<Assessment>> checked(const Job& job, std::vector<Reading>& 
                         .apertures_only = job.apertures_only,
                         .only_seen = job.only_seen};
   if (job.viewing) conditions.viewing_passed = job.viewing->passed;
+  if (job.agreed_count) conditions.agreed_count = job.agreed_count->value;
   return assess(*specification, sample, conditions);
 }
 

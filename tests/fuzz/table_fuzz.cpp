@@ -24,7 +24,7 @@ void check_row(const Edition& edition, const Row& row) {
     reading.direction = direction;
     reading.aperture = row.largest_mean();
     reading.wire = row.wire.preferred.value;
-    for (int i = 0; i < 11; ++i) sample.add(reading);
+    for (int i = 0; i < 11; ++i) sample.add(reading).value();
   }
   const Result<Assessment> assessment = assess(specification, sample, {.viewing_passed = true});
   demand(assessment.ok(), "a row can be judged with");

@@ -30,6 +30,7 @@ class Reading:
     aperture: int = None
     wire: int = None
     suspect: bool = False
+    name: str = ""  # of a suspect
     position: tuple = None
 
 
@@ -56,6 +57,9 @@ class Case:
     line_end: str = "\n"
     zeros: int = 0
     bad_cell: str = None
+    capitals: bool = False  # the words of the file
+    unfinished: bool = False  # its last line has no end
+    last_line: bool = False  # and the tool was told so
 
 
 # ------------------------------------------------------------------------------------------------------------ generator
@@ -131,8 +135,7 @@ def apertures(rng, case, n):
     modes = ["bell", "bell", "average", "maximum", "spread", "equal"]
     if row.intermediate:
         modes += ["share", "share"]
-    if oracle.edition(case.standard).resolution:
-        modes += ["coarse"]
+    modes += ["coarse"] * (2 if oracle.edition(case.standard).resolution else 1)
     mode = rng.choice(["bell"] * 12 + modes if case.good else modes)
     if n == 0:
         return []
@@ -203,6 +206,8 @@ def choose_format(rng, case):
     case.unit_option = case.units[0] if case.units[0] == case.units[1] and not case.job and rng.random() < 0.2 else None
     case.bom, case.zeros = not case.inline and rng.random() < 0.1, rng.choice((0, 0, 0, 2, 8))
     case.line_end = "\r\n" if not case.inline and rng.random() < 0.2 else "\n"
+    case.capitals = rng.random() < 0.1
+    case.unfinished, case.last_line = not case.inline and rng.random() < 0.06, rng.random() < 0.2
 
 
 def representable(pm, unit):
@@ -223,6 +228,8 @@ def make_case(number):
     case.good = rng.random() < 0.45
     if case.good and options.viewing == "failed" and not options.measured_only:
         options.viewing = "passed"
+    if not spec_edition.graded and rng.random() < 0.7:
+        options.agreed_count = rng.choice((1, 17, 20, 60))
     if rng.random() < 0.35:
         add_job(rng, case)
     choose_format(rng, case)
@@ -232,6 +239,8 @@ def make_case(number):
         aperture_values = apertures(rng, case, aperture_count(rng, case))
         if options.apertures_in_piece:
             aperture_values = aperture_values[: options.apertures_in_piece]
+        if direction == "weft" and rng.random() < 0.05:  # pasted
+            aperture_values = [reading.aperture for reading in case.readings if reading.aperture and not reading.suspect]
         wire_values = wires(rng, case)
         suspects = [around(rng, case.row.nominal + case.row.maximum.value) for _ in range(rng.choice((0,) * (20 if case.good else 4) + (1, 2)))]
         case.readings += combine(rng, direction, aperture_values, wire_values, suspects)
@@ -239,13 +248,30 @@ def make_case(number):
                      for r in case.readings]
     if not case.readings:
         case.readings.append(Reading("warp", case.row.nominal // 127 * 127))
-    rng.shuffle(case.readings)
+    if rng.random() < 0.5:
+        rng.shuffle(case.readings)
     if rng.random() < 0.2:
         for i, reading in enumerate(case.readings):
             reading.position = (i % 40 - 20, i // 40) if rng.random() < 0.8 else None
+    name_suspects(rng, case)
     if rng.random() < 0.05:
         case.bad_cell = rng.choice(BAD_CELLS)
     return case
+
+
+def name_suspects(rng, case):
+    """Some have names, of which a few are the same aperture in the other direction; the record may agree with them."""
+    suspects = [reading for reading in case.readings if reading.suspect]
+    for i, reading in enumerate(suspects):
+        reading.name = rng.choice((f"s{i}", f"s{i}", "s0", ""))
+    if case.job and case.options.viewing and rng.random() < 0.5:
+        names = {r.name for r in suspects if r.name} | {r.position for r in suspects if not r.name and r.position and not has_fields(case)}
+        case.options.suspects = max(0, len(names) + rng.choice((0, 0, 0, -1, 1)))
+
+
+def has_fields(case):
+    """Every fifth file names the field of each reading."""
+    return case.number % 5 == 0
 
 
 def combine(rng, direction, aperture_values, wire_values, suspects):
@@ -279,7 +305,7 @@ def render(case):
     with_positions = any(r.position for r in case.readings)
     suffix = [f"_{unit}" if not case.unit_option else "" for unit in case.units]
     columns = ["direction"] + ["aperture" + suffix[0]] * with_apertures + ["wire" + suffix[1]] * with_wires
-    columns += ["role"] * with_roles + ["x_mm", "y_mm"] * with_positions + ["field"] * (case.number % 5 == 0)
+    columns += ["role"] * with_roles + ["x_mm", "y_mm"] * with_positions + ["field"] * (has_fields(case) or any(r.name for r in case.readings))
     lines = ["# made by a test"] * (case.number % 3 == 0) + [case.separator.join(columns)]
     words = {"warp": ("warp",), "weft": ("weft", "weft", "shute", "shoot")}
     for i, reading in enumerate(case.readings):
@@ -295,16 +321,28 @@ def render(case):
             elif what in "xy":
                 cells.append("" if reading.position is None else str(reading.position["xy".index(what)]))
             elif what == "field":
-                cells.append(f"f{i % 4}")
+                cells.append(reading.name or (f"f{i % 4}" if has_fields(case) else ""))
             else:
                 cells.append(words[reading.direction][i % len(words[reading.direction])])
+        if case.capitals:
+            cells = [cell.capitalize() if name in ("direction", "role") else cell for cell, name in zip(cells, columns)]
         if case.bad_cell and i == len(case.readings) // 2:
             cells[1] = case.bad_cell
         if i % 7 == 3:
             cells = [f'"{cell}"' for cell in cells]
         lines.append(case.separator.join(cells))
-    text = case.line_end.join(lines) + case.line_end
+    if case.capitals:
+        lines[len(lines) - len(case.readings) - 1] = case.separator.join(capital_name(name, case.separator) for name in columns)
+    text = case.line_end.join(lines) + ("" if case.unfinished else case.line_end)
     return (b"\xef\xbb\xbf" if case.bom else b"") + text.encode()
+
+
+def capital_name(name, separator):
+    """Another way to write the name of a column."""
+    what, _, unit = name.partition("_")
+    if not unit:
+        return name.upper()
+    return f'"{what.capitalize()}, {unit}"' if separator == "," else f"{what.capitalize()} [{unit}]"
 
 
 def size_text(case):
@@ -331,7 +369,11 @@ def job_text(case, csv_name):
     if options.resolution:
         lines += ["measured: {resolution: %s}" % quoted(decimal_text(options.resolution, "um") + " um")]
     if options.viewing:
-        lines += [f"viewing: {{result: {options.viewing}}}"]
+        record = f", suspects: {options.suspects}" if options.suspects is not None else ""
+        lines += [f"viewing: {{result: {options.viewing}{record}}}"]
+    if options.agreed_count:
+        lines += [f"agreed_count: {{value: {options.agreed_count}, with: Tolvane Mills}}"]
+    lines += ["last_line: true"] * case.last_line
     lines += [f"{key}: true" for key in ("measured_only", "apertures_only", "only_seen") if getattr(options, key)]
     if not case.inline:
         return "\n".join(lines + [f"readings: {csv_name}"]) + "\n"
@@ -345,6 +387,8 @@ def arguments(case):
     words += ["--viewing", options.viewing] if options.viewing else []
     words += ["--unit", case.unit_option] if case.unit_option else []
     words += ["--threads", str(case.number % 3)] if case.number % 3 else []
+    words += ["--agreed-count", str(options.agreed_count)] if options.agreed_count else []
+    words += ["--last-line"] * case.last_line
     return words + [f"--{key.replace('_', '-')}" for key in ("measured_only", "apertures_only", "only_seen") if getattr(options, key)]
 
 
@@ -394,6 +438,12 @@ def compare(assessment, found):
             criterion["observed_um"] = AboutAsLarge(criterion["observed_um"])  # K s; K is irrational
     result = differences(expected, found)
     result += [f"criteria: unexpected {key}" for key in found["criteria"] if key not in expected["criteria"]]
+    warned = {(warning["kind"], warning.get("direction")) for warning in found["warnings"]}
+    result += [f"warnings: {caution} is missing" for caution in assessment["cautions"] - warned]
+    looked_for = {warning for warning in warned if warning[0] in ("no-spread", "coarse-step")}
+    result += [f"warnings: unexpected {warning}" for warning in looked_for - assessment["cautions"]]
+    if ("same-in-both-directions", None) in warned and not assessment["same_readings"]:
+        result.append("warnings: warp and weft do not hold the same readings")
     for direction in oracle.DIRECTIONS:
         extra = found.get("samples", {}).get(direction, {})
         result += [f"samples: unexpected {direction} {q}" for q in ("aperture", "wire") if q in extra and q not in expected["samples"].get(direction, {})]
@@ -402,7 +452,7 @@ def compare(assessment, found):
 
 def judge(case):
     """The oracle's assessment of a case; BadData where it must be refused."""
-    piece = oracle.read_csv(render(case), case.unit_option)
+    piece = oracle.read_csv(render(case), case.unit_option, case.last_line or case.inline)
     return oracle.assess(piece, case.standard, case.row.designation.replace("\u00b5", "u"), case.grade, case.options)
 
 
@@ -462,12 +512,14 @@ def bad_data_differences(done):
 
 def reached(assessment):
     """What an assessment adds to the coverage."""
-    return [(assessment["verdict"], assessment["provisional"])] + [(c["id"], c["outcome"]) for c in assessment["criteria"]]
+    cautions = [("caution", kind) for kind, _ in assessment["cautions"]]
+    return [(assessment["verdict"], assessment["provisional"]), *cautions] + [(c["id"], c["outcome"]) for c in assessment["criteria"]]
 
 
 def coverage(seen):
     """Complaints where the random samples do not reach a verdict or an outcome often enough to prove anything."""
-    wanted = {(verdict, provisional): 20 for verdict in oracle.EXIT_CODE for provisional in (True, False)}
+    wanted = {(verdict, True): 20 for verdict in oracle.EXIT_CODE} | {("does-not-conform", False): 20}
+    wanted |= {("caution", kind): 20 for kind in ("no-spread", "coarse-step", "same-in-both-directions")}
     ids = ("average-aperture", "maximum-aperture", "aperture-standard-deviation", "share-above-intermediate", "wire-diameter", "viewing")
     wanted |= {(id, outcome): 50 for id in ids for outcome in ("met", "not-met", "undecided")}
     wanted |= {("sample-size", "met"): 200, ("sample-size", "undecided"): 200}

@@ -61,7 +61,7 @@ def make_long_file(number):
         aperture = f"{rng.uniform(60, 90) / per_unit:.{decimals}f}".replace(".", mark)
         wire = f"{rng.uniform(45, 55) / per_unit:.{decimals}f}".replace(".", mark) if rng.random() < 0.2 else ""
         lines.append(separator.join((rng.choice(("warp", "weft", "weft", "shute")), aperture, wire)))
-    data = (end.join(lines) + end * rng.randrange(2)).encode()
+    data = (end.join(lines) + end * (rng.random() < 0.9)).encode()
     return damage(rng, data) if rng.random() < 0.6 else data
 
 

@@ -87,11 +87,11 @@ TEST(CInterfaceProperty, SameBitsAsCpp) {
       ASSERT_EQ(std::popcount(got.reasons), static_cast<int>(expected.reasons.size()));
       for (const Reason reason : expected.reasons) ASSERT_NE(got.reasons >> static_cast<int>(reason) & 1, 0u);
       ASSERT_TRUE(same_bits(got.observed_um, expected.observed_um.value_or(k_none)));
-      ASSERT_TRUE(same_bits(got.margin_um, expected.margin_um.value_or(k_none)));
+      ASSERT_TRUE(same_bits(got.margin_um, expected.margin_um.value_or(-k_none)));
       ASSERT_TRUE(same_bits(got.observed, expected.observed.value_or(k_none)));
       ASSERT_TRUE(same_bits(got.limit, expected.limit.value_or(k_none)));
       ASSERT_TRUE(same_bits(got.lower_um, expected.lower ? expected.lower->um() : k_none));
-      ASSERT_TRUE(same_bits(got.upper_um, expected.upper ? expected.upper->um() : k_none));
+      ASSERT_TRUE(same_bits(got.upper_um, expected.upper ? expected.upper->um() : -k_none));
     }
   }
 }

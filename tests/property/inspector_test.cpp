@@ -105,7 +105,7 @@ bool any_completion(const Summary& summary, std::int64_t planned, Length largest
   if (summary.count() == planned) return done(summary);
   for (std::int64_t pm = 1; pm <= largest.pm(); ++pm) {
     Summary next = summary;
-    next.add(Length::from_pm(pm));
+    next.add(Length::from_pm(pm)).value();
     if (any_completion(next, planned, largest, done)) return true;
   }
   return false;
@@ -124,7 +124,7 @@ TEST(InspectorProperty, CanComeBackExactlyWhereACompletionDoes) {
     Summary summary(Thresholds{nominal, {}, {}});
     const auto most = static_cast<std::uint64_t>((nominal + headroom).pm());
     for (std::uint64_t n = 1 + piece.below(6); n > 0; --n)
-      summary.add(Length::from_pm(1 + static_cast<std::int64_t>(piece.below(most))));
+      summary.add(Length::from_pm(1 + static_cast<std::int64_t>(piece.below(most)))).value();
     const std::int64_t planned = summary.count() + rest;
     if (planned < 2) continue;
 

@@ -120,7 +120,7 @@ TEST(Coverage, OfASmallPieceThroughTheDiagnosis) {
     for (std::size_t i = 0; i < readings.size(); ++i) {
       std::swap(piece[i], piece[i + uniform_below(engine, piece.size() - i)]);
       readings[i].aperture = round_to_length(piece[i], Unit::micrometre).value();
-      sample.add(readings[i]);
+      sample.add(readings[i]).value();
     }
     const Conditions conditions{.piece = {.apertures_in_piece = 200}, .viewing_passed = true};
     const DirectionDoubt doubt = diagnose(assess(size, sample, conditions).value(), readings, {}).doubt.warp;
@@ -172,7 +172,7 @@ TEST(Coverage, ManyReadingsOfANormalClothKeepTheirModel) {
         reading.x = Length::of(i, Unit::millimetre);
         reading.y = Length::of(gap, Unit::millimetre);
         readings.push_back(reading);
-        sample.add(reading);
+        sample.add(reading).value();
       }
     }
     shown += diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).doubt.warp.model_share_bound ? 1 : 0;
@@ -193,7 +193,7 @@ TEST(Coverage, ReadingsInStepsAtRandomPlacesKeepTheirModel) {
       reading.aperture = Length::of(std::llround(75 + 3 * normal(engine)), Unit::micrometre);
       reading.x = Length::of(static_cast<std::int64_t>(uniform_below(engine, 1500)), Unit::millimetre);
       reading.y = Length::of(static_cast<std::int64_t>(uniform_below(engine, 1500)), Unit::millimetre);
-      sample.add(reading);
+      sample.add(reading).value();
     }
     shown += diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).doubt.warp.model_share_bound ? 1 : 0;
   }

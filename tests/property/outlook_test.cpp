@@ -77,7 +77,7 @@ bool any_completion(const Summary& summary, std::int64_t rest, std::int64_t leas
   if (rest == 0) return done(summary);
   for (std::int64_t pm = least; pm <= longest; ++pm) {
     Summary next = summary;
-    next.add(Length::from_pm(pm));
+    next.add(Length::from_pm(pm)).value();
     if (any_completion(next, rest - 1, pm, longest, done)) return true;
   }
   return false;
@@ -89,7 +89,7 @@ std::optional<CriterionId> lost_criterion(const SmallEdition& small, const Summa
   const Basis& count = row.counts[Grade::inspection]->basis;
   const auto counts = [&](std::initializer_list<Basis> grounds) {
     return !small.conditions.only_seen ||
-           std::all_of(grounds.begin(), grounds.end(), [](const Basis& basis) { return is_firm(basis.provenance); });
+           std::all_of(grounds.begin(), grounds.end(), [](const Basis& basis) { return is_verified(basis.provenance); });
   };
   // While readings are still to come, one above w + X could mend the mean, and rejects by that limit.
   const Basis& largest = rest > 0 ? row.maximum_tolerance.basis : count;

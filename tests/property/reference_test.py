@@ -13,7 +13,7 @@ WORK = pathlib.Path(sys.argv[1])
 # A kind of name, where it is documented, and what the complaint must say.
 MISSING = (
     ("a class", "inspector.hpp", "/// The verdict so far. There is none to accept.*\n", "Compound sievecloth::Standing "),
-    ("a member function", "inspector.hpp", "  /// Everything taken so far, the plan and the viewing tests.\n", "save()"),
+    ("a member function", "inspector.hpp", "  /// Everything taken so far, whether readings were lost, the conditions, the plan and the viewing tests.\n", "save()"),
     ("a member", "inspector.hpp", "  ///< which criterion rejects[^\\n]*", "criterion (variable)"),
     ("an enumeration", "assessment.hpp", "/// What holding a criterion against the sample gave.\n", "Outcome (enumeration)"),
     ("a function", "assessment.hpp", "/// `average-aperture` and so on.\n", "to_text(CriterionId id)"),

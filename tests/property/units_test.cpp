@@ -15,7 +15,7 @@ using namespace test;
 
 Sample read(const Specification& specification, const std::string& text) {
   Sample sample = make_sample(specification);
-  CsvReader reader({}, [&](const Reading& reading) { sample.add(reading); });
+  CsvReader reader({}, [&](const Reading& reading) { sample.add(reading).value(); });
   reader.feed(text);
   EXPECT_GT(reader.finish().value(), 0);
   return sample;

@@ -107,8 +107,8 @@ TEST(AstmE11_17, Provenance) {
     const bool misprint = row.designation == "19 mm";
     EXPECT_EQ(row.wire.maximum.basis.provenance, misprint ? Provenance::doubtful : Provenance::second_hand) << row.designation;
     for (const Grade grade : k_grades) {
-      EXPECT_EQ(row.counts[grade]->basis.provenance, Provenance::seen);
-      EXPECT_EQ(source_of(table, row.counts[grade]->basis), "astm-e11-17");
+      EXPECT_EQ(row.counts[grade]->basis.provenance, Provenance::second_hand);
+      EXPECT_EQ(source_of(table, row.counts[grade]->basis), "transcription");
       if (!row.standard_deviation_limit[grade]) continue;
       const bool off_trend = grade == Grade::compliance && (row.designation == "37.5 mm" || row.designation == "31.5 mm");
       const bool off_rule = grade == Grade::calibration && row.designation == "25 \u00b5m";
@@ -206,7 +206,7 @@ TEST(AstmE11_04, EveryCell) {
     expect_limit(e11_17[i], "nominal_um", row.nominal);
     EXPECT_EQ(row.alternative, e11_17[i].at("alternative"));
     const bool confirmed = cells.at("average_tolerance_provenance") == "confirmed";
-    EXPECT_EQ(row.average_tolerance.basis.provenance, confirmed ? Provenance::seen : Provenance::memory) << row.designation;
+    EXPECT_EQ(row.average_tolerance.basis.provenance, confirmed ? Provenance::confirmed : Provenance::memory) << row.designation;
     EXPECT_EQ(source_of(table, row.average_tolerance.basis), confirmed ? "gost-r-51761" : "recollection") << row.designation;
     EXPECT_EQ(cells.at("other_provenance"), "memory");
     EXPECT_EQ(row.maximum_tolerance.basis.provenance, Provenance::memory);
@@ -267,12 +267,13 @@ TEST(Iso3310_1_1990, Provenance) {
 void expect_rules(const Rules& e11, const Rules& iso, const Rules& old_iso, const Rules& old_e11) {
   EXPECT_TRUE(e11.graded);
   EXPECT_FALSE(e11.spread.factor);
-  EXPECT_EQ(e11.spread.basis.provenance, Provenance::seen);
+  EXPECT_EQ(e11.spread.basis.provenance, Provenance::inferred);
   EXPECT_FALSE(e11.share);
   EXPECT_FALSE(e11.resolution);
   EXPECT_EQ(e11.counts.scale[Grade::compliance], CountScale::area_of_cloth);
   EXPECT_EQ(e11.counts.scale[Grade::inspection], CountScale::fixed);
   EXPECT_EQ(e11.counts.scale[Grade::calibration], CountScale::fixed);
+  EXPECT_EQ(e11.counts.basis.provenance, Provenance::memory);
   EXPECT_EQ(e11.wire_count.value, 10);
   EXPECT_EQ(e11.wire_count.basis.provenance, Provenance::memory);
 
@@ -288,7 +289,7 @@ void expect_rules(const Rules& e11, const Rules& iso, const Rules& old_iso, cons
   EXPECT_THAT(iso.counts.scale.values, ::testing::Each(CountScale::sieving_area));
   EXPECT_EQ(iso.counts.basis.provenance, Provenance::seen);
   EXPECT_EQ(iso.wire_count.value, 10);
-  EXPECT_EQ(iso.wire_count.basis.provenance, Provenance::seen);
+  EXPECT_EQ(iso.wire_count.basis.provenance, Provenance::inferred);
 
   EXPECT_FALSE(old_iso.graded);
   ASSERT_TRUE(old_iso.share);
@@ -299,6 +300,7 @@ void expect_rules(const Rules& e11, const Rules& iso, const Rules& old_iso, cons
   EXPECT_EQ(old_iso.resolution->floor, Length::of(1, Unit::micrometre));
   EXPECT_EQ(old_iso.resolution->fraction_of_average, 4);
   EXPECT_EQ(old_iso.wire_count.value, 10);
+  EXPECT_EQ(old_iso.wire_count.basis.provenance, Provenance::inferred);
   EXPECT_THAT(old_iso.counts.scale.values, ::testing::Each(CountScale::fixed));
 
   EXPECT_FALSE(old_e11.graded);

@@ -151,6 +151,7 @@ class Piece:
     apertures: dict = field(default_factory=lambda: {"warp": [], "weft": []})
     suspects: dict = field(default_factory=lambda: {"warp": [], "weft": []})
     wires: dict = field(default_factory=lambda: {"warp": [], "weft": []})
+    suspect_names: set = field(default_factory=set)  # of the suspects that have one: apertures, not readings
 
 
 def split_row(line, separator):
@@ -179,19 +180,26 @@ def split_row(line, separator):
         i += 1
 
 
+UNIT = "(um|\u00b5m|\u03bcm|mm|in)"
+COLUMN = re.compile(rf"(aperture|wire|x|y)(?:[ \t]*[_,][ \t]*{UNIT}|[ \t]*\([ \t]*{UNIT}[ \t]*\)|[ \t]*\[[ \t]*{UNIT}[ \t]*\])?")
+
+
 def read_columns(header, unit):
     """The header's names -> [(what, unit)] with what in direction, aperture, wire, role, x, y, field."""
     columns = []
-    for name in header:
-        match = re.fullmatch(r"(aperture|wire)(?:_(um|mm|in))?", name)
-        if match:
-            if not (match[2] or unit):
+    for name in map(ascii_lower, header):
+        match = COLUMN.fullmatch(name)
+        own_unit = match and next(("um" if u.endswith("m") and u != "mm" else u for u in match.groups()[1:] if u), None)
+        if match and match[1] in "xy":
+            if own_unit != "mm":
+                raise BadData(f"{name} is not in mm")
+            columns.append((match[1], "mm"))
+        elif match:
+            if not (own_unit or unit):
                 raise BadData(f"{name} has no unit")
-            columns.append((match[1], match[2] or unit))
+            columns.append((match[1], own_unit or unit))
         elif name in ("direction", "role", "field"):
             columns.append((name, None))
-        elif name in ("x_mm", "y_mm"):
-            columns.append((name[0], "mm"))
         else:
             raise BadData(f"unknown column {name!r}")
     whats = [what for what, _ in columns]
@@ -214,22 +222,47 @@ def decimal_mark(rows, columns, separator):
     return marks.pop() if marks else "."
 
 
-def read_csv(data, unit=None):
-    """The bytes of a CSV -> Piece. Raises BadData where anything is wrong."""
+def ascii_lower(text):
+    return "".join(chr(ord(c) + 32) if "A" <= c <= "Z" else c for c in text)
+
+
+def is_comment(line, separator, cells):
+    """Below the header a line that begins with # and has the header's number of cells may be a row: it is neither."""
+    if not line.startswith("#"):
+        return False
+    try:
+        if len(split_row(line, separator)) == cells:
+            raise BadData("a comment with as many cells as a row")
+    except BadData as error:
+        if "as many cells" in str(error):
+            raise
+    return True
+
+
+def read_csv(data, unit=None, last_line=False):
+    """The bytes of a CSV -> Piece. Raises BadData where anything is wrong. `last_line`: the last line may lack its line end."""
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise BadData("not UTF-8") from error
+    if not text.endswith("\n") and not last_line:
+        raise BadData("the last line does not end")
     lines = [line.removesuffix("\r") for line in text.removesuffix("\n").split("\n")]
     if any(re.search(r"[\x00\r]", line) for line in lines):
         raise BadData("not lines of text")
-    lines = [line for line in lines if not line.startswith("#")]
-    for end in (0, -1):  # empty lines are in order before the header and after the rows
-        while lines and not lines[end].strip(" \t"):
-            del lines[end]
-    if not lines or any(not line.strip(" \t") for line in lines):
-        raise BadData("no header, or an empty line between rows")
+    while lines and (lines[0].startswith("#") or not lines[0].strip(" \t")):
+        del lines[0]
+    while lines and not lines[-1].strip(" \t"):
+        del lines[-1]
+    if not lines:
+        raise BadData("no header")
     separator = next((s for s in ";\t," if s in lines[0]), ",")
+    cells = len(split_row(lines[0], separator))
+    lines = [lines[0]] + [line for line in lines[1:] if not is_comment(line, separator, cells)]
+    while not lines[-1].strip(" \t"):  # before a comment at the end
+        del lines[-1]
+    if any(not line.strip(" \t") for line in lines):
+        raise BadData("an empty line between rows")
     header, *rows = [[cell.strip(" \t") for cell in split_row(line, separator)] for line in lines]
     columns = read_columns(header, unit)
     if any(len(row) != len(columns) for row in rows):
@@ -244,8 +277,8 @@ def read_csv(data, unit=None):
 
 
 def read_row(row, mark, piece, positions):
-    direction = {"warp": "warp", "weft": "weft", "shute": "weft", "shoot": "weft"}.get(row["direction"][0])
-    role = row.get("role", ("sample", None))[0] or "sample"
+    direction = {"warp": "warp", "weft": "weft", "shute": "weft", "shoot": "weft"}.get(ascii_lower(row["direction"][0]))
+    role = ascii_lower(row.get("role", ("sample", None))[0]) or "sample"
     if direction is None or role not in ("sample", "suspect"):
         raise BadData("direction or role")
     values = {}
@@ -265,6 +298,8 @@ def read_row(row, mark, piece, positions):
         positions.add(position)
     if role == "suspect" and "wire" in values:
         raise BadData("a suspect is an aperture")
+    if "aperture" in values and role == "suspect" and (row.get("field", ("", None))[0] or x):
+        piece.suspect_names.add(row.get("field", ("", None))[0] or (parse_position(x, mark), parse_position(y, mark)))
     if "aperture" in values:
         (piece.suspects if role == "suspect" else piece.apertures)[direction].append(values["aperture"])
     if "wire" in values:
@@ -276,7 +311,7 @@ def read_row(row, mark, piece, positions):
 
 @dataclass
 class Value:
-    """A limit [pm] or a count, and whether it is known too weakly for a firm verdict (inferred, doubtful or from memory)."""
+    """A limit [pm] or a count, and whether it is known too weakly for a plain verdict: neither seen in the edition nor computed."""
 
     value: object
     weak: bool = False
@@ -304,6 +339,7 @@ class Edition:
     share_percent: int = None
     share_weak: bool = False
     k_band: bool = False  # ISO 3310-1:2016: K not seen
+    spread_weak: bool = False
     resolution: bool = False
     wire_count_weak: bool = False
 
@@ -334,18 +370,16 @@ def count(text):
 def astm_e11_17():
     rows = []
     for line in printed("astm-e11-17"):
-        row = Row(um(line["nominal_um"]).value, line["designation"], line["alternative"], um(line["average_tolerance_um"]),
-                  um(line["maximum_tolerance_um"]), wire_minimum=um(line["wire_min_um"]), wire_maximum=um(line["wire_max_um"]))
+        row = Row(um(line["nominal_um"]).value, line["designation"], line["alternative"], um(line["average_tolerance_um"], True),
+                  um(line["maximum_tolerance_um"], True), wire_minimum=um(line["wire_min_um"], True), wire_maximum=um(line["wire_max_um"], True))
         for grade in GRADES:
             limit = line[f"{grade}_s_um"]
-            # The compliance limits are off trend; the calibration limit is 0.02 um below what the rule allows.
-            doubtful = (line["designation"], grade) in (("37.5 mm", "compliance"), ("31.5 mm", "compliance"), ("25 \u00b5m", "calibration"))
-            row.spread[grade] = um(limit, doubtful) if limit else None
-            row.counts[grade] = Value(count(line[f"{grade}_n"]))
+            row.spread[grade] = um(limit, True) if limit else None
+            row.counts[grade] = Value(count(line[f"{grade}_n"]), True)
         if row.designation == "19 mm":
             row.wire_maximum = Value(3600 * 10**6, True)  # 3500 is a misprint: 3.15 mm wire has 3600 elsewhere
         rows.append(row)
-    return Edition("astm-e11-17", rows, graded=True, wire_count_weak=True)
+    return Edition("astm-e11-17", rows, graded=True, spread_weak=True, wire_count_weak=True)
 
 
 def neighbours_count(nominal, grade):
@@ -360,14 +394,13 @@ def iso_3310_1_2016():
     rows = []
     for line in printed("iso-3310-1-2016"):
         nominal, sigma_0 = um(line["nominal_um"]).value, line["standard_deviation_limit_um"]
-        doubtful = line["designation"] in ("45 mm", "40 mm", "37.5 mm", "35.5 mm")  # 1000 um looks like a rounded print
-        row = Row(nominal, line["designation"], "", um(line["average_tolerance_um"]), um(line["maximum_tolerance_um"]),
-                  wire_minimum=um(line["wire_min_um"]), wire_maximum=um(line["wire_max_um"]))
+        row = Row(nominal, line["designation"], "", um(line["average_tolerance_um"], True), um(line["maximum_tolerance_um"], True),
+                  wire_minimum=um(line["wire_min_um"], True), wire_maximum=um(line["wire_max_um"], True))
         for grade in GRADES:
-            row.spread[grade] = um(sigma_0, doubtful) if sigma_0 else None
+            row.spread[grade] = um(sigma_0, True) if sigma_0 else None
             row.counts[grade] = Value(neighbours_count(nominal, "inspection" if grade == "compliance" else grade), True)
         rows.append(row)
-    return Edition("iso-3310-1-2016", rows, graded=True, k_band=True, resolution=True)
+    return Edition("iso-3310-1-2016", rows, graded=True, k_band=True, spread_weak=True, resolution=True, wire_count_weak=True)
 
 
 def round_to(value_um, step_um):
@@ -406,7 +439,7 @@ def iso_3310_1_1990():
         x, y, z = formula_1990(line["nominal_um"])
         rows.append(Row(nominal, line["designation"], "", Value(y), Value(x), Value(nominal + z),
                         wire_minimum=um(line["wire_min_um"], inferred), wire_maximum=um(line["wire_max_um"], inferred)))
-    return Edition("iso-3310-1-1990", rows, graded=False, share_percent=6, resolution=True)
+    return Edition("iso-3310-1-1990", rows, graded=False, share_percent=6, resolution=True, wire_count_weak=True)
 
 
 def astm_e11_04():
@@ -415,7 +448,7 @@ def astm_e11_04():
     for line in printed("astm-e11-04"):
         nominal, wire = um(line["nominal_um"]).value, um(line["wire_nominal_um"]).value
         per_mille = 50 if nominal > 600 * 10**6 else 75 if nominal >= 125 * 10**6 else 100
-        rows.append(Row(nominal, *names[line["nominal_um"]], um(line["average_tolerance_um"], line["average_tolerance_provenance"] != "confirmed"),
+        rows.append(Row(nominal, *names[line["nominal_um"]], um(line["average_tolerance_um"], True),
                         Value(um(line["maximum_individual_um"]).value - nominal, True), um(line["five_percent_um"], True),
                         wire_minimum=Value(wire * (1000 - per_mille) // 1000, True), wire_maximum=Value(wire * (1000 + per_mille) // 1000, True)))
     return Edition("astm-e11-04", rows, graded=False, share_percent=5, share_weak=True, wire_count_weak=True)
@@ -440,6 +473,8 @@ class Options:
     all_apertures: bool = False
     apertures_in_piece: int = None
     resolution: int = None  # pm, of the instrument
+    suspects: int = None  # as the record of the viewing tests has it
+    agreed_count: int = None
 
 
 @dataclass
@@ -462,7 +497,7 @@ def describe(values):
 def required_count(row, spec_edition, grade, options):
     """The count asked of each direction: a Value, or None where the edition's count is not known."""
     if not spec_edition.graded:
-        return None
+        return options.agreed_count and Value(options.agreed_count, True)
     known = row.counts[grade]
     if options.apertures_in_piece is not None and options.apertures_in_piece <= 20:
         return Value(ALL, known.weak)
@@ -545,7 +580,7 @@ class Judge:
             outcome = "met"
         else:
             outcome = "not-met" if variance > limit.value**2 else "undecided"
-        weak = limit.weak or self.count_weak or self.edition.k_band
+        weak = limit.weak or self.count_weak or self.edition.spread_weak
         result = self.criterion("aperture-standard-deviation", outcome, n, observed, weak, upper_um=limit.value)
         result["too_close"] = variance is not None and careful != limit.value and (careful - 1) ** 2 < variance < (careful + 2) ** 2
         return result
@@ -576,17 +611,35 @@ class Judge:
 
     def sample_size(self):
         n = self.aperture.n
-        if self.count is None:
-            return self.criterion("sample-size", "not-applicable", n)
+        if self.count is None:  # no count asks for more than all
+            return self.criterion("sample-size", "met" if self.all_measured and n else "undecided", n, n, True)
         limit = self.count.value if self.count.value != ALL else self.options.apertures_in_piece
         return self.criterion("sample-size", "met" if self.enough else "undecided", n, n, self.count_weak, limit=limit)
 
 
-def viewing(options):
+def viewing(options, piece):
     outcome = {"passed": "met", "failed": "not-met", None: "undecided"}[options.viewing]
+    if outcome == "met" and options.suspects not in (None, len(piece.suspect_names)):
+        outcome = "undecided"
     if options.measured_only and options.viewing != "failed":  # a failed test rejects, whatever is left out
         outcome = "not-applicable"
     return dict(id="viewing", direction=None, outcome=outcome, n=None, observed=None, limits={}, weak=False)
+
+
+def cautions(piece, row, spec_edition):
+    """{(kind, direction)} of readings that cannot be real, from ten apertures on, where the definition leaves nothing to choose."""
+    found = set()
+    for direction in DIRECTIONS:
+        values = piece.apertures[direction]
+        if len(values) >= 10 and len(set(values)) == 1:
+            found.add(("no-spread", direction))
+        step = common_step(values) if values else 1
+        if not spec_edition.resolution and step > max(10**6, Fraction(row.average.value, 4)):
+            found.add(("coarse-step", direction))
+    warp, weft = (piece.apertures[direction] for direction in DIRECTIONS)
+    if len(warp) >= 10 and len(set(warp)) > 1 and warp == weft:
+        found.add(("same-in-both-directions", None))
+    return found
 
 
 def form_verdict(criteria, options):
@@ -612,9 +665,9 @@ def assess(piece, standard, size, grade=None, options=None):
     whole = options.apertures_in_piece
     all_measured = options.all_apertures and all(len(piece.apertures[d]) == whole for d in DIRECTIONS)
     judges = [Judge(spec_edition, row, grade, options, piece, direction, all_measured) for direction in DIRECTIONS]
-    criteria = [criterion for judge in judges for criterion in judge.criteria()] + [viewing(options)]
+    criteria = [criterion for judge in judges for criterion in judge.criteria()] + [viewing(options, piece)]
     verdict, provisional = form_verdict(criteria, options)
-    return dict(verdict=verdict, provisional=provisional, standard=standard, designation=row.designation, alternative=row.alternative or None,
+    return dict(cautions=cautions(piece, row, spec_edition), same_readings=sorted(piece.apertures["warp"]) == sorted(piece.apertures["weft"]), verdict=verdict, provisional=provisional, standard=standard, designation=row.designation, alternative=row.alternative or None,
                 grade=grade, apertures_only=options.apertures_only, measured_only=options.measured_only, criteria=criteria,
                 samples={judge.direction: {"aperture": judge.aperture, "wire": judge.wire} for judge in judges}, exit_code=EXIT_CODE[verdict])
 

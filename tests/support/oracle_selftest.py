@@ -154,13 +154,21 @@ def by_hand():
     check("average of the good one", got["average-aperture", "weft"], "met")
     check("no share in E11-17", got["share-above-intermediate", "warp"], "not-applicable")
     result, _ = outcomes(good, *e11, Options(viewing="passed", apertures_only=True))
-    check("apertures only", (result["verdict"], result["provisional"]), ("conforms", False))
+    check("apertures only", (result["verdict"], result["provisional"]), ("conforms", True))
     result, _ = outcomes(good, *e11, Options(viewing="passed", only_seen=True))
     check("only seen", result["verdict"], "undecided")
     result, _ = outcomes(good, *e11, Options())
     check("viewing not recorded", result["verdict"], "undecided")
     result, _ = outcomes(good, *e11, Options(viewing="failed"))
     check("viewing failed", (result["verdict"], result["provisional"]), ("does-not-conform", False))
+    check("the same readings in both directions", ("same-in-both-directions", None) in outcomes(good, *e11)[0]["cautions"], True)
+    recorded = lambda number: outcomes(good, *e11, Options(viewing="passed", suspects=number))[1]["viewing", None]
+    check("no suspects recorded, none named", recorded(0), "met")
+    check("one suspect recorded, none named", recorded(1), "undecided")
+    old = ("iso-3310-1-1990", "75 um", None)
+    check("count not known", outcomes(good, *old, Options(viewing="passed"))[1]["sample-size", "warp"], "undecided")
+    check("agreed count", outcomes(good, *old, Options(viewing="passed", agreed_count=110))[1]["sample-size", "warp"], "met")
+    check("fewer than agreed", outcomes(good, *old, Options(viewing="passed", agreed_count=111))[1]["average-aperture", "warp"], "undecided")
     good.suspects["weft"] = [104 * UM]
     check("suspect on the limit", outcomes(good, *e11)[1]["maximum-aperture", "weft"], "met")
     good.suspects["weft"] = [104 * UM + 1]

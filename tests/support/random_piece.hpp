@@ -76,7 +76,8 @@ inline void add(Sample& sample, const Push& push) {
   (push.quantity == Quantity::aperture ? side.aperture
    : push.quantity == Quantity::wire   ? side.wire
                                        : side.suspect)
-      .add(push.reading);
+      .add(push.reading)
+      .value();
 }
 
 }  // namespace sievecloth::test

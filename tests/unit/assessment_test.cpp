@@ -15,14 +15,26 @@ Assessment judge(const Specification& specification, const Sample& sample, const
 }
 
 TEST(Assessment, APerfectSieve) {
-  // identity: readings on the nominal size meet everything; the wire count of ten is from memory, so with wires it is provisional
-  const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
+  // identity: readings on the nominal size meet everything; plain where everything was seen, provisional where one thing was not
+  const Specification built_in = specification("astm-e11-17", "No. 200", Grade::inspection);
+  VerifiedSize verified(built_in);
+  const Specification size = verified.specification();
   const Sample sample = perfect(size, 100);
+  EXPECT_EQ(judge(built_in, sample).verdict, Verdict::conforms);
+  EXPECT_TRUE(judge(built_in, sample).provisional);
   EXPECT_EQ(judge(size, sample).verdict, Verdict::conforms);
+  EXPECT_FALSE(judge(size, sample).provisional);
+  verified.rules().wire_count.basis.provenance = Provenance::memory;
   EXPECT_TRUE(judge(size, sample).provisional);
   const Assessment apertures = judge(size, sample, {.viewing_passed = true, .apertures_only = true});
   EXPECT_EQ(apertures.verdict, Verdict::conforms);
   EXPECT_FALSE(apertures.provisional);
+  for (const Provenance weak : {Provenance::confirmed, Provenance::second_hand, Provenance::inferred, Provenance::doubtful}) {
+    verified.row().counts[Grade::inspection]->basis.provenance = weak;
+    EXPECT_TRUE(judge(size, sample, {.viewing_passed = true, .apertures_only = true}).provisional);
+  }
+  verified.row().counts[Grade::inspection]->basis.provenance = Provenance::computed;
+  EXPECT_FALSE(judge(size, sample, {.viewing_passed = true, .apertures_only = true}).provisional);
   EXPECT_EQ(outcome(apertures, wire_diameter), Outcome::not_applicable);
 }
 
@@ -47,7 +59,8 @@ TEST(Assessment, TooFewReadings) {
   EXPECT_EQ(outcome(judge(size, bad), maximum_aperture), Outcome::met);
   add(bad, Direction::warp, 1, um(104) + k_pm);
   EXPECT_EQ(judge(size, bad).verdict, Verdict::does_not_conform);
-  EXPECT_FALSE(judge(size, bad).provisional);
+  EXPECT_TRUE(judge(size, bad).provisional);
+  EXPECT_FALSE(judge(VerifiedSize(size).specification(), bad).provisional);
 }
 
 TEST(Assessment, OneDirectionOnly) {
@@ -285,14 +298,35 @@ TEST(Assessment, ShareAboveIntermediate) {
 }
 
 TEST(Assessment, OlderEditionsHaveNoCount) {
-  // identity: what an edition does not ask is not applicable, and a verdict without a known count is provisional
+  // identity: what an edition does not ask is not applicable; how many apertures it asks is not known, so that no number is enough
+  // unless it was agreed, or all were measured
   const Specification size = specification("iso-3310-1-1990", "2mm");
   const Assessment assessment = judge(size, perfect(size, 20));
-  EXPECT_EQ(assessment.verdict, Verdict::conforms);
-  EXPECT_TRUE(assessment.provisional);
-  EXPECT_EQ(outcome(assessment, sample_size), Outcome::not_applicable);
+  EXPECT_EQ(assessment.verdict, Verdict::undecided);
+  EXPECT_EQ(outcome(assessment, sample_size), Outcome::undecided);
+  EXPECT_EQ(criterion(assessment, sample_size, Direction::warp).reasons, std::vector{Reason::count_not_known});
   EXPECT_EQ(outcome(assessment, aperture_standard_deviation), Outcome::not_applicable);
-  EXPECT_EQ(judge(size, perfect(size, 20), {.viewing_passed = true, .only_seen = true}).verdict, Verdict::undecided);
+  const auto agreed = [&](std::int64_t count, bool only_seen = false) {
+    return judge(size, perfect(size, 20), {.viewing_passed = true, .agreed_count = count, .only_seen = only_seen});
+  };
+  EXPECT_EQ(agreed(20).verdict, Verdict::conforms);
+  EXPECT_TRUE(agreed(20).provisional);
+  EXPECT_EQ(agreed(21).verdict, Verdict::undecided);
+  EXPECT_EQ(outcome(agreed(21), average_aperture), Outcome::undecided);
+  EXPECT_EQ(agreed(20, true).verdict, Verdict::undecided);
+  EXPECT_TRUE(
+      judge(VerifiedSize(size).specification(), perfect(size, 20), {.viewing_passed = true, .agreed_count = 20}).provisional);
+  const Conditions all{.piece = {.apertures_in_piece = 20, .all_apertures = true}, .viewing_passed = true};
+  EXPECT_EQ(judge(size, perfect(size, 20), all).verdict, Verdict::conforms);
+}
+
+TEST(Assessment, ACountIsAgreedOnlyWhereTheEditionHasNone) {
+  // boundary: an agreed count beside the edition's own, and one below 1, are errors
+  const Specification graded = specification("astm-e11-17", "No. 200", Grade::inspection);
+  EXPECT_EQ(assess(graded, perfect(graded, 100), {.agreed_count = 20}).error().code, ErrorCode::option_conflict);
+  const Specification old = specification("iso-3310-1-1990", "2mm");
+  EXPECT_EQ(assess(old, perfect(old, 20), {.agreed_count = 0}).error().code, ErrorCode::option_value);
+  EXPECT_TRUE(assess(old, perfect(old, 20), {.agreed_count = 1}).ok());
 }
 
 TEST(Assessment, Wires) {
@@ -311,8 +345,10 @@ TEST(Assessment, Wires) {
 }
 
 TEST(Assessment, DoubtfulLimitsMakeProvisional) {
-  // source: errata of the table: the largest wire of 19 mm is a doubtful reading; a firm failure beside it is not provisional
-  const Specification size = specification("astm-e11-17", "19mm", Grade::inspection);
+  // source: errata of the table: the largest wire of 19 mm is a doubtful reading; a verified failure beside it is not provisional
+  VerifiedSize verified(specification("astm-e11-17", "19mm", Grade::inspection));
+  verified.row().wire.maximum.basis.provenance = Provenance::doubtful;
+  const Specification size = verified.specification();
   Sample sample = perfect(size, 15);
   const Assessment assessment = judge(size, sample);
   EXPECT_TRUE(assessment.provisional);

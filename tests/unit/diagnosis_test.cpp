@@ -36,7 +36,7 @@ std::vector<Reading> readings(int n, int each = 0) {
 Assessment judged(const std::vector<Reading>& all, const Conditions& conditions = {.viewing_passed = true}) {
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   Sample sample = make_sample(size);
-  for (const Reading& reading : all) sample.add(reading);
+  for (const Reading& reading : all) sample.add(reading).value();
   return assess(size, sample, conditions).value();
 }
 

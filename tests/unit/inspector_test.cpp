@@ -3,12 +3,15 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <fstream>
 #include <functional>
+#include <iterator>
 #include <limits>
 #include <type_traits>
 
 #include "base/checksum.hpp"
 #include "judgement/snapshot.hpp"
+#include "support/judging.hpp"
 
 namespace sievecloth {
 namespace {
@@ -78,7 +81,7 @@ TEST(Inspector, DoublesAreRoundedOnce) {
     Sample expected = make_sample(e11());
     for (const double reading : readings) {
       (void)one_by_one.add(Quantity::aperture, Direction::warp, reading, unit);
-      if (std::isfinite(reading)) expected[Direction::warp].aperture.add(round_to_length(reading, unit).value());
+      if (std::isfinite(reading)) expected[Direction::warp].aperture.add(round_to_length(reading, unit).value()).value();
     }
     EXPECT_EQ(in_spans.add(Quantity::aperture, Direction::warp, readings, unit), ErrorCode::malformed_number);
     EXPECT_EQ(one_by_one.sample()[Direction::warp].aperture, expected[Direction::warp].aperture);
@@ -163,7 +166,7 @@ TEST(Inspector, MeanIsLostToThePicometre) {
   ASSERT_GT(each, row.maximum_tolerance.value.pm());  // such a mean cannot be reached without apertures above w + X
   const auto standing_with = [&](std::int64_t extra) {
     Summary summary(Thresholds{row.nominal, {}, {}});
-    for (int i = 0; i < 120; ++i) summary.add(row.nominal + Length::from_pm(each + (i == 0 ? left + extra : 0)));
+    for (int i = 0; i < 120; ++i) summary.add(row.nominal + Length::from_pm(each + (i == 0 ? left + extra : 0))).value();
     return summary.sum_of_deviations() - room;
   };
   EXPECT_EQ(standing_with(0), 0);
@@ -232,23 +235,23 @@ TEST(Inspector, ASpanTellsItsFirstRefusal) {
 
 TEST(Inspector, AShareFromMemoryRejectsOnlyWhereMemoryCounts) {
   // boundary: a share that is lost fails for good where every basis counts, and with only_seen where its rule was seen
-  const Specification specification = e11();
-  Row row = *specification.row;
+  test::VerifiedSize verified(e11());
+  const Specification specification = verified.specification();
+  Row& row = verified.row();
   row.intermediate_limit = Limit{row.nominal + um(10), row.maximum_tolerance.basis};
   Conditions conditions;
   conditions.planned = {300, 300};
   for (const bool only_seen : {false, true}) {
     for (const Provenance provenance : {Provenance::seen, Provenance::memory}) {
-      Edition edition = *specification.edition;
-      edition.rules.share = ShareRule{5, {.provenance = provenance}};
+      verified.rules().share = ShareRule{5, {.provenance = provenance}};
       conditions.only_seen = only_seen;
-      Inspector inspector = inspector_for({&edition, &row, specification.grade}, conditions);
+      Inspector inspector = inspector_for(specification, conditions);
       for (int i = 0; i < 16; ++i) ASSERT_EQ(inspector.add(Quantity::aperture, Direction::warp, um(86)), std::nullopt);
       EXPECT_EQ(inspector.standing().failed_for_good, !only_seen || provenance == Provenance::seen);
     }
   }
-  Inspector unruled =
-      inspector_for({specification.edition, &row, specification.grade}, conditions);  // a limit that no rule asks for
+  verified.rules().share.reset();
+  Inspector unruled = inspector_for(specification, conditions);  // a limit that no rule asks for
   for (int i = 0; i < 16; ++i) ASSERT_EQ(unruled.add(Quantity::aperture, Direction::warp, um(86)), std::nullopt);
   EXPECT_FALSE(unruled.standing().failed_for_good);
 }
@@ -462,20 +465,51 @@ TEST(Inspector, SnapshotOfAnotherSizeIsRefused) {
   const auto code = [](std::span<const std::byte> bytes) { return Inspector::restore(e11(), {}, bytes).error().code; };
   EXPECT_EQ(code(with_byte(snapshot, k_size_at, static_cast<int>((k_snapshot_size + 1) & 0xFF))), ErrorCode::snapshot_damaged);
 
-  std::vector<std::byte> longer(snapshot.begin(), snapshot.end());
-  longer.resize(k_snapshot_size + 8);
-  longer[k_size_at] = static_cast<std::byte>((k_snapshot_size + 8) & 0xFF);
-  longer[k_size_at + 1] = static_cast<std::byte>((k_snapshot_size + 8) >> 8);
-  Checksum sum;
-  sum.add(std::span(longer).first(k_snapshot_size));
-  for (std::size_t i = 0; i < 8; ++i) longer[k_snapshot_size + i] = static_cast<std::byte>(sum.value() >> 8 * i & 0xFF);
-  EXPECT_EQ(code(longer), ErrorCode::snapshot_damaged);
+  const auto resized = [&](std::size_t size) {
+    std::vector<std::byte> other(snapshot.begin(), snapshot.end());
+    other.resize(size);
+    other[k_size_at] = static_cast<std::byte>(size & 0xFF);
+    other[k_size_at + 1] = static_cast<std::byte>(size >> 8);
+    Checksum sum;
+    sum.add(std::span(other).first(size - 8));
+    for (std::size_t i = 0; i < 8; ++i) other[size - 8 + i] = static_cast<std::byte>(sum.value() >> 8 * i & 0xFF);
+    return other;
+  };
+  EXPECT_EQ(code(resized(k_snapshot_size - 8)), ErrorCode::snapshot_damaged);
+  EXPECT_EQ(code(resized(k_snapshot_size + 16)), ErrorCode::snapshot_version);  // it may hold parts
 }
 
 TEST(Inspector, SnapshotOfAnotherFormatIsRefused) {
-  // boundary: a whole snapshot of format 2 is told from a damaged one
-  const Snapshot snapshot = with_byte(inspector_for(e11()).save(), 8, 2);
+  // boundary: a whole snapshot of format 3, and one of format 2 that holds parts, are told from damaged ones
+  const Snapshot snapshot = with_byte(inspector_for(e11()).save(), 8, 3);
+  const Snapshot with_parts = with_byte(inspector_for(e11()).save(), k_snapshot_size - 16, 1);
+  EXPECT_EQ(Inspector::restore(e11(), {}, with_parts).error().code, ErrorCode::snapshot_version);
   EXPECT_EQ(Inspector::restore(e11(), {}, snapshot).error().code, ErrorCode::snapshot_version);
+}
+
+TEST(Inspector, SnapshotsOfTheFirstFormatAreNeverAccepted) {
+  // golden: five snapshots that version 0.1.0 wrote, with table set 1; four of pieces that conformed then, one with an aperture of
+  // 110 um. They do not say whether readings were lost, nor under which conditions they were taken
+  const auto restored = [](const std::string& name, const Specification& specification) {
+    std::ifstream file(std::string(SIEVECLOTH_TEST_DATA) + "/snapshots/format-1-" + name + ".snapshot", std::ios::binary);
+    const std::vector<char> bytes{std::istreambuf_iterator<char>(file), {}};
+    return Inspector::restore(specification, {.agreed_count = specification.grade ? std::nullopt : std::optional<std::int64_t>(20)},
+                              std::as_bytes(std::span(bytes)));
+  };
+  for (const auto& [edition, grade] :
+       {std::pair("astm-e11-17", std::optional(Grade::inspection)), std::pair("iso-3310-1-2016", std::optional(Grade::calibration)),
+        std::pair("iso-3310-1-1990", std::optional<Grade>()), std::pair("astm-e11-04", std::optional<Grade>())}) {
+    const Edition& of = *find_edition(edition).value();
+    const Result<Inspector> good = restored(std::string("good-") + edition, specify(of, "75 um", grade).value());
+    ASSERT_TRUE(good.ok()) << edition << ": " << to_text(good.error());
+    EXPECT_EQ(good->sample()[Direction::weft].aperture.count(), 300);
+    EXPECT_EQ(good->finish().value().verdict, Verdict::undecided) << edition;
+    EXPECT_FALSE(good->standing().failed_for_good);
+    const Result<Inspector> other = restored(std::string("good-") + edition, specify(of, "90 um", grade).value());
+    ASSERT_FALSE(other.ok());
+    EXPECT_EQ(other.error().code, ErrorCode::snapshot_mismatch);
+  }
+  EXPECT_EQ(restored("oversize-astm-e11-17", e11()).value().finish().value().verdict, Verdict::does_not_conform);
 }
 
 TEST(Inspector, SnapshotThatNobodyWroteIsRefused) {
@@ -484,16 +518,22 @@ TEST(Inspector, SnapshotThatNobodyWroteIsRefused) {
   const auto accepted = [&](std::size_t at, int value) {
     return Inspector::restore(e11(), {}, with_byte(snapshot, at, value)).ok();
   };
-  constexpr std::size_t k_planned_warp = 24, k_planned_weft = 32, k_viewing = 40, k_three_values = 128;
+  constexpr std::size_t k_planned_warp = 32, k_planned_weft = 40, k_viewing = 48, k_flags = 56, k_suspects = 64,
+                        k_three_values = 152;
   EXPECT_TRUE(accepted(k_viewing, 0));
   EXPECT_TRUE(accepted(k_viewing, 1));
   EXPECT_TRUE(accepted(k_viewing, 2));
   EXPECT_FALSE(accepted(k_viewing, 3));
   EXPECT_FALSE(accepted(k_viewing + 7, 0x80));
+  EXPECT_TRUE(accepted(k_flags, 1));
+  EXPECT_FALSE(accepted(k_flags, 2));
+  EXPECT_FALSE(accepted(k_suspects + 7, 0x80));
+  EXPECT_TRUE(accepted(k_suspects, 3));
+  EXPECT_FALSE(accepted(k_suspects + 2, 1));  // 65,536 of them
   EXPECT_FALSE(accepted(k_three_values, 2));
   EXPECT_FALSE(accepted(k_planned_warp, 0xFE));
   EXPECT_FALSE(accepted(k_planned_weft, 0xFE));
-  constexpr std::size_t k_count = 48, k_refused_apertures = 48 + 3 * 88, k_refused_wires = k_refused_apertures + 8;
+  constexpr std::size_t k_count = 72, k_refused_apertures = k_count + 3 * 88, k_refused_wires = k_refused_apertures + 8;
   EXPECT_FALSE(accepted(k_count, 1));  // and nothing else of a reading
   for (const std::size_t refused : {k_refused_apertures, k_refused_wires}) {
     EXPECT_TRUE(accepted(refused + 7, 0x7F));
@@ -569,8 +609,10 @@ TEST(Inspector, RestoresOnlyWithTheConditionsThatItWasSavedWith) {
   EXPECT_TRUE(refused([](Conditions& c) { c.piece.frame.reset(); }));
   EXPECT_TRUE(refused([](Conditions& c) { c.piece.frame->size = Length::of(200, Unit::millimetre); }));
   EXPECT_TRUE(refused([](Conditions& c) { c.piece.frame->shape = FrameShape::square; }));
-  EXPECT_TRUE(refused([](Conditions& c) { c.piece = {.roll = Roll{Length::of(1, Unit::millimetre), Length::of(300, Unit::millimetre)}}; }));
-  EXPECT_TRUE(refused([](Conditions& c) { c.piece.apertures_in_piece = 1'000'000; }));
+  EXPECT_TRUE(refused([](Conditions& c) {
+    c.piece = {.roll = Roll{Length::of(1, Unit::millimetre), Length::of(300, Unit::millimetre)}};
+  }));
+  EXPECT_TRUE(refused([](Conditions& c) { c.piece.apertures_in_piece = 3'000'000; }));
   EXPECT_TRUE(refused([](Conditions& c) { c.resolution.reset(); }));
   EXPECT_TRUE(refused([](Conditions& c) { c.measured_only = true; }));
   EXPECT_TRUE(refused([](Conditions& c) { c.apertures_only = true; }));

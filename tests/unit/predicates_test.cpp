@@ -14,7 +14,7 @@ constexpr Length k_pm = Length::from_pm(1);
 
 Summary summary_of(std::initializer_list<Length> readings) {
   Summary summary(Thresholds{um(75), {}, {}});
-  for (const Length reading : readings) summary.add(reading);
+  for (const Length reading : readings) summary.add(reading).value();
   return summary;
 }
 

@@ -60,7 +60,7 @@ TEST(ReadingsCsv, EveryColumn) {
 TEST(ReadingsCsv, WaysToWriteTheSame) {
   // identity: separators, decimal marks, quotes, blanks, line ends, BOM and units leave the reading as it is
   for (const char* text :
-       {"direction,aperture_um\nwarp,75.3\n", "direction;aperture_um\r\nwarp;75,3\r\n", "direction\taperture_um\nwarp\t75,3",
+       {"direction,aperture_um\nwarp,75.3\n", "direction;aperture_um\r\nwarp;75,3\r\n", "direction\taperture_um\nwarp\t75,3\n",
         "\xEF\xBB\xBF\"direction\",\"aperture_um\"\n\"warp\",\"75.3\"\n\n\n", "direction , aperture_mm\n warp , 0.0753 \n",
         "aperture_um;direction\n\"75,3\";warp\n"}) {
     const Outcome outcome = read(text);

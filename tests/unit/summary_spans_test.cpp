@@ -18,13 +18,13 @@ const Thresholds k_thresholds{um(75), um(91), um(103)};
 
 Summary one_by_one(const std::vector<double>& readings_um, const Thresholds& thresholds) {
   Summary summary(thresholds);
-  for (const double reading : readings_um) summary.add(round_to_length(reading, Unit::micrometre).value());
+  for (const double reading : readings_um) summary.add(round_to_length(reading, Unit::micrometre).value()).value();
   return summary;
 }
 
 Summary one_by_one(const std::vector<std::int32_t>& readings, Length quantum, const Thresholds& thresholds) {
   Summary summary(thresholds);
-  for (const std::int32_t reading : readings) summary.add(Length::from_pm(reading * quantum.pm()));
+  for (const std::int32_t reading : readings) summary.add(Length::from_pm(reading * quantum.pm())).value();
   return summary;
 }
 
@@ -106,7 +106,7 @@ TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
   // boundary: NaN, infinities, zero, less than half a picometre, negative and too long values anywhere in the span
   constexpr double k_infinity = std::numeric_limits<double>::infinity();
   Summary summary(k_thresholds);
-  summary.add(um(75));
+  summary.add(um(75)).value();
   const Summary before = summary;
   for (const double broken : {std::nan(""), k_infinity, -k_infinity, 0.0, -0.0, -75.0, 1e-7, 100'000'001.0, 1e300}) {
     for (const std::size_t at : std::initializer_list<std::size_t>{0, 1, 1023, 1024, 1025, 2999}) {

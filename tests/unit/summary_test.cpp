@@ -13,7 +13,7 @@ constexpr Length um(std::int64_t count) { return Length::of(count, Unit::microme
 
 Summary summary_of(const std::vector<Length>& readings, const Thresholds& thresholds = {}) {
   Summary summary(thresholds);
-  for (const Length reading : readings) summary.add(reading);
+  for (const Length reading : readings) summary.add(reading).value();
   return summary;
 }
 
@@ -56,26 +56,40 @@ TEST(Summary, OrderAndSplittingLeaveNoTrace) {
     const Summary whole = summary_of(readings, thresholds);
     std::shuffle(readings.begin(), readings.end(), random);
     std::vector<Summary> parts(1 + random() % 5, Summary(thresholds));
-    for (const Length reading : readings) parts[random() % parts.size()].add(reading);
+    for (const Length reading : readings) parts[random() % parts.size()].add(reading).value();
     std::shuffle(parts.begin(), parts.end(), random);
     Summary merged(thresholds);
-    for (const Summary& part : parts) merged.merge(part);
+    for (const Summary& part : parts) merged.merge(part).value();
     ASSERT_EQ(merged, whole);
   }
 }
 
 TEST(Summary, LargestSums) {
-  // boundary: 10^10 readings of 100 m, by doubling, still have an exact mean and s
+  // boundary: 2^33 readings of 100 m and 1 pm, by doubling, still have an exact mean and s
   Summary summary;
-  summary.add(k_longest_reading);
-  summary.add(Length());
+  summary.add(k_longest_reading).value();
+  summary.add(Length::from_pm(1)).value();
   for (int doubling = 0; doubling < 32; ++doubling) {
     const Summary half = summary;
-    summary.merge(half);
+    summary.merge(half).value();
   }
   EXPECT_EQ(summary.count(), std::int64_t{1} << 33);
-  EXPECT_EQ(summary.mean_um(), 5e7);
+  EXPECT_EQ(summary.mean_um(), 50'000'000.0000005);
   EXPECT_NEAR(*summary.standard_deviation_um(), 5e7, 0.01);  // s^2 = (n / 4) / (n - 1) (100 m)^2
+  EXPECT_EQ(Summary(summary).merge(summary).error().code, ErrorCode::too_many_readings);
+}
+
+TEST(Summary, RefusesWhatIsNoReading) {
+  // boundary: 0 and 100 m plus a picometre are refused, 1 pm and 100 m are taken; nothing is left behind by a refusal
+  Summary summary;
+  EXPECT_EQ(summary.add(Length()).error().code, ErrorCode::not_positive);
+  EXPECT_EQ(summary.add(Length::from_pm(-1)).error().code, ErrorCode::not_positive);
+  EXPECT_EQ(summary.add(k_longest_reading + Length::from_pm(1)).error().code, ErrorCode::too_large);
+  EXPECT_EQ(summary, Summary());
+  EXPECT_TRUE(summary.add(Length::from_pm(1)).ok());
+  EXPECT_TRUE(summary.add(k_longest_reading).ok());
+  EXPECT_EQ(summary.merge(Summary(Thresholds{um(75), {}, {}})).error().code, ErrorCode::sample_mismatch);
+  EXPECT_EQ(summary.merge(Summary(Thresholds{{}, um(75), {}})).error().code, ErrorCode::sample_mismatch);
 }
 
 TEST(Summary, CommonStep) {

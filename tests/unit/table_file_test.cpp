@@ -93,14 +93,49 @@ TEST(TableFile, ReadsEveryRule) {
 TEST(TableFile, TheNearestBasisSpeaks) {
   const TableFile file = read_table(k_table, "t.yaml").value();
   const Row& first = file.edition().rows[0];
-  EXPECT_EQ(first.average_tolerance.basis.provenance, Provenance::seen);                                  // of all rows
-  EXPECT_EQ(first.wire.minimum.basis.provenance, Provenance::memory);                                     // of the column
-  EXPECT_EQ(first.counts[Grade::compliance]->basis.provenance, Provenance::inferred);                     // of the group
+  EXPECT_EQ(first.average_tolerance.basis.provenance, Provenance::second_hand);        // of all rows: seen, by its owner
+  EXPECT_EQ(first.wire.minimum.basis.provenance, Provenance::memory);                  // of the column
+  EXPECT_EQ(first.counts[Grade::compliance]->basis.provenance, Provenance::inferred);  // of the group
   EXPECT_EQ(first.standard_deviation_limit[Grade::calibration]->basis.provenance, Provenance::doubtful);  // of the value
   EXPECT_EQ(first.standard_deviation_limit[Grade::calibration]->basis.source, 1);
-  EXPECT_EQ(first.standard_deviation_limit[Grade::compliance]->basis.provenance, Provenance::seen);
+  EXPECT_EQ(first.standard_deviation_limit[Grade::compliance]->basis.provenance, Provenance::second_hand);
   const Row& second = file.edition().rows[1];
-  EXPECT_EQ(second.wire.minimum.basis.provenance, Provenance::computed);  // of the row, before the column's
+  EXPECT_EQ(second.wire.minimum.basis.provenance, Provenance::second_hand);  // of the row, before the column's
+}
+
+TEST(TableFile, WhatAnOwnerSawNobodyElseVerified) {
+  // boundary: of all words of provenance those that would make a verdict plain count as second-hand in a table of one's own
+  for (const auto& [word, counted] : {std::pair("seen", Provenance::second_hand), std::pair("computed", Provenance::second_hand),
+                                      std::pair("confirmed", Provenance::confirmed), std::pair("memory", Provenance::memory)}) {
+    const TableFile file = read_table(with("rows: {provenance: seen, source: drawing}",
+                                           "rows: {provenance: " + std::string(word) + ", source: drawing}"),
+                                      "t")
+                               .value();
+    EXPECT_EQ(file.edition().rows[0].average_tolerance.basis.provenance, counted);
+    EXPECT_FALSE(is_verified(file.edition().rules.wire_count.basis.provenance));
+  }
+}
+
+TEST(TableFile, LooksForTypingErrors) {
+  // property: values ten times too large or small, or of another size, are doubts of their row alone unless the errata explain them
+  const std::string sound = with("standard_deviation_limit: \"9\", counts: \"100\"",
+                                 "standard_deviation_limit: {compliance: \"10.23\"}, counts: {compliance: \"1000\"}");
+  const auto doubts = [&](std::string_view from, std::string_view to) {
+    std::string text = sound;
+    text.replace(text.find(from), from.size(), to);
+    std::vector<std::string> found;
+    const TableFile file = read_table(text, "t.yaml").value();
+    for (const Doubt& doubt : file.edition().doubts) found.push_back(to_text(doubt.nominal) + " " + std::string(doubt.value));
+    return found;
+  };
+  EXPECT_THAT(doubts("House", "House"), SizeIs(0));
+  EXPECT_THAT(doubts("average_tolerance: \"4.1\"", "average_tolerance: \"14\""),
+              ::testing::Contains("75.5 \u00b5m average_tolerance"));
+  EXPECT_THAT(doubts("maximum_tolerance: \"29\"", "maximum_tolerance: \"290\""),
+              ::testing::Contains("75.5 \u00b5m maximum_tolerance"));
+  EXPECT_THAT(doubts("\"10.23\"", "\"102.3\""), ::testing::Contains("75.5 \u00b5m standard_deviation_limit.compliance"));
+  EXPECT_THAT(doubts("maximum: \"58\"", "maximum: \"85\""), ElementsAre("75.5 \u00b5m wire.maximum"));
+  EXPECT_THAT(doubts("maximum: \"72\"", "maximum: \"82\""), SizeIs(0));  // which the errata speak of
 }
 
 TEST(TableFile, ReadsValuesByGradeAndForAllGrades) {
@@ -183,7 +218,7 @@ INSTANTIATE_TEST_SUITE_P(
         Wrong{"value: \"9.8\", ", "", "t.yaml:22:67: a value lacks the key 'value'"},
         Wrong{"provenance: doubtful, ", "", "t.yaml:22:67: provenance and source come together"},
         Wrong{"provenance: doubtful", "provenance: certain",
-              "unknown word: found 'certain', expected one of seen, second-hand, computed, inferred"},
+              "unknown word: found 'certain', expected one of seen, confirmed, second-hand, computed, inferred"},
         Wrong{"source: letter}},\n", "source: phone}},\n", "a source that is not listed: found 'phone'"},
         Wrong{"graded: true", "graded: yes", "t.yaml:14:11: neither true nor false: found 'yes'"},
         Wrong{"settled: true, ", "", "t.yaml:15:11: settled and tail belong to a factor, and a factor needs both"},

@@ -99,23 +99,18 @@ std::optional<Error> write_summaries(const Options& options, const std::vector<B
 
 // What is kept of the pieces: of each its line alone, unless JSON tells everything.
 struct Batch {
-  explicit Batch(const Options& options) : lines(options.files.size()), errors(lines.size()), warnings(lines.size()) {
+  explicit Batch(const Options& options) : lines(options.files.size()), errors(lines.size()) {
     if (options.json) pieces.resize(lines.size(), {"", Error{}});
   }
 
   void take(std::size_t i, const std::string& name, Result<Assessment> result) {
     lines[i] = summarize(name, result);
     if (!result.ok()) errors[i] = result.errors();
-    if (!pieces.empty()) {
-      pieces[i] = {name, std::move(result)};
-    } else if (result.ok()) {
-      warnings[i] = warnings_of(*result);
-    }
+    if (!pieces.empty()) pieces[i] = {name, std::move(result)};
   }
 
   std::vector<BatchLine> lines;
   std::vector<Errors> errors;
-  std::vector<std::vector<std::string>> warnings;
   std::vector<BatchPiece> pieces;
 };
 
@@ -166,7 +161,7 @@ int check_batch(const Options& options, const std::optional<TableFile>& table, c
   Errors errors;
   for (std::size_t i = 0; i < batch.lines.size(); ++i) {
     errors.insert(errors.end(), batch.errors[i].begin(), batch.errors[i].end());
-    say_warnings(batch.warnings[i], printable(batch.lines[i].name, 4096) + ": ");
+    if (!options.json) say_warnings(batch.lines[i].cautions, printable(batch.lines[i].name, 4096) + ": ");
   }
   if (const std::optional<Error> error = write_summaries(options, batch.lines)) errors.push_back(*error);
   if (!errors.empty()) complain(errors, options.json);

@@ -21,6 +21,7 @@ struct Options {
   std::string standard, size, unit, tables;
   bool wires = false;
   bool ignore_columns = false;
+  bool last_line = false;
   bool json = false;
 };
 
@@ -62,7 +63,8 @@ Result<Gauge> read_study(const Options& options) {
   Study study;
   for (std::size_t i = 0; i < options.files.size(); ++i) {
     const Result<std::vector<Reading>> readings =
-        keep_readings(options.files[i], {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns});
+        keep_readings(options.files[i],
+                      {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
     if (!readings.ok()) return readings.errors();
     if (std::optional<Error> error = study.add(*readings, static_cast<std::int32_t>(i), options.wires, options.files[i]))
       return *std::move(error);
@@ -179,6 +181,7 @@ Verb gauge_verb() {
            {"--wires", &options->wires, "Study the wires instead of the apertures"},
            {"--unit", &options->unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
            {"--ignore-columns", &options->ignore_columns, "Take columns of other names as notes"},
+           {"--last-line", &options->last_line, "The instrument never ends the last line of its files"},
            {"--tables", &options->tables, "An owner's own table, as YAML"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb& verb) { return run(*options, verb); }};

@@ -21,6 +21,7 @@ struct Options {
   std::string file, viewing, unit, tables;
   bool apertures_only = false;
   bool ignore_columns = false;
+  bool last_line = false;
   bool json = false;
 };
 
@@ -34,7 +35,7 @@ std::string name_of(const Assessment& assessment) {
 }
 
 std::string criterion_name(const Criterion& criterion) {
-  return criterion.direction ? fmt::format("{} along {}", to_text(criterion.id), to_text(*criterion.direction))
+  return criterion.direction ? fmt::format("{} parallel to the {}", to_text(criterion.id), to_text(*criterion.direction))
                              : std::string(to_text(criterion.id));
 }
 
@@ -82,7 +83,7 @@ Kind kind_of(const Match& match) {
 std::string sentence_of(const Match& match) {
   const Assessment& assessment = match.assessment;
   switch (kind_of(match)) {
-    case Kind::met: return assessment.provisional ? "met (provisional: not every limit, count or rule was seen)" : "met";
+    case Kind::met: return assessment.provisional ? "met (provisional: not verified against the standard)" : "met";
     case Kind::open: return fmt::format("nothing fails; open: {}", open(assessment));
     case Kind::missed: break;
   }
@@ -161,8 +162,8 @@ std::optional<Unit> unit_named(const std::string& name) {
 int run(const Options& options) {
   const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json);
-  const Result<std::vector<Reading>> readings =
-      keep_readings(options.file, {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns});
+  const Result<std::vector<Reading>> readings = keep_readings(
+      options.file, {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
   if (!readings.ok()) return complain(readings.errors(), options.json);
   Conditions conditions{.measured_only = options.viewing.empty(), .apertures_only = options.apertures_only};
   if (!options.viewing.empty()) conditions.viewing_passed = options.viewing == "passed";
@@ -186,6 +187,7 @@ Verb match_verb() {
            {"--apertures-only", &options->apertures_only, "Leave the wires out"},
            {"--unit", &options->unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
            {"--ignore-columns", &options->ignore_columns, "Take columns of other names as notes"},
+           {"--last-line", &options->last_line, "The instrument never ends the last line of its files"},
            {"--tables", &options->tables, "An owner's own table, as YAML"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb&) { return run(*options); }};

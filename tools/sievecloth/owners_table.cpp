@@ -1,11 +1,23 @@
 #include "owners_table.hpp"
 
+#include <fmt/format.h>
+
+#include "base/text.hpp"
 #include "input.hpp"
 
 namespace sievecloth::tool {
 namespace {
 
 constexpr std::size_t k_longest_table = 64u << 20;
+
+// What tells titles apart: blanks, dashes and colons do not.
+std::string letters_of(std::string_view title) {
+  std::string letters;
+  for (const char c : lower_case(title)) {
+    if (is_digit(c) || (c >= 'a' && c <= 'z')) letters += c;
+  }
+  return letters;
+}
 
 }  // namespace
 
@@ -16,12 +28,20 @@ Result<std::optional<TableFile>> read_owners_table(const std::string& file) {
   Result<TableFile> table = read_table(*yaml, file);
   if (!table.ok()) return table.errors();
   for (const Edition* edition : built_in_editions()) {
-    if (edition->name != table->edition().name) continue;
-    return Error{ErrorCode::option_conflict,
-                 "the table has the name of an edition that is built in",
-                 std::string(edition->name),
-                 "an edition name of its own",
-                 {file, 0, 0}};
+    if (edition->name == table->edition().name) {
+      return Error{ErrorCode::option_conflict,
+                   "the table has the name of an edition that is built in",
+                   std::string(edition->name),
+                   "an edition name of its own",
+                   {file, 0, 0}};
+    }
+    if (letters_of(edition->title) == letters_of(table->edition().title)) {
+      return Error{ErrorCode::option_conflict,
+                   fmt::format("the table has the title of {}, which is built in", edition->title),
+                   printable(table->edition().title),
+                   "a title of its own",
+                   {file, 0, 0}};
+    }
   }
   return std::optional(*std::move(table));
 }

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "input.hpp"
+#include "measurement/suspect_names.hpp"
 #include "owners_table.hpp"
 #include "progress.hpp"
 #include "sievecloth/digest.hpp"
@@ -67,10 +68,11 @@ class PieceChecker {
       : file_(file), options_(options), table_(table) {}
 
   Result<CheckedPiece> check() {
-    Result<std::int64_t> rows = read_input();
+    const Result<ReadRows> rows = read_input();
     if (!rows.ok()) return rows.errors();
     Result<Assessment> assessment = assess(specification_, sample_, conditions());
     if (!assessment.ok()) return placed(assessment.errors(), {file_, 0, 0});
+    assessment->ignored_columns = rows->ignored_columns;
     CheckedPiece piece{*std::move(assessment), std::move(job_), std::nullopt, std::move(kept_), "", ""};
     if (options_.how_sure) piece.diagnosis = diagnose(piece.assessment, piece.readings, diagnosis_settings(piece.job));
     if (options_.for_report) {
@@ -83,7 +85,7 @@ class PieceChecker {
 
  private:
   // Readings are judged as they stream past; a job is read whole, and then its readings.
-  Result<std::int64_t> read_input() {
+  Result<ReadRows> read_input() {
     Result<Input> input = Input::open(file_);
     if (!input.ok()) return input.errors();
     std::string head;
@@ -115,12 +117,12 @@ class PieceChecker {
     return read;
   }
 
-  Result<std::int64_t> read_job_and_readings(const std::string& yaml) {
+  Result<ReadRows> read_job_and_readings(const std::string& yaml) {
     Result<Job> job = read_job(yaml, file_);
     if (!job.ok()) return job.errors();
     job_ = *std::move(job);
     if (job_->readings.file.empty()) {
-      Result<std::int64_t> rows = read_text(nullptr, job_->readings.text);
+      Result<ReadRows> rows = read_text(nullptr, job_->readings.text);
       if (digest_) digest_.emplace().add(yaml);
       return rows;
     }
@@ -138,21 +140,24 @@ class PieceChecker {
   }
 
   // The text that begins with `head` and goes on in `rest`, where there is one.
-  Result<std::int64_t> read_text(Input* rest, std::string_view head) {
+  Result<ReadRows> read_text(Input* rest, std::string_view head) {
     if (!begin_readings()) return errors_;
     Progress progress(rest == nullptr ? std::nullopt : rest->size());
     const ByteSource source = source_of(rest, head, progress);
     return needs_each_reading() ? read_in_order(source) : read_readings(source, csv_options(), sample_, options_.threads);
   }
 
-  Result<std::int64_t> read_binary_from(Input& rest, std::string_view head) {
+  Result<ReadRows> read_binary_from(Input& rest, std::string_view head) {
     if (!begin_readings()) return errors_;
     const std::string file = csv_options().file;
     if (unit()) {
       return Error{ErrorCode::option_conflict, "a unit was given, but binary readings name their own", "", "no unit", {file, 0, 0}};
     }
     Progress progress(rest.size());
-    return read_binary(source_of(&rest, head, progress), file, [this](const Run& run, Length quantum) { take(run, quantum); });
+    const Result<std::int64_t> readings =
+        read_binary(source_of(&rest, head, progress), file, [this](const Run& run, Length quantum) { take(run, quantum); });
+    if (!readings.ok()) return readings.errors();
+    return ReadRows{*readings, {}};
   }
 
   bool begin_readings() {
@@ -183,14 +188,18 @@ class PieceChecker {
   }
 
   // Reports show readings, and tests of the weave take them, in the order of the file.
-  Result<std::int64_t> read_in_order(const ByteSource& source) {
+  Result<ReadRows> read_in_order(const ByteSource& source) {
     CsvReader reader(csv_options(), [this](const Reading& reading) { take(reading); });
     std::vector<char> block(std::size_t{64} * 1024);
     while (true) {
       const Result<std::size_t> read = source(block);
       if (!read.ok()) return read.errors();
-      if (*read == 0 || !reader.feed({block.data(), *read})) return reader.finish();
+      if (*read == 0 || !reader.feed({block.data(), *read})) break;
     }
+    const Result<std::int64_t> rows = reader.finish();
+    if (!rows.ok()) return rows.errors();
+    sample_.set_named_suspects(suspects_.count());
+    return ReadRows{*rows, reader.ignored_columns()};
   }
 
   // Names in a job file are meant from where the job file is.
@@ -200,9 +209,13 @@ class PieceChecker {
   }
 
   CsvOptions csv_options() const {
-    CsvOptions csv{unit(), options_.ignore_columns || (job_ && job_->ignore_columns), file_, 1, 0};
+    CsvOptions csv{.unit = unit(),
+                   .ignore_columns = options_.ignore_columns || (job_ && job_->ignore_columns),
+                   .last_line = options_.last_line || (job_ && job_->last_line),
+                   .file = file_};
     if (job_ && !job_->readings.file.empty()) csv.file = readings_path();
     if (job_ && job_->readings.file.empty()) {
+      csv.last_line = true;  // the job ends them
       csv.first_line = job_->readings.first_line;
       csv.indentation = job_->readings.indentation;
     }
@@ -210,7 +223,8 @@ class PieceChecker {
   }
 
   void take(const Reading& reading) {
-    sample_.add(reading);
+    (void)sample_.add(reading);  // the reader let nothing else through
+    suspects_.add(reading);
     const std::size_t most = options_.how_sure ? k_most_diagnosed_readings : options_.for_report ? k_most_kept_readings : 0;
     if (kept_.size() < most) kept_.push_back(reading);
     if (decision_.rule != DecisionRule::simple) count_at_moved_limits(reading);
@@ -256,7 +270,18 @@ class PieceChecker {
     const Result<Specification> specification = specify(**edition, size->text, parsed);
     if (!specification.ok()) return fail(placed(specification.errors(), grade ? grade->where : Where{}));
     specification_ = *specification;
-    return true;
+    return find_agreed_count();
+  }
+
+  bool find_agreed_count() {
+    if (options_.agreed_count == 0 && !(job_ && job_->agreed_count)) return true;
+    const bool by_option = options_.agreed_count > 0;
+    agreed_count_ = by_option ? options_.agreed_count : job_->agreed_count->value;
+    if (!specification_.row->counts[specification_.lookup_grade()]) return true;
+    return fail(
+        {{ErrorCode::option_conflict,
+          fmt::format("{} has a count of its own for {}", specification_.edition->title, specification_.row->designation),
+          by_option ? "--agreed-count" : "agreed_count", "no agreed count", by_option ? Where{} : job_->agreed_count->where}});
   }
 
   bool find_decision() {
@@ -311,12 +336,16 @@ class PieceChecker {
     if (job_) {
       conditions.piece = job_->piece;
       conditions.resolution = job_->measured.resolution;
-      if (job_->viewing) conditions.viewing_passed = job_->viewing->passed;
+      if (job_->viewing) {
+        conditions.viewing_passed = job_->viewing->passed;
+        conditions.suspects_recorded = job_->viewing->suspects;
+      }
     }
     if (!options_.viewing.empty()) conditions.viewing_passed = options_.viewing == "passed";
     conditions.measured_only = options_.measured_only || (job_ && job_->measured_only);
     conditions.apertures_only = options_.apertures_only || (job_ && job_->apertures_only);
     conditions.only_seen = options_.only_seen || (job_ && job_->only_seen);
+    conditions.agreed_count = agreed_count_;
     conditions.decision = decision();
     return conditions;
   }
@@ -327,8 +356,10 @@ class PieceChecker {
   std::optional<Job> job_;
   Specification specification_;
   Sample sample_;
+  SuspectNames suspects_;  // where readings come one by one
   Decision decision_;
   std::optional<Guard> reading_guard_;
+  std::optional<std::int64_t> agreed_count_;
   std::vector<Reading> kept_;
   std::optional<Sha256> digest_;
   Errors errors_;
@@ -347,9 +378,14 @@ std::vector<Option> check_options(CheckOptions& options, std::string& tables) {
           {"--viewing", &options.viewing, "The two viewing tests over all apertures", {.one_of = {"passed", "failed"}}},
           {"--measured-only", &options.measured_only, "Leave the viewing tests out of the verdict"},
           {"--apertures-only", &options.apertures_only, "Leave the wires out of the verdict"},
-          {"--only-seen", &options.only_seen, "Leave undecided what rests on a limit or rule that was not seen"},
+          {"--only-seen", &options.only_seen, "Leave undecided what rests on a limit or rule that was not verified"},
+          {"--agreed-count",
+           &options.agreed_count,
+           "Apertures in each direction, agreed where the edition's count is not known",
+           {.within = Range{1, k_most_readings}}},
           {"--unit", &options.unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
           {"--ignore-columns", &options.ignore_columns, "Take columns of other names as notes"},
+          {"--last-line", &options.last_line, "The instrument never ends the last line of its files"},
           {"--tables", &tables, "An owner's own table, as YAML"}};
 }
 

@@ -20,7 +20,9 @@ struct CheckOptions {
   bool measured_only = false;
   bool apertures_only = false;
   bool only_seen = false;
+  std::int64_t agreed_count = 0;  ///< 0: none
   bool ignore_columns = false;
+  bool last_line = false;
   bool for_report = false;  ///< keep the readings and digest their bytes
   unsigned threads = 1;     ///< that read one piece
   std::string decision;     ///< rule of decision

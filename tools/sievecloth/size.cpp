@@ -25,13 +25,7 @@ struct Found {
   const Edition* edition = nullptr;
   const Row* row = nullptr;
 
-  std::vector<const Erratum*> errata() const {
-    std::vector<const Erratum*> concerned;
-    for (const Erratum& erratum : edition->errata) {
-      if (std::find(erratum.sizes.begin(), erratum.sizes.end(), row->nominal) != erratum.sizes.end()) concerned.push_back(&erratum);
-    }
-    return concerned;
-  }
+  std::vector<const Erratum*> errata() const { return edition->errata_of(*row); }
 };
 
 // The nominal aperture that a size names anywhere, an owner's table included.
@@ -71,6 +65,8 @@ std::string text_of(const Found& found) {
                         found.edition->source(item.basis).title);
   }
   for (const Erratum* erratum : found.errata()) text += fmt::format("  erratum: {}\n", erratum_text(*erratum));
+  for (const Doubt* doubt : found.edition->doubts_of(*found.row))
+    text += fmt::format("  looks mistyped: {}: {}\n", doubt->value, doubt->text);
   return text;
 }
 
@@ -138,6 +134,12 @@ void write_row(JsonWriter& json, const Found& found) {
       write_limit(json, "preferred", edition, row.wire.preferred);
       write_limit(json, "minimum", edition, row.wire.minimum);
       write_limit(json, "maximum", edition, row.wire.maximum);
+    });
+    json.array("doubts", found.edition->doubts_of(*found.row), [&](const Doubt* doubt) {
+      json.object([&] {
+        json.member("value", doubt->value);
+        json.member("finding", doubt->text);
+      });
     });
     json.array("errata", found.errata(), [&](const Erratum* erratum) { write_erratum(json, *erratum); });
   });

@@ -49,12 +49,13 @@ Conditions conditions_of(const Options& options) {
                         .apertures_only = options.check.apertures_only,
                         .only_seen = options.check.only_seen};
   if (!options.check.viewing.empty()) conditions.viewing_passed = options.check.viewing == "passed";
+  if (options.check.agreed_count > 0) conditions.agreed_count = options.check.agreed_count;
   if (options.planned > 0) conditions.planned = {options.planned, options.planned};
   return conditions;
 }
 
 CsvOptions csv_options(const Options& options) {
-  CsvOptions csv{.ignore_columns = options.check.ignore_columns, .file = options.file};
+  CsvOptions csv{.ignore_columns = options.check.ignore_columns, .last_line = options.check.last_line, .file = options.file};
   for (const Unit unit : {Unit::micrometre, Unit::millimetre, Unit::inch}) {
     if (options.check.unit == to_text(unit)) csv.unit = unit;
   }
@@ -123,6 +124,9 @@ class Watch {
     if (failed_ != 0) return failed_;
     const Result<Assessment> assessment = inspector_.finish();
     if (!assessment.ok()) return complain(assessment.errors(), false);
+    if (terminal_) {
+      for (const Warning& warning : assessment->warnings) say(fmt::format("warning: {}", to_text(warning, *assessment)));
+    }
     const int failed = answer(terminal_ ? to_text(*assessment) : json_line(&*assessment));
     return failed != 0 ? failed : exit_code(assessment->verdict);
   }
@@ -145,8 +149,16 @@ class Watch {
     for (const Direction direction : k_directions) {
       json += fmt::format(",\"{}\":{}", to_text(direction), figures_json(inspector_.sample()[direction].aperture));
     }
-    if (assessment != nullptr)
-      json += fmt::format(",\"verdict\":\"{}\",\"provisional\":{}", to_text(assessment->verdict), assessment->provisional);
+    if (assessment != nullptr) {
+      json += fmt::format(",\"verdict\":\"{}\",\"provisional\":{},\"warnings\":[", to_text(assessment->verdict),
+                          assessment->provisional);
+      for (const Warning& warning : assessment->warnings) {
+        json += fmt::format("{}{{\"kind\":\"{}\"", json.ends_with('[') ? "" : ",", to_text(warning.kind));
+        if (warning.direction) json += fmt::format(",\"direction\":\"{}\"", to_text(*warning.direction));
+        json += "}";
+      }
+      json += "]";
+    }
     return json + "}\n";
   }
 

@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "generate.hpp"
-#include "plausibility.hpp"
+#include "sievecloth/plausibility.hpp"
 #include "sievecloth/table_file.hpp"
 
 namespace {
@@ -70,11 +70,11 @@ std::optional<TableFile> read(const std::filesystem::path& path) {
 bool report(const std::string& file, const Edition& edition) {
   fmt::print("{}: {}, {} sizes from {} to {}, errata: {}\n", file, edition.title, edition.rows.size(),
              edition.rows.front().designation, edition.rows.back().designation, edition.errata.size());
-  fmt::print("  {}\n", tablegen::describe_tolerances(edition));
+  fmt::print("  {}\n", describe_tolerances(edition));
   bool all_listed = true;
-  for (const tablegen::Finding& finding : tablegen::find_implausible(edition)) {
-    fmt::print("  {}: {}{}\n", finding.where, finding.text, finding.listed ? " (in the errata)" : "");
-    all_listed = all_listed && finding.listed;
+  for (const Implausibility& found : find_implausible(edition)) {
+    fmt::print("  {}, {}: {}{}\n", found.row->designation, found.value, found.text, found.explained ? " (in the errata)" : "");
+    all_listed = all_listed && found.explained;
   }
   return all_listed;
 }

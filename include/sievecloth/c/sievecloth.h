@@ -27,9 +27,9 @@
 #endif
 
 /** Raised when a struct or a function changes so that a program has to be built again. Equals the soname's number. */
-#define SIEVECLOTH_ABI_VERSION 1
+#define SIEVECLOTH_ABI_VERSION 2
 /** Bytes of a snapshot. */
-#define SIEVECLOTH_SNAPSHOT_SIZE 616
+#define SIEVECLOTH_SNAPSHOT_SIZE 648
 
 #ifdef __cplusplus
 extern "C" {
@@ -153,19 +153,20 @@ typedef struct sievecloth_standing {
 typedef struct sievecloth_result {
   size_t struct_size;      /**< set by sievecloth_result_init */
   int32_t verdict;         /**< sievecloth_verdict */
-  int32_t provisional;     /**< 1: rests on a limit, count or rule that is inferred, doubtful or from memory */
+  int32_t provisional;     /**< 1: rests on a limit, count or rule that was not verified against the standard */
   int64_t required_count;  /**< apertures asked in each direction; -1: not known; INT64_MAX: every full one */
   int32_t criterion_count; /**< how many criteria sievecloth_inspector_criterion can be asked for */
   int32_t all_measured;    /**< 1: every full aperture was measured */
 } sievecloth_result;
 
-/** One requirement in one direction of a finished piece. What there is not is +infinity. */
+/** One requirement in one direction of a finished piece. What there is not cannot look good: a value, a lower limit and a limit are
+ *  +infinity then, an upper limit and a margin are -infinity. */
 typedef struct sievecloth_criterion {
   size_t struct_size; /**< set by sievecloth_criterion_init */
   int32_t id;         /**< for sievecloth_criterion_name */
   int32_t direction;  /**< sievecloth_direction */
   int32_t outcome;    /**< sievecloth_outcome */
-  int32_t firm;       /**< 1: rests on nothing inferred, doubtful or from memory */
+  int32_t firm;       /**< 1: rests on nothing that was not verified against the standard */
   int64_t n;          /**< readings it rests on */
   uint64_t reasons;   /**< why undecided or not applicable: bit i stands for sievecloth_reason_name(i) */
   double observed_um; /**< what was compared, where it is a length [um] */
@@ -214,7 +215,7 @@ SIEVECLOTH_API void sievecloth_inspector_free(sievecloth_inspector* inspector);
  * text stays until the next call that fails. Never NULL. */
 SIEVECLOTH_API const char* sievecloth_inspector_message(const sievecloth_inspector* inspector);
 
-/** Begins a piece; what the handle held before is gone. Errors: NULL_ARGUMENT, STRUCT_SIZE, HANDLE_BUSY, the 1xx family,
+/** Begins a piece; what the handle held before is gone, also where this fails. Errors: NULL_ARGUMENT, STRUCT_SIZE, HANDLE_BUSY, the 1xx family,
  *  PIECE_CONTRADICTED, OUT_OF_MEMORY. After an error the handle is not begun. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_begin(sievecloth_inspector* inspector, const sievecloth_options* options);
 
@@ -246,7 +247,7 @@ SIEVECLOTH_API sievecloth_status sievecloth_inspector_figures(sievecloth_inspect
                                                               sievecloth_figures* figures);
 
 /** Finishes the piece: after this readings are refused with FINISHED. The verdict is what the C++ library gives on the same
- * readings. Errors: NULL_ARGUMENT, STRUCT_SIZE, NOT_BEGUN, FINISHED, HANDLE_BUSY (also where one was turned away before),
+ * readings. Errors: NULL_ARGUMENT, STRUCT_SIZE, NOT_BEGUN, FINISHED, HANDLE_BUSY (also where readings were lost to a second thread before),
  *  PIECE_CONTRADICTED, OUT_OF_MEMORY (the piece stays open). */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_finish(sievecloth_inspector* inspector, sievecloth_result* result);
 /** One criterion of the finished piece, from 0. Errors: NULL_ARGUMENT, STRUCT_SIZE, NOT_BEGUN, NOT_FINISHED, HANDLE_BUSY,
@@ -257,7 +258,8 @@ SIEVECLOTH_API sievecloth_status sievecloth_inspector_criterion(sievecloth_inspe
 /** Writes a snapshot of an open or finished piece. No allocation. Errors: NULL_ARGUMENT, BUFFER_SIZE (`size` below
  *  SIEVECLOTH_SNAPSHOT_SIZE), NOT_BEGUN, HANDLE_BUSY. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_save(sievecloth_inspector* inspector, uint8_t* bytes, size_t size);
-/** Begins a piece with what a snapshot holds; `options` as for the piece that was saved. Errors: as sievecloth_inspector_begin,
+/** Begins a piece with what a snapshot holds; `options` must be those of the piece that was saved, but for the viewing tests. A
+ *  piece that had lost readings, or whose snapshot has format 1, which does not say, is never accepted. Errors: as sievecloth_inspector_begin,
  *  SNAPSHOT_DAMAGED, SNAPSHOT_VERSION, SNAPSHOT_MISMATCH. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_restore(sievecloth_inspector* inspector, const sievecloth_options* options,
                                                               const uint8_t* bytes, size_t size);

@@ -1,0 +1,22 @@
+#include "measurement/suspect_names.hpp"
+
+#include <fmt/format.h>
+
+namespace sievecloth {
+
+void SuspectNames::add(const Reading& reading) {
+  if (reading.role != Role::suspect || !reading.aperture || full()) return;
+  if (!reading.field.empty()) {
+    names_.insert("field " + reading.field);
+  } else if (reading.x && reading.y) {
+    names_.insert(fmt::format("at {} {}", reading.x->pm(), reading.y->pm()));
+  }
+}
+
+void SuspectNames::merge(const SuspectNames& other) {
+  for (const std::string& name : other.names_) {
+    if (!full()) names_.insert(name);
+  }
+}
+
+}  // namespace sievecloth
