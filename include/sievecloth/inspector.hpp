@@ -47,21 +47,20 @@ class Inspector {
   /// this, `restore` and `finish` throw std::bad_alloc and leave nothing behind.
   static Result<Inspector> create(const Specification& specification, const Conditions& conditions);
 
-  /// Takes one reading. Result: empty, or why it was refused: malformed_number (not finite), not_positive, too_large,
-  /// too_many_readings. A double is rounded once, to the nearest picometre, ties to even.
-  std::optional<ErrorCode> add(Quantity quantity, Direction direction, Length reading) noexcept;
-  /// The same for a double.
-  std::optional<ErrorCode> add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept;
+  /// Takes one reading, or refuses it and counts it. Errors: not_positive, too_large, too_many_readings.
+  Result<void> add(Quantity quantity, Direction direction, Length reading) noexcept;
+  /// The same for a double, rounded once to the nearest picometre, ties to even. Errors: also malformed_number (not finite).
+  Result<void> add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept;
 
-  /// Takes all readings of one quantity and direction. Result: empty, or why the first of those refused was; the others are taken.
-  std::optional<ErrorCode> add(Quantity quantity, Direction direction, std::span<const Length> readings) noexcept;
+  /// Takes all readings of one quantity and direction but for those refused, which are counted. Errors: that of the first refused.
+  Result<void> add(Quantity quantity, Direction direction, std::span<const Length> readings) noexcept;
   /// The same for doubles.
-  std::optional<ErrorCode> add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept;
+  Result<void> add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept;
 
-  /// Takes what `other` took of the same piece. Result: empty, or why nothing was merged: inspectors_differ (another specification,
-  /// other conditions, a plan on one side only, or `other` is this one), too_many_readings. Viewing failed on either side is
-  /// failed.
-  std::optional<ErrorCode> merge(const Inspector& other) noexcept;
+  /// Takes what `other` took of the same piece. A visual examination failed on either side is failed. Errors, with nothing merged:
+  /// inspectors_differ (another specification, other conditions, a plan on one side only, or `other` is this one),
+  /// too_many_readings.
+  Result<void> merge(const Inspector& other) noexcept;
 
   /// Records the viewing tests. A failed viewing stays failed.
   void record_viewing(bool passed) noexcept;
@@ -92,7 +91,7 @@ class Inspector {
 
  private:
   Inspector(const Specification& specification, const Conditions& conditions);
-  std::optional<ErrorCode> refuse(Quantity quantity, Direction direction, ErrorCode reason) noexcept;
+  Result<void> refuse(Quantity quantity, Direction direction, Result<void> reason) noexcept;
   Summary& target(Quantity quantity, Direction direction) noexcept;
 
   Specification specification_;

@@ -4,7 +4,6 @@
 #include <cstddef>
 #include <cstdint>
 #include <functional>
-#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -30,8 +29,8 @@ struct Run {
   std::span<const std::int32_t> values;          ///< quanta
 };
 
-/// Adds the readings of a run. Result: as Summary::add_quanta.
-[[nodiscard]] std::optional<std::size_t> add(Sample& sample, const Run& run, Length quantum) noexcept;
+/// Adds the readings of a run. Errors, with nothing taken: those of Summary::add_quanta.
+Result<void> add(Sample& sample, const Run& run, Length quantum) noexcept;
 
 /// Reads what `source` gives. `file` is its name in complaints; `take` is called for each run, in order, after its checksum was
 /// found right and each of its readings above 0 and at most 100 m. Memory: two runs.
@@ -49,8 +48,9 @@ class BinaryWriter {
   /// Hands the header to `sink`. 0 < quantum <= k_coarsest_quantum, otherwise nothing is written and no run is taken.
   BinaryWriter(Length quantum, Sink sink);
 
-  /// Hands over 1 to k_longest_run readings, each above 0. Result: false where they are not, and nothing was written.
-  [[nodiscard]] bool write(const Run& run);
+  /// Hands over 1 to k_longest_run readings, each above 0. Errors, with nothing written: wrong_argument (none, too many, or the
+  /// quantum), not_positive.
+  Result<void> write(const Run& run);
   /// Hands over the end; a file without it is taken to be cut short.
   void finish();
 

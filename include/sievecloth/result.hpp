@@ -150,17 +150,19 @@ class [[nodiscard]] Result {
   /// The same as ok().
   explicit operator bool() const noexcept { return ok(); }
 
-  /// The value. Throws ErrorException where there is none.
+  /// The value; of a Result that ends here by value, so that no reference outlives it. Throws ErrorException where there is none.
   T& value() & { return require(), *std::get_if<0>(&state_); }
   /// As above.
   const T& value() const& { return require(), *std::get_if<0>(&state_); }
   /// As above.
-  T&& value() && { return require(), std::move(*std::get_if<0>(&state_)); }
+  T value() && { return require(), std::move(*std::get_if<0>(&state_)); }
 
   /// The value, unchecked: only after `ok()`.
-  T& operator*() noexcept { return *std::get_if<0>(&state_); }
+  T& operator*() & noexcept { return *std::get_if<0>(&state_); }
   /// As above.
-  const T& operator*() const noexcept { return *std::get_if<0>(&state_); }
+  const T& operator*() const& noexcept { return *std::get_if<0>(&state_); }
+  /// As above.
+  T operator*() && noexcept { return std::move(*std::get_if<0>(&state_)); }
   /// As above.
   T* operator->() noexcept { return std::get_if<0>(&state_); }
   /// As above.

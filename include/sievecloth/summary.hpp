@@ -46,14 +46,14 @@ class Summary {
   Result<void> add(Length reading) noexcept;
 
   /// Takes all readings [um], each rounded once to the picometre as `round_to_length` does; the same bits as one by one.
-  /// Where one is no reading (not a number, not finite, not above 0, longer than 100 m) none is taken.
-  /// Result: the index of the first that is no reading, or nothing where all were taken.
-  [[nodiscard]] std::optional<std::size_t> add_um(std::span<const double> readings) noexcept;
+  /// Errors, with nothing taken: malformed_number (not finite), not_positive, too_large; `where.line` is then the number of the
+  /// first such reading, from 1.
+  Result<void> add_um(std::span<const double> readings) noexcept;
 
   /// Takes all readings, whole numbers of `quantum`, such as an instrument's counts or decimals without their point; the same bits
-  /// as one by one. What is no reading (not above 0, longer than 100 m) is treated as in `add_um`, and so is every number where the
-  /// quantum is not above 0 or is above k_coarsest_quantum.
-  [[nodiscard]] std::optional<std::size_t> add_quanta(std::span<const std::int32_t> readings, Length quantum) noexcept;
+  /// as one by one. Errors, with nothing taken: wrong_argument (a quantum not above 0 or above k_coarsest_quantum); not_positive,
+  /// too_large, as in `add_um`.
+  Result<void> add_quanta(std::span<const std::int32_t> readings, Length quantum) noexcept;
 
   /// Takes all readings of `other`. Errors, with nothing taken: sample_mismatch (other thresholds), too_many_readings (above 10^10
   /// together).

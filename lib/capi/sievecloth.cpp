@@ -59,8 +59,9 @@ Status fail(Handle& handle, ErrorCode code, std::string_view text) noexcept {
 
 Status fail(Handle& handle, const Errors& errors) { return fail(handle, errors.front().code, to_text(errors.front())); }
 
-Status refused(Handle& handle, const std::optional<ErrorCode>& refusal, std::string_view text) noexcept {
-  return refusal ? fail(handle, *refusal, text) : SIEVECLOTH_OK;
+// `text` says to a caller of C what the short message of the library cannot.
+Status status_of(Handle& handle, const Result<void>& result, std::string_view text) noexcept {
+  return result ? SIEVECLOTH_OK : fail(handle, result.error().code, text);
 }
 
 /// What a call does to the piece. `takes`: what it brings is lost where it is turned away.
@@ -249,7 +250,7 @@ Status add(Handle* handle, int32_t quantity, int32_t direction, const Number* re
     if (readings == nullptr && count > 0) return null_argument(it);
     if (!is_quantity(quantity)) return wrong_argument(it, "not a sievecloth_quantity");
     if (!is_direction(direction)) return wrong_argument(it, "not the direction of a reading");
-    return refused(it, add_all(*it.inspector, static_cast<Quantity>(quantity), direction_of(direction)), k_refused);
+    return status_of(it, add_all(*it.inspector, static_cast<Quantity>(quantity), direction_of(direction)), k_refused);
   });
 }
 
@@ -265,7 +266,7 @@ Status merge_part(Handle& handle, Inspector& total, Handle& part) noexcept {
   const Turn turn(part, Access::looks);
   if (!turn.mine() || part.turned_away) return fail(handle, ErrorCode::handle_busy, "a part was used by two threads at a time");
   if (!part.inspector) return fail(handle, ErrorCode::not_begun, "a part has not begun");
-  return refused(handle, total.merge(*part.inspector), "parts of another piece, begun with other options, or too many readings");
+  return status_of(handle, total.merge(*part.inspector), "parts of another piece, begun with other options, or too many readings");
 }
 
 const Summary& summary_of(const Sample& sample, int32_t quantity, Direction direction) noexcept {
@@ -344,12 +345,12 @@ sievecloth_status sievecloth_inspector_add_um(sievecloth_inspector* inspector, i
 sievecloth_status sievecloth_inspector_add_pm(sievecloth_inspector* inspector, int32_t quantity, int32_t direction,
                                               const int64_t* readings_pm, size_t count) {
   return add(inspector, quantity, direction, readings_pm, count, [&](Inspector& to, Quantity what, Direction along) {
-    std::optional<ErrorCode> first;
+    Result<void> all;
     for (const std::int64_t pm : std::span(readings_pm, count)) {
-      const std::optional<ErrorCode> refusal = to.add(what, along, Length::from_pm(pm));
-      if (!first) first = refusal;
+      Result<void> taken = to.add(what, along, Length::from_pm(pm));
+      if (!taken && all) all = std::move(taken);
     }
-    return first;
+    return all;
   });
 }
 

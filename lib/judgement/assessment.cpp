@@ -33,8 +33,8 @@ std::array<double, 2> plausible_apertures(const Frame& frame, const Row& row) {
           std::ceil(shape * std::pow(frame.size.um() / smallest_pitch, 2))};
 }
 
-std::optional<Error> find_contradiction(const Specification& specification, const Sample& sample, const Piece& piece) {
-  if (!piece.apertures_in_piece) return std::nullopt;
+Result<void> check_count(const Specification& specification, const Sample& sample, const Piece& piece) {
+  if (!piece.apertures_in_piece) return {};
   const std::int64_t in_piece = *piece.apertures_in_piece;
   for (const Direction direction : k_directions) {
     const std::int64_t n = sample[direction].aperture.count();
@@ -43,10 +43,10 @@ std::optional<Error> find_contradiction(const Specification& specification, cons
                            fmt::format("{} readings", n), fmt::format("at most {} (apertures_in_piece)", in_piece));
     }
   }
-  if (!piece.frame) return std::nullopt;
+  if (!piece.frame) return {};
   const auto [fewest, most] = plausible_apertures(*piece.frame, *specification.row);
   const double count = static_cast<double>(in_piece);
-  if (fewest <= count && count <= most) return std::nullopt;
+  if (fewest <= count && count <= most) return {};
   return contradiction(
       "the number of apertures does not fit the frame", fmt::format("apertures_in_piece {}", in_piece),
       fmt::format("{:.0f} to {:.0f} full apertures of {} in this frame", fewest, most, specification.row->designation));
@@ -70,8 +70,8 @@ Error made_for_another_size(const Specification& specification) {
           {}};
 }
 
-std::optional<Error> find_wrong_agreement(const Specification& specification, const Conditions& conditions) {
-  if (!conditions.agreed_count) return std::nullopt;
+Result<void> check_agreement(const Specification& specification, const Conditions& conditions) {
+  if (!conditions.agreed_count) return {};
   if (specification.row->counts[specification.lookup_grade()])
     return Error{ErrorCode::option_conflict,
                  fmt::format("a count was agreed, but {} has its own", specification.edition->title),
@@ -80,7 +80,7 @@ std::optional<Error> find_wrong_agreement(const Specification& specification, co
                  {}};
   if (*conditions.agreed_count < 1)
     return Error{ErrorCode::option_value, "no count", fmt::format("agreed_count {}", *conditions.agreed_count), "1 or more", {}};
-  return std::nullopt;
+  return {};
 }
 
 bool all_measured(const Sample& sample, const Piece& piece) {
@@ -182,8 +182,8 @@ Sample make_sample(const Specification& specification) noexcept {
 
 Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions) {
   if (!is_made_for(sample, specification)) return made_for_another_size(specification);
-  if (std::optional<Error> error = find_wrong_agreement(specification, conditions)) return *std::move(error);
-  if (std::optional<Error> error = find_contradiction(specification, sample, conditions.piece)) return *std::move(error);
+  if (const Result<void> agreed = check_agreement(specification, conditions); !agreed) return agreed.errors();
+  if (const Result<void> counted = check_count(specification, sample, conditions.piece); !counted) return counted.errors();
   Assessment assessment{.specification = specification, .conditions = conditions, .sample = sample};
   assessment.required = required_count(specification, conditions.piece, conditions.agreed_count);
   assessment.all_measured = all_measured(sample, conditions.piece);

@@ -5,13 +5,12 @@
 
 #include <fmt/format.h>
 
+#include "base/refusal.hpp"
 #include "judgement/outlook.hpp"
 #include "judgement/snapshot.hpp"
 
 namespace sievecloth {
 namespace {
-
-using Refusal = std::optional<ErrorCode>;
 
 Error plan_error(std::int64_t planned, std::int64_t most) {
   return {ErrorCode::option_value,
@@ -21,14 +20,14 @@ Error plan_error(std::int64_t planned, std::int64_t most) {
           {}};
 }
 
-std::optional<Error> find_plan_error(const Conditions& conditions) {
-  if (!conditions.planned) return std::nullopt;
+Result<void> check_plan(const Conditions& conditions) {
+  if (!conditions.planned) return {};
   const std::int64_t most = std::min(k_most_readings, conditions.piece.apertures_in_piece.value_or(k_most_readings));
   for (const Direction direction : k_directions) {
     const std::int64_t planned = (*conditions.planned)[direction];
     if (planned < 0 || planned > most) return plan_error(planned, most);
   }
-  return std::nullopt;
+  return {};
 }
 
 // Failed on either side is failed; otherwise recorded on either side is recorded.
@@ -103,7 +102,7 @@ Inspector::Inspector(const Specification& specification, const Conditions& condi
       sample_(make_sample(specification)) {}
 
 Result<Inspector> Inspector::create(const Specification& specification, const Conditions& conditions) {
-  if (std::optional<Error> error = find_plan_error(conditions)) return *std::move(error);
+  if (const Result<void> plan = check_plan(conditions); !plan) return plan.errors();
   if (conditions.decision.rule != DecisionRule::simple) {
     return Error{ErrorCode::option_conflict,
                  "an inspector judges by simple acceptance",
@@ -117,7 +116,7 @@ Result<Inspector> Inspector::create(const Specification& specification, const Co
   return inspector;
 }
 
-Refusal Inspector::refuse(Quantity quantity, Direction direction, ErrorCode reason) noexcept {
+Result<void> Inspector::refuse(Quantity quantity, Direction direction, Result<void> reason) noexcept {
   DirectionSample& side = sample_[direction];
   ++(quantity == Quantity::wire ? side.refused_wires : side.refused_apertures);
   return reason;
@@ -131,57 +130,57 @@ Summary& Inspector::target(Quantity quantity, Direction direction) noexcept {
   return quantity == Quantity::suspect || planned_out ? side.suspect : side.aperture;
 }
 
-Refusal Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
-  const Result<void> taken = target(quantity, direction).add(reading);
-  return taken.ok() ? std::nullopt : refuse(quantity, direction, taken.error().code);
+Result<void> Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
+  Result<void> taken = target(quantity, direction).add(reading);
+  return taken ? Result<void>() : refuse(quantity, direction, std::move(taken));
 }
 
-Refusal Inspector::add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept {
-  if (!std::isfinite(reading)) return refuse(quantity, direction, ErrorCode::malformed_number);
-  if (reading <= 0) return refuse(quantity, direction, ErrorCode::not_positive);
+Result<void> Inspector::add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept {
+  if (!std::isfinite(reading)) return refuse(quantity, direction, refusal(ErrorCode::malformed_number, "not finite"));
+  if (reading <= 0) return refuse(quantity, direction, refusal(ErrorCode::not_positive, "not above 0"));
   if (reading > 2 * static_cast<double>(k_longest_reading.pm()) / static_cast<double>(picometres(unit)))
-    return refuse(quantity, direction, ErrorCode::too_large);
+    return refuse(quantity, direction, refusal(ErrorCode::too_large, "above 100 m"));
   return add(quantity, direction, *round_to_length(reading, unit));
 }
 
-Refusal Inspector::add(Quantity quantity, Direction direction, std::span<const Length> readings) noexcept {
-  Refusal first;
+Result<void> Inspector::add(Quantity quantity, Direction direction, std::span<const Length> readings) noexcept {
+  Result<void> all;
   for (const Length reading : readings) {
-    const Refusal refusal = add(quantity, direction, reading);
-    if (!first) first = refusal;
+    Result<void> taken = add(quantity, direction, reading);
+    if (!taken && all) all = std::move(taken);
   }
-  return first;
+  return all;
 }
 
-Refusal Inspector::add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept {
+Result<void> Inspector::add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept {
   // Blocks of good readings that leave the plan unfulfilled go in at once; everything else one by one, with the same bits.
   const std::int64_t most =
       quantity == Quantity::aperture && conditions_.planned ? (*conditions_.planned)[direction] : k_most_readings;
   const bool fits = target(quantity, direction).count() + static_cast<std::int64_t>(readings.size()) <= most;
-  if (unit == Unit::micrometre && fits && !target(quantity, direction).add_um(readings)) return std::nullopt;
-  Refusal first;
+  if (unit == Unit::micrometre && fits && target(quantity, direction).add_um(readings)) return {};
+  Result<void> all;
   for (const double reading : readings) {
-    const Refusal refusal = add(quantity, direction, reading, unit);
-    if (!first) first = refusal;
+    Result<void> taken = add(quantity, direction, reading, unit);
+    if (!taken && all) all = std::move(taken);
   }
-  return first;
+  return all;
 }
 
-Refusal Inspector::merge(const Inspector& other) noexcept {
+Result<void> Inspector::merge(const Inspector& other) noexcept {
   if (&other == this || other.fingerprint_ != fingerprint_ || !agree(conditions_, other.conditions_))
-    return ErrorCode::inspectors_differ;
+    return refusal(ErrorCode::inspectors_differ, "another piece");
   Conditions conditions = conditions_;
   if (conditions.planned) {
     for (const Direction direction : k_directions) {
       std::int64_t& planned = (*conditions.planned)[direction];
       planned += (*other.conditions_.planned)[direction];
-      if (planned > k_most_readings) return ErrorCode::too_many_readings;
+      if (planned > k_most_readings) return refusal(ErrorCode::too_many_readings, "above 10^10");
     }
   }
   conditions.viewing_passed = combined_viewing(conditions_.viewing_passed, other.conditions_.viewing_passed);
-  if (const Result<void> merged = sample_.merge(other.sample_); !merged.ok()) return merged.error().code;
-  conditions_ = conditions;
-  return std::nullopt;
+  Result<void> merged = sample_.merge(other.sample_);
+  if (merged) conditions_ = conditions;
+  return merged;
 }
 
 void Inspector::record_viewing(bool passed) noexcept {

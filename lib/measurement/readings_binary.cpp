@@ -8,6 +8,8 @@
 #include <fmt/format.h>
 #include <zlib.h>
 
+#include "base/refusal.hpp"
+
 namespace sievecloth {
 namespace {
 
@@ -159,7 +161,7 @@ class BinaryReader {
 
 }  // namespace
 
-std::optional<std::size_t> add(Sample& sample, const Run& run, Length quantum) noexcept {
+Result<void> add(Sample& sample, const Run& run, Length quantum) noexcept {
   DirectionSample& side = sample[run.direction];
   Summary& summary = run.quantity == RunQuantity::aperture  ? side.aperture
                      : run.quantity == RunQuantity::suspect ? side.suspect
@@ -181,10 +183,11 @@ BinaryWriter::BinaryWriter(Length quantum, Sink sink) : sink_(std::move(sink)), 
   write_checked(std::move(bytes));
 }
 
-bool BinaryWriter::write(const Run& run) {
-  const bool has_quantum = quantum_ > Length() && quantum_ <= k_coarsest_quantum;
-  const bool has_readings = std::all_of(run.values.begin(), run.values.end(), [](std::int32_t value) { return value > 0; });
-  if (!has_quantum || !has_readings || run.values.empty() || run.values.size() > k_longest_run) return false;
+Result<void> BinaryWriter::write(const Run& run) {
+  if (quantum_ <= Length() || quantum_ > k_coarsest_quantum) return refusal(ErrorCode::wrong_argument, "wrong quantum");
+  if (run.values.empty() || run.values.size() > k_longest_run) return refusal(ErrorCode::wrong_argument, "wrong length");
+  if (std::any_of(run.values.begin(), run.values.end(), [](std::int32_t value) { return value <= 0; }))
+    return refusal(ErrorCode::not_positive, "not above 0");
   std::vector<char> bytes;
   put(bytes, static_cast<std::uint8_t>(run.quantity));
   put(bytes, static_cast<std::uint8_t>(run.direction));
@@ -193,7 +196,7 @@ bool BinaryWriter::write(const Run& run) {
   for (const std::int32_t value : run.values) put(bytes, value);
   write_checked(std::move(bytes));
   count_ += static_cast<std::int64_t>(run.values.size());
-  return true;
+  return {};
 }
 
 void BinaryWriter::finish() {

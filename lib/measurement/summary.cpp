@@ -3,10 +3,12 @@
 #include <algorithm>
 #include <array>
 #include <cassert>
+#include <cmath>
 #include <limits>
 #include <numeric>
 
 #include "base/exact.hpp"
+#include "base/refusal.hpp"
 #include "measurement/block_sums.hpp"
 
 namespace sievecloth {
@@ -22,8 +24,21 @@ std::int64_t coarse_divisor(std::int64_t a, std::int64_t b) noexcept {
 
 bool is_reading(Length length) noexcept { return length > Length() && length <= k_longest_reading; }
 
-// Texts that need no memory: a refusal neither allocates nor throws.
-Error refusal(ErrorCode code, const char* message) noexcept { return {code, message, "", "", {}}; }
+// Why no reading can be so long.
+Error refusal(Length length) noexcept {
+  return length <= Length() ? refusal(ErrorCode::not_positive, "not above 0") : refusal(ErrorCode::too_large, "above 100 m");
+}
+
+Error refusal(double micrometres) noexcept {
+  if (!std::isfinite(micrometres)) return refusal(ErrorCode::malformed_number, "not finite");
+  return micrometres <= 0 ? refusal(Length()) : refusal(ErrorCode::too_large, "above 100 m");
+}
+
+// The same for one of several readings.
+Error at(std::ptrdiff_t index, Error error) noexcept {
+  error.where.line = index + 1;
+  return error;
+}
 
 std::int64_t floor_quotient(std::int64_t numerator, std::int64_t denominator) noexcept {
   const std::int64_t quotient = numerator / denominator;
@@ -84,8 +99,7 @@ struct Summary::Block {
 };
 
 Result<void> Summary::add(Length reading) noexcept {
-  if (reading <= Length()) return refusal(ErrorCode::not_positive, "not above 0");
-  if (reading > k_longest_reading) return refusal(ErrorCode::too_large, "above 100 m");
+  if (!is_reading(reading)) return refusal(reading);
   if (count_ >= k_most_readings) return refusal(ErrorCode::too_many_readings, "above 10^10");
   take(reading);
   return {};
@@ -103,7 +117,7 @@ void Summary::take(Length reading) noexcept {
   above_largest_ += thresholds_.largest && reading > *thresholds_.largest ? 1 : 0;
 }
 
-std::optional<std::size_t> Summary::add_um(std::span<const double> readings) noexcept {
+Result<void> Summary::add_um(std::span<const double> readings) noexcept {
   const Summary before = *this;
   std::array<std::int32_t, k_block_readings> deviations;
   for (std::span<const double> rest = readings; !rest.empty();) {
@@ -114,16 +128,17 @@ std::optional<std::size_t> Summary::add_um(std::span<const double> readings) noe
       const Result<Length> reading = round_to_length(value, Unit::micrometre);
       if (!reading.ok() || !is_reading(*reading)) {
         *this = before;
-        return static_cast<std::size_t>(&value - readings.data());
+        return at(&value - readings.data(), refusal(value));
       }
       take(*reading);
     }
   }
-  return std::nullopt;
+  return {};
 }
 
-std::optional<std::size_t> Summary::add_quanta(std::span<const std::int32_t> readings, Length quantum) noexcept {
-  if (!readings.empty() && (quantum <= Length() || quantum > k_coarsest_quantum)) return 0;
+Result<void> Summary::add_quanta(std::span<const std::int32_t> readings, Length quantum) noexcept {
+  if (!readings.empty() && (quantum <= Length() || quantum > k_coarsest_quantum))
+    return refusal(ErrorCode::wrong_argument, "wrong quantum");
   const Summary before = *this;
   for (std::span<const std::int32_t> rest = readings; !rest.empty();) {
     const Block block{next_block(rest), {quantum.pm(), 0}};
@@ -131,9 +146,9 @@ std::optional<std::size_t> Summary::add_quanta(std::span<const std::int32_t> rea
     *this = before;
     const auto broken = std::find_if(block.values.begin(), block.values.end(),
                                      [&](std::int32_t value) { return !is_reading(block.scale.reading(value)); });
-    return static_cast<std::size_t>(&*broken - readings.data());
+    return at(&*broken - readings.data(), refusal(block.scale.reading(*broken)));
   }
-  return std::nullopt;
+  return {};
 }
 
 Result<void> Summary::merge(const Summary& other) noexcept {

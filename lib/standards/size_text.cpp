@@ -114,14 +114,14 @@ std::optional<SizeText> of_number_and_unit(std::string_view text) {
 }
 
 // `75,000 um` is 75 mm to one reader and 75 um to another. Behind a lone 0 a comma can only be the decimal mark.
-std::optional<Error> find_two_readings(std::string_view plain, std::string_view text) {
+Result<void> check_comma(std::string_view plain, std::string_view text) {
   const std::size_t comma = plain.find(',');
-  if (comma == std::string_view::npos) return std::nullopt;
+  if (comma == std::string_view::npos) return {};
   const std::size_t begin = plain.substr(0, comma).find_last_not_of("0123456789") + 1;
   const std::size_t end = std::min(plain.find_first_not_of("0123456789", comma + 1), plain.size());
   const std::string_view before = plain.substr(begin, comma - begin);
   std::string_view behind = plain.substr(comma + 1, end - comma - 1);
-  if (before.empty() || before == "0" || behind.size() != 3) return std::nullopt;
+  if (before.empty() || before == "0" || behind.size() != 3) return {};
   const auto spelt = [&](const std::string& number) {
     return std::string(plain.substr(0, begin)) + number + std::string(plain.substr(end));
   };
@@ -139,7 +139,7 @@ std::optional<Error> find_two_readings(std::string_view plain, std::string_view 
 
 Result<SizeText> parse_size(std::string_view text) {
   const std::string plain = normalised(text);
-  if (std::optional<Error> error = find_two_readings(plain, text)) return *std::move(error);
+  if (const Result<void> comma = check_comma(plain, text); !comma) return comma.errors();
   std::optional<SizeText> size;
   const std::string_view view = plain;
   if (view.starts_with("no.")) {

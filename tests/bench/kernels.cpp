@@ -11,7 +11,8 @@ namespace sievecloth {
 namespace {
 
 constexpr std::size_t k_readings = 32u << 20;  // larger than any cache
-const Thresholds k_thresholds{Length::of(75, Unit::micrometre), Length::of(91, Unit::micrometre), Length::of(103, Unit::micrometre)};
+const Thresholds k_thresholds{Length::of(75, Unit::micrometre), Length::of(91, Unit::micrometre),
+                              Length::of(103, Unit::micrometre)};
 
 // Hundredths of a micrometre around 75 um.
 const std::vector<std::int32_t>& quanta() {
@@ -53,7 +54,7 @@ void read_int32(benchmark::State& state) { sum_alone(state, quanta()); }
 void add_um(benchmark::State& state) {
   for (auto _ : state) {
     Summary summary(k_thresholds);
-    if (summary.add_um(micrometres())) state.SkipWithError("not taken");
+    if (!summary.add_um(micrometres()).ok()) state.SkipWithError("not taken");
     benchmark::DoNotOptimize(summary);
   }
   state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(k_readings));
@@ -62,7 +63,7 @@ void add_um(benchmark::State& state) {
 void add_quanta(benchmark::State& state) {
   for (auto _ : state) {
     Summary summary(k_thresholds);
-    if (summary.add_quanta(quanta(), Length::from_pm(10'000))) state.SkipWithError("not taken");
+    if (!summary.add_quanta(quanta(), Length::from_pm(10'000)).ok()) state.SkipWithError("not taken");
     benchmark::DoNotOptimize(summary);
   }
   state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(k_readings));

@@ -20,7 +20,7 @@ std::string written(const Runs& content) {
   std::string bytes;
   BinaryWriter writer(content.quantum, [&](std::string_view part) { bytes += part; });
   for (const auto& [run, values] : content.runs)
-    demand(writer.write({run.direction, run.quantity, values}), "a run can be written");
+    demand(writer.write({run.direction, run.quantity, values}).ok(), "a run can be written");
   writer.finish();
   return bytes;
 }
@@ -39,7 +39,7 @@ bool accepts(std::string_view bytes, std::size_t piece) {
   std::int64_t count = 0;
   Sample sample({Length::of(75, Unit::micrometre), std::nullopt, std::nullopt}, Length::of(50, Unit::micrometre));
   for (const auto& [run, values] : content.runs) {
-    demand(!add(sample, {run.direction, run.quantity, values}, content.quantum), "a reading that was let through can be added");
+    demand(add(sample, {run.direction, run.quantity, values}, content.quantum).ok(), "a reading that was let through can be added");
     count += static_cast<std::int64_t>(values.size());
   }
   demand(*read >= 1 && *read == count && sample.count() == count, "the readings are counted");

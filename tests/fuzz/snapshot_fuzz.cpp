@@ -60,15 +60,15 @@ void check_saved(const Specification& specification, const Conditions& condition
     const Length reading = Length::from_pm(bytes.take<std::int32_t>() * std::int64_t{kind} * kind);
     const auto quantity = static_cast<Quantity>(kind % 3);
     const auto direction = static_cast<Direction>(kind / 3 % 2);
-    const auto refusal = whole.add(quantity, direction, reading);
-    demand((kind % 5 == 0 ? first : second).add(quantity, direction, reading) == refusal, "the same reading, the same answer");
+    const bool taken = whole.add(quantity, direction, reading).ok();
+    demand((kind % 5 == 0 ? first : second).add(quantity, direction, reading).ok() == taken, "the same reading, the same answer");
   }
   Snapshot snapshot = whole.save();
   check_restored(specification, conditions, snapshot);
   const Result<Inspector> restored = Inspector::restore(specification, conditions, snapshot);
   demand(restored.ok() && finished(*restored) == finished(whole), "a snapshot comes back whole");
   if (!conditions.planned) {
-    demand(!first.merge(second) && finished(first) == finished(whole), "parts merged are the whole");
+    demand(first.merge(second).ok() && finished(first) == finished(whole), "parts merged are the whole");
   }
   const std::size_t bit = turned % (8 * snapshot.size());
   snapshot[bit / 8] ^= std::byte{1} << (bit % 8);

@@ -46,12 +46,12 @@ TEST(InspectorProperty, BatchIsStreamIsMergedIsRestored) {
     for (std::size_t i = 0; i < pushes.size(); ++i) {
       if (i == power_cut) stream = Inspector::restore(specification, conditions, stream.save()).value();
       const auto [quantity, direction, reading] = pushes[i];
-      ASSERT_EQ(stream.add(quantity, direction, reading), std::nullopt);
-      ASSERT_EQ(parts[piece.below(parts.size())].add(quantity, direction, std::span(&pushes[i].reading, 1)), std::nullopt);
+      ASSERT_TRUE(stream.add(quantity, direction, reading));
+      ASSERT_TRUE(parts[piece.below(parts.size())].add(quantity, direction, std::span(&pushes[i].reading, 1)));
     }
     piece.shuffle(parts);
     Inspector merged = parts.front();
-    for (std::size_t i = 1; i < parts.size(); ++i) ASSERT_EQ(merged.merge(parts[i]), std::nullopt);
+    for (std::size_t i = 1; i < parts.size(); ++i) ASSERT_TRUE(merged.merge(parts[i]));
 
     const Assessment expected = assess(specification, batch, conditions).value();
     for (const Inspector* inspector : {&stream, &merged}) {

@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "support/outcome.hpp"
+
 namespace sievecloth {
 namespace {
 
@@ -112,7 +114,7 @@ TEST(ReadingsBinary, EachRunGoesWhereItSays) {
   for (const Direction direction : k_directions) {
     for (const RunQuantity quantity : {RunQuantity::aperture, RunQuantity::wire, RunQuantity::suspect}) {
       Sample sample;
-      ASSERT_EQ(add(sample, {direction, quantity, values}, k_quantum), std::nullopt);
+      ASSERT_TRUE(add(sample, {direction, quantity, values}, k_quantum));
       for (const Direction other : k_directions) {
         const DirectionSample& side = sample[other];
         const bool here = other == direction;
@@ -124,7 +126,8 @@ TEST(ReadingsBinary, EachRunGoesWhereItSays) {
   }
   Sample sample;
   const std::vector<std::int32_t> spoilt{7531, 0};
-  EXPECT_EQ(add(sample, {Direction::warp, RunQuantity::aperture, spoilt}, k_quantum), 1u);  // the first that is no reading
+  EXPECT_EQ(test::refused_at(add(sample, {Direction::warp, RunQuantity::aperture, spoilt}, k_quantum)),
+            1u);  // the first that is no reading
   EXPECT_EQ(sample.count(), 0);
 }
 

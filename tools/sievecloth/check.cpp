@@ -54,7 +54,7 @@ Result<CheckedPiece> check_file(const std::string& file, const Options& options,
   Result<CheckedPiece> piece = check_piece(file, options.check, table);
   if (!piece.ok()) return piece.errors();
   if (reports.wanted()) {
-    if (std::optional<Errors> errors = reports.write(*piece, file)) return *std::move(errors);
+    if (const Result<void> written = reports.write(*piece, file); !written) return written.errors();
   }
   return *std::move(piece);
 }
@@ -73,7 +73,7 @@ int check_one(const Options& options, const std::optional<TableFile>& table, con
 // ---- several pieces
 
 // Two pieces must not write the same report.
-std::optional<Error> find_shared_target(const Options& options, const ReportWriter& reports) {
+Result<void> check_targets(const Options& options, const ReportWriter& reports) {
   std::vector<std::string> seen;
   for (const std::string& file : options.files) {
     for (std::string& path : reports.targets(file)) {
@@ -86,15 +86,15 @@ std::optional<Error> find_shared_target(const Options& options, const ReportWrit
       seen.push_back(std::move(path));
     }
   }
-  return std::nullopt;
+  return {};
 }
 
-std::optional<Error> write_summaries(const Options& options, const std::vector<BatchLine>& lines) {
+Result<void> write_summaries(const Options& options, const std::vector<BatchLine>& lines) {
   for (const std::string& file : options.summaries) {
     const bool csv = std::filesystem::path(file).extension() == ".csv";
-    if (std::optional<Error> error = write_file(file, csv ? to_csv(lines) : to_text(lines))) return error;
+    if (Result<void> written = write_file(file, csv ? to_csv(lines) : to_text(lines)); !written) return written;
   }
-  return std::nullopt;
+  return {};
 }
 
 // What is kept of the pieces: of each its line alone, unless JSON tells everything.
@@ -156,14 +156,14 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
 }
 
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
-  if (const std::optional<Error> error = find_shared_target(options, reports)) return complain({*error}, options.json);
+  if (const Result<void> targets = check_targets(options, reports); !targets) return complain(targets.errors(), options.json);
   const Batch batch = check_files(options, table, reports);
   Errors errors;
   for (std::size_t i = 0; i < batch.lines.size(); ++i) {
     errors.insert(errors.end(), batch.errors[i].begin(), batch.errors[i].end());
     if (!options.json) say_warnings(batch.lines[i].cautions, printable(batch.lines[i].name, 4096) + ": ");
   }
-  if (const std::optional<Error> error = write_summaries(options, batch.lines)) errors.push_back(*error);
+  if (const Result<void> written = write_summaries(options, batch.lines); !written) errors.push_back(written.error());
   if (!errors.empty()) complain(errors, options.json);
   const int failed = answer(options.json ? to_json(batch.pieces) : to_text(batch.lines));
   if (failed != 0) return failed;

@@ -35,7 +35,7 @@ std::optional<Unit> unit_named(const std::string& name) {
 /// Apertures by direction and field, numbered as they come.
 class Study {
  public:
-  std::optional<Error> add(const std::vector<Reading>& readings, std::int32_t person, bool wires, const std::string& file) {
+  Result<void> add(const std::vector<Reading>& readings, std::int32_t person, bool wires, const std::string& file) {
     for (const Reading& reading : readings) {
       const std::optional<Length>& value = wires ? reading.wire : reading.aperture;
       if (!value) continue;
@@ -50,7 +50,7 @@ class Study {
           items_.try_emplace({reading.direction, reading.field}, static_cast<std::int32_t>(items_.size())).first->second;
       readings_.push_back({item, person, value->um()});
     }
-    return std::nullopt;
+    return {};
   }
   const std::vector<GaugeReading>& readings() const { return readings_; }
 
@@ -66,8 +66,8 @@ Result<Gauge> read_study(const Options& options) {
         keep_readings(options.files[i],
                       {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
     if (!readings.ok()) return readings.errors();
-    if (std::optional<Error> error = study.add(*readings, static_cast<std::int32_t>(i), options.wires, options.files[i]))
-      return *std::move(error);
+    const Result<void> added = study.add(*readings, static_cast<std::int32_t>(i), options.wires, options.files[i]);
+    if (!added) return added.errors();
   }
   Result<Gauge> gauge = study_gauge(study.readings());
   if (gauge.ok()) return gauge;

@@ -66,13 +66,13 @@ class NewFile {
   bool kept_ = false;
 };
 
-std::optional<Error> write_directly(const std::string& path, std::string_view bytes) {
+Result<void> write_directly(const std::string& path, std::string_view bytes) {
   const int file = ::open(path.c_str(), O_WRONLY | O_CLOEXEC);
   if (file < 0) return failure(ErrorCode::cannot_create, path, "cannot be written", errno);
   int error = write_all(file, bytes);
   if (::close(file) != 0 && error == 0) error = errno;
   if (error != 0) return failure(ErrorCode::write_failed, path, "writing failed", error);
-  return std::nullopt;
+  return {};
 }
 
 void sync_folder(const fs::path& folder) {
@@ -102,7 +102,7 @@ int write_all(int file, std::string_view bytes) {
   return 0;
 }
 
-std::optional<Error> write_file(const std::string& path, std::string_view bytes) {
+Result<void> write_file(const std::string& path, std::string_view bytes) {
   std::error_code ignored;
   const fs::path target = fs::is_symlink(path, ignored) ? fs::weakly_canonical(path, ignored) : fs::path(path);
   const fs::file_status status = fs::status(target, ignored);
@@ -119,7 +119,7 @@ std::optional<Error> write_file(const std::string& path, std::string_view bytes)
   if (::fsync(file.get()) != 0) return failure(ErrorCode::write_failed, path, "writing failed", errno);
   if (!file.rename_to(target.string())) return failure(ErrorCode::cannot_create, path, "cannot be created", errno);
   sync_folder(folder);
-  return std::nullopt;
+  return {};
 }
 
 }  // namespace sievecloth::tool

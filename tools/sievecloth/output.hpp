@@ -1,7 +1,6 @@
 // Files that are whole or absent.
 #pragma once
 
-#include <optional>
 #include <string>
 #include <string_view>
 
@@ -21,6 +20,6 @@ void forget_half_written() noexcept;
 /// Writes `path` whole: into a new file beside it that takes its name once it is on the disk. What stood there before stays until
 /// then. A device or a pipe is written to directly. Nothing is left behind on failure.
 /// Errors: cannot_create (no such folder, no right to write there), write_failed (the disk is full).
-std::optional<Error> write_file(const std::string& path, std::string_view bytes);
+Result<void> write_file(const std::string& path, std::string_view bytes);
 
 }  // namespace sievecloth::tool

@@ -48,8 +48,8 @@ Result<Piece> read_piece(const Options& options) {
 
 int write(const std::string& path, const std::string& text, bool json) {
   if (path == "-") return answer(text);
-  const std::optional<Error> error = write_file(path, text);
-  return error ? complain({*error}, json) : 0;
+  const Result<void> written = write_file(path, text);
+  return written ? 0 : complain(written.errors(), json);
 }
 
 int write_files(const Options& options, const Plan& plan, const Verb& verb) {

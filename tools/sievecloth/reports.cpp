@@ -52,15 +52,15 @@ std::optional<ReportWriter::Format> ReportWriter::format_of(const std::string& p
   return std::nullopt;
 }
 
-std::optional<Error> ReportWriter::add_output(const std::string& pattern) {
+Result<void> ReportWriter::add_output(const std::string& pattern) {
   const std::optional<Format> format = format_of(pattern);
   if (!format)
     return Error{ErrorCode::option_value, "no report ends like this", printable(pattern), ".pdf, .html, .json, .txt or .md", {}};
   outputs_.push_back({pattern, *format, nullptr});
-  return std::nullopt;
+  return {};
 }
 
-std::optional<Errors> ReportWriter::read_face(const ReportOptions& options) {
+Result<void> ReportWriter::read_face(const ReportOptions& options) {
   std::string language = options.language;
   NamedBy by = NamedBy::user;
   if (!options.laboratory.empty()) {
@@ -79,21 +79,21 @@ std::optional<Errors> ReportWriter::read_face(const ReportOptions& options) {
       by = NamedBy::file;
     }
   }
-  if (language.empty()) return std::nullopt;
+  if (language.empty()) return {};
   const Result<std::string> yaml = read_whole(language, k_longest_yaml, by);
   if (!yaml.ok()) return yaml.errors();
   Result<Wording> wording = read_wording(*yaml, language);
   if (!wording.ok()) return wording.errors();
   wording_ = *std::move(wording);
-  return std::nullopt;
+  return {};
 }
 
 // A template lays out the reports that end as it does.
-std::optional<Errors> ReportWriter::read_templates(const std::vector<std::string>& files) {
+Result<void> ReportWriter::read_templates(const std::vector<std::string>& files) {
   for (const std::string& file : files) {
     const std::optional<Format> format = format_of(file);
     if (!format || *format == Format::pdf || *format == Format::json)
-      return Errors{{ErrorCode::option_value, "no template ends like this", printable(file), ".html, .txt or .md", {}}};
+      return Error{ErrorCode::option_value, "no template ends like this", printable(file), ".html, .txt or .md", {}};
     Result<std::string> text = read_whole(file, k_longest_template);
     if (!text.ok()) return text.errors();
     templates_.emplace_back(file, std::make_shared<const std::string>(*std::move(text)));
@@ -104,20 +104,20 @@ std::optional<Errors> ReportWriter::read_templates(const std::vector<std::string
       used = true;
     }
     if (!used)
-      return Errors{
-          {ErrorCode::option_conflict, "a template that no report uses", printable(file), "--report with the same ending", {}}};
+      return Error{
+          ErrorCode::option_conflict, "a template that no report uses", printable(file), "--report with the same ending", {}};
   }
-  return std::nullopt;
+  return {};
 }
 
 Result<ReportWriter> ReportWriter::make(const ReportOptions& options) {
   ReportWriter writer;
   writer.annex_ = options.annex == "readings";
   for (const std::string& pattern : options.files) {
-    if (std::optional<Error> error = writer.add_output(pattern)) return *std::move(error);
+    if (const Result<void> added = writer.add_output(pattern); !added) return added.errors();
   }
-  if (std::optional<Errors> errors = writer.read_face(options)) return *std::move(errors);
-  if (std::optional<Errors> errors = writer.read_templates(options.templates)) return *std::move(errors);
+  if (const Result<void> face = writer.read_face(options); !face) return face.errors();
+  if (const Result<void> templates = writer.read_templates(options.templates); !templates) return templates.errors();
   return writer;
 }
 
@@ -156,29 +156,28 @@ Result<std::string> ReportWriter::render(const Report& report, const Output& out
   return to_text(report);
 }
 
-std::optional<Errors> ReportWriter::write(const CheckedPiece& piece, const std::string& file) const {
+Result<void> ReportWriter::write(const CheckedPiece& piece, const std::string& file) const {
   const Report report = make_report(piece.assessment, source_of(piece));
   if (annex_ && report.source.readings_left_out > 0)
-    return Errors{{ErrorCode::option_conflict,
-                   "too many readings for an annex",
-                   fmt::format("{}", piece.assessment.sample.count()),
-                   fmt::format("at most {}", k_most_kept_readings),
-                   {}}};
+    return Error{ErrorCode::option_conflict,
+                 "too many readings for an annex",
+                 fmt::format("{}", piece.assessment.sample.count()),
+                 fmt::format("at most {}", k_most_kept_readings),
+                 {}};
   const std::vector<std::string> paths = targets(file);
   std::vector<std::string> documents;
   for (std::size_t i = 0; i < outputs_.size(); ++i) {
     std::error_code ignored;
     if (file != "-" && fs::equivalent(paths[i], file, ignored))
-      return Errors{
-          {ErrorCode::option_conflict, "a report would replace what is checked", printable(paths[i]), "another name", {}}};
+      return Error{ErrorCode::option_conflict, "a report would replace what is checked", printable(paths[i]), "another name", {}};
     Result<std::string> document = render(report, outputs_[i], paths[i]);
     if (!document.ok()) return document.errors();
     documents.push_back(*std::move(document));
   }
   for (std::size_t i = 0; i < outputs_.size(); ++i) {
-    if (std::optional<Error> error = write_file(paths[i], documents[i])) return Errors{*std::move(error)};
+    if (const Result<void> written = write_file(paths[i], documents[i]); !written) return written.errors();
   }
-  return std::nullopt;
+  return {};
 }
 
 }  // namespace sievecloth::tool

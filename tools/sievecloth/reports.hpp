@@ -33,7 +33,7 @@ class ReportWriter {
 
   /// Makes all reports of a piece, and then writes them. Errors: cannot_create, write_failed, option_conflict (an annex of more
   /// readings than are kept, a report that would replace `file`), wrong_value (a template that cannot be filled).
-  std::optional<Errors> write(const CheckedPiece& piece, const std::string& file) const;
+  Result<void> write(const CheckedPiece& piece, const std::string& file) const;
 
  private:
   enum class Format { pdf, html, json, text, markdown };
@@ -44,9 +44,9 @@ class ReportWriter {
   };
 
   static std::optional<Format> format_of(const std::string& path);
-  std::optional<Error> add_output(const std::string& pattern);
-  std::optional<Errors> read_face(const ReportOptions& options);
-  std::optional<Errors> read_templates(const std::vector<std::string>& files);
+  Result<void> add_output(const std::string& pattern);
+  Result<void> read_face(const ReportOptions& options);
+  Result<void> read_templates(const std::vector<std::string>& files);
   Result<std::string> render(const Report& report, const Output& output, const std::string& path) const;
   ReportSource source_of(const CheckedPiece& piece) const;
 

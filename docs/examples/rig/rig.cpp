@@ -83,7 +83,7 @@ int main(int count, char** arguments) {
     std::jthread one([&] { watch(0, left, failed); });
     std::jthread two([&] { watch(1, right, failed); });
   }
-  if (left.merge(right)) return 70;
+  if (!left.merge(right)) return 70;
 
   if (count > 1) {  // save, forget, restore: the same inspector
     if (!keep(left, arguments[1])) return 73;
