@@ -21,6 +21,10 @@ namespace sievecloth {
 
 /// How well a number is known. docs/tables.md explains each word.
 enum class Provenance : std::uint8_t { seen, confirmed, second_hand, computed, inferred, doubtful, memory };
+/// All of them in their order.
+inline constexpr std::array k_provenances{Provenance::seen,     Provenance::confirmed, Provenance::second_hand,
+                                          Provenance::computed, Provenance::inferred,  Provenance::doubtful,
+                                          Provenance::memory};
 
 /// `seen`, `confirmed`, `second-hand`, `computed`, `inferred`, `doubtful`, `memory`.
 std::string_view to_text(Provenance provenance) noexcept;

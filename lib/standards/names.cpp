@@ -9,6 +9,7 @@ namespace sievecloth {
 std::string_view to_text(Provenance provenance) noexcept {
   constexpr auto names =
       std::to_array<std::string_view>({"seen", "confirmed", "second-hand", "computed", "inferred", "doubtful", "memory"});
+  static_assert(names.size() == k_provenances.size());
   return names[static_cast<std::size_t>(provenance)];
 }
 

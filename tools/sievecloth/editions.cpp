@@ -19,9 +19,6 @@ struct Options {
   bool json = false;
 };
 
-constexpr std::array k_provenances{Provenance::seen,     Provenance::second_hand, Provenance::computed,
-                                   Provenance::inferred, Provenance::doubtful,    Provenance::memory};
-
 /// A rule of decision in words.
 struct RuleItem {
   std::string_view name;
