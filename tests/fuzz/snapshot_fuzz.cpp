@@ -6,6 +6,7 @@
 #include "fuzz.hpp"
 #include "judgement/snapshot.hpp"
 #include "sievecloth/report.hpp"
+#include "support/outcome.hpp"
 
 using namespace sievecloth;
 using namespace sievecloth::fuzz;
@@ -60,8 +61,9 @@ void check_saved(const Specification& specification, const Conditions& condition
     const Length reading = Length::from_pm(bytes.take<std::int32_t>() * std::int64_t{kind} * kind);
     const auto quantity = static_cast<Quantity>(kind % 3);
     const auto direction = static_cast<Direction>(kind / 3 % 2);
-    const bool taken = whole.add(quantity, direction, reading).ok();
-    demand((kind % 5 == 0 ? first : second).add(quantity, direction, reading).ok() == taken, "the same reading, the same answer");
+    const auto answer = test::code_of(whole.add(quantity, direction, reading));
+    demand(test::code_of((kind % 5 == 0 ? first : second).add(quantity, direction, reading)) == answer,
+           "the same reading, the same answer");
   }
   Snapshot snapshot = whole.save();
   check_restored(specification, conditions, snapshot);

@@ -226,10 +226,16 @@ def ascii_lower(text):
     return "".join(chr(ord(c) + 32) if "A" <= c <= "Z" else c for c in text)
 
 
+DIRECTIONS = {"warp": "warp", "weft": "weft", "shute": "weft", "shoot": "weft"}
+
+
 def is_comment(line, separator, cells):
-    """Below the header a line that begins with # and has the header's number of cells may be a row: it is neither."""
+    """Below the header a line that begins with # and has the header's number of cells, or a direction behind its first cell, may
+    be a row: it is neither."""
     if not line.startswith("#"):
         return False
+    if any(ascii_lower(cell.strip(" \t").strip('"')) in DIRECTIONS for cell in line.split(separator)[1:]):
+        raise BadData("a comment with a direction")
     try:
         if len(split_row(line, separator)) == cells:
             raise BadData("a comment with as many cells as a row")
@@ -277,7 +283,7 @@ def read_csv(data, unit=None, last_line=False):
 
 
 def read_row(row, mark, piece, positions):
-    direction = {"warp": "warp", "weft": "weft", "shute": "weft", "shoot": "weft"}.get(ascii_lower(row["direction"][0]))
+    direction = DIRECTIONS.get(ascii_lower(row["direction"][0]))
     role = ascii_lower(row.get("role", ("sample", None))[0]) or "sample"
     if direction is None or role not in ("sample", "suspect"):
         raise BadData("direction or role")
@@ -299,7 +305,7 @@ def read_row(row, mark, piece, positions):
     if role == "suspect" and "wire" in values:
         raise BadData("a suspect is an aperture")
     if "aperture" in values and role == "suspect" and (row.get("field", ("", None))[0] or x):
-        piece.suspect_names.add(row.get("field", ("", None))[0] or (parse_position(x, mark), parse_position(y, mark)))
+        piece.suspect_names.add(ascii_lower(row.get("field", ("", None))[0]) or (parse_position(x, mark), parse_position(y, mark)))
     if "aperture" in values:
         (piece.suspects if role == "suspect" else piece.apertures)[direction].append(values["aperture"])
     if "wire" in values:

@@ -136,16 +136,17 @@ TEST(ReadingsBinary, WritesNoReadingThatIsNone) {
   std::string bytes;
   BinaryWriter writer(k_quantum, [&](std::string_view part) { bytes += part; });
   const std::size_t header = bytes.size();
-  for (const std::vector<std::int32_t>& values :
-       {std::vector<std::int32_t>{}, {0}, {1, -1}, std::vector<std::int32_t>(k_longest_run + 1, 1)})
-    EXPECT_FALSE(writer.write({Direction::warp, RunQuantity::aperture, values}));
+  for (const std::vector<std::int32_t>& values : {std::vector<std::int32_t>{}, std::vector<std::int32_t>(k_longest_run + 1, 1)})
+    EXPECT_EQ(test::code_of(writer.write({Direction::warp, RunQuantity::aperture, values})), ErrorCode::wrong_argument);
+  for (const std::vector<std::int32_t>& values : {std::vector<std::int32_t>{0}, {1, -1}})
+    EXPECT_EQ(test::code_of(writer.write({Direction::warp, RunQuantity::aperture, values})), ErrorCode::not_positive);
   EXPECT_EQ(bytes.size(), header);
   const std::vector<std::int32_t> smallest{1};
   EXPECT_TRUE(writer.write({Direction::warp, RunQuantity::aperture, smallest}));
   for (const std::int64_t pm : {std::int64_t{0}, std::int64_t{-1}, k_coarsest_quantum.pm() + 1}) {
     BinaryWriter wrong(Length::from_pm(pm), [&](std::string_view) { ADD_FAILURE(); });
     const std::vector<std::int32_t> one{1};
-    EXPECT_FALSE(wrong.write({Direction::warp, RunQuantity::aperture, one}));
+    EXPECT_EQ(test::code_of(wrong.write({Direction::warp, RunQuantity::aperture, one})), ErrorCode::wrong_argument);
   }
 }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <random>
+#include <utility>
 #include <vector>
 
 #include "sievecloth/summary.hpp"
@@ -109,11 +110,21 @@ TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
   Summary summary(k_thresholds);
   summary.add(um(75)).value();
   const Summary before = summary;
-  for (const double broken : {std::nan(""), k_infinity, -k_infinity, 0.0, -0.0, -75.0, 1e-7, 100'000'001.0, 1e300}) {
+  const std::vector<std::pair<double, ErrorCode>> no_readings{{std::nan(""), ErrorCode::malformed_number},
+                                                              {k_infinity, ErrorCode::malformed_number},
+                                                              {-k_infinity, ErrorCode::malformed_number},
+                                                              {0.0, ErrorCode::not_positive},
+                                                              {-0.0, ErrorCode::not_positive},
+                                                              {-75.0, ErrorCode::not_positive},
+                                                              {1e-7, ErrorCode::not_positive},
+                                                              {100'000'001.0, ErrorCode::too_large},
+                                                              {1e300, ErrorCode::too_large}};
+  for (const auto& [broken, code] : no_readings) {
     for (const std::size_t at : std::initializer_list<std::size_t>{0, 1, 1023, 1024, 1025, 2999}) {
       std::vector<double> readings(3'000, 75.31);
       readings[at] = broken;
       EXPECT_EQ(test::refused_at(summary.add_um(readings)), at) << broken;
+      EXPECT_EQ(test::code_of(summary.add_um(readings)), code) << broken;
       EXPECT_EQ(summary, before);
     }
   }
@@ -122,6 +133,7 @@ TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
       std::vector<std::int32_t> readings(3'000, 75);
       readings[at] = broken;
       EXPECT_EQ(test::refused_at(summary.add_quanta(readings, um(1))), at) << broken;
+      EXPECT_EQ(test::code_of(summary.add_quanta(readings, um(1))), broken > 0 ? ErrorCode::too_large : ErrorCode::not_positive);
       EXPECT_EQ(summary, before);
     }
   }
