@@ -34,8 +34,8 @@ inline constexpr std::size_t k_most_positions = 100'000;
 /// `x_mm`, `y_mm`. The unit may also stand in brackets or behind a comma: `Aperture (um)`, `wire, mm`. Names, and the words for
 /// directions and roles, are compared without regard to case; a name that is nearly one of these is a complaint, also where other
 /// columns are ignored. One reading per row; as many cells as the header; empty cells allowed. Blanks around a cell do not count.
-/// `#` begins a comment line, but below the header not one that has as many cells as the header. LF or CRLF, UTF-8 with or without
-/// BOM, `"` quotes a cell within its line.
+/// `#` begins a comment line, but below the header not one that has as many cells as the header or names a direction behind its
+/// first cell. LF or CRLF, UTF-8 with or without BOM, `"` quotes a cell within its line.
 /// A decimal comma is read where cells are not separated by commas, one mark per file.
 /// Numbers are exact: nothing is rounded, nothing depends on a locale.
 class CsvReader {

@@ -21,6 +21,18 @@ Result<Direction> parse_direction(std::string_view text) {
                {}};
 }
 
+// Whether a cell behind the first names a direction, whatever its quotes look like.
+bool names_direction(std::string_view line, char separator) {
+  for (std::size_t at; (at = line.find(separator)) != std::string_view::npos;) {
+    line.remove_prefix(at + 1);
+    std::string_view cell = trimmed(line.substr(0, line.find(separator)));
+    while (cell.starts_with('"')) cell.remove_prefix(1);
+    while (cell.ends_with('"')) cell.remove_suffix(1);
+    if (parse_direction(cell).ok()) return true;
+  }
+  return false;
+}
+
 Result<Role> parse_role(std::string_view text) {
   if (text.empty() || same_word(text, "sample")) return Role::sample;
   if (same_word(text, "suspect")) return Role::suspect;
@@ -173,10 +185,12 @@ void CsvRows::take_last_line() {
 
 // A row whose first cell begins with # must not pass for a comment.
 void CsvRows::take_comment(std::string_view line) {
+  if (columns_.empty()) return;
   Errors no_cells;
-  if (columns_.empty() || !cutter_.cut(line, separator_, cells_, no_cells) || cells_.size() != columns_.size()) return;
-  complain(ErrorCode::ambiguous_comment, 1, "a comment with as many cells as a row", printable(line),
-           "a comment with fewer or more, or the row with its first cell in quotes");
+  const bool as_many_cells = cutter_.cut(line, separator_, cells_, no_cells) && cells_.size() == columns_.size();
+  if (!as_many_cells && !names_direction(line, separator_)) return;
+  complain(ErrorCode::ambiguous_comment, 1, "a comment that may be a row", printable(line),
+           fmt::format("a comment without '{}', or the row with its first cell in quotes", printable({&separator_, 1})));
 }
 
 // What follows `before` on the line cannot be understood.

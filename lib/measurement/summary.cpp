@@ -29,6 +29,7 @@ Error refusal(Length length) noexcept {
   return length <= Length() ? refusal(ErrorCode::not_positive, "not above 0") : refusal(ErrorCode::too_large, "above 100 m");
 }
 
+// Why no length can be made of it.
 Error refusal(double micrometres) noexcept {
   if (!std::isfinite(micrometres)) return refusal(ErrorCode::malformed_number, "not finite");
   return micrometres <= 0 ? refusal(Length()) : refusal(ErrorCode::too_large, "above 100 m");
@@ -128,7 +129,7 @@ Result<void> Summary::add_um(std::span<const double> readings) noexcept {
       const Result<Length> reading = round_to_length(value, Unit::micrometre);
       if (!reading.ok() || !is_reading(*reading)) {
         *this = before;
-        return at(&value - readings.data(), refusal(value));
+        return at(&value - readings.data(), reading.ok() ? refusal(*reading) : refusal(value));
       }
       take(*reading);
     }

@@ -2,12 +2,14 @@
 
 #include <fmt/format.h>
 
+#include "base/text.hpp"
+
 namespace sievecloth {
 
 void SuspectNames::add(const Reading& reading) {
   if (reading.role != Role::suspect || !reading.aperture || full()) return;
   if (!reading.field.empty()) {
-    names_.insert("field " + reading.field);
+    names_.insert("field " + lower_case(reading.field));
   } else if (reading.x && reading.y) {
     names_.insert(fmt::format("at {} {}", reading.x->pm(), reading.y->pm()));
   }

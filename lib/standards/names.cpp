@@ -7,10 +7,16 @@
 namespace sievecloth {
 
 std::string_view to_text(Provenance provenance) noexcept {
-  constexpr auto names =
-      std::to_array<std::string_view>({"seen", "confirmed", "second-hand", "computed", "inferred", "doubtful", "memory"});
-  static_assert(names.size() == k_provenances.size());
-  return names[static_cast<std::size_t>(provenance)];
+  switch (provenance) {
+    case Provenance::seen: return "seen";
+    case Provenance::confirmed: return "confirmed";
+    case Provenance::second_hand: return "second-hand";
+    case Provenance::computed: return "computed";
+    case Provenance::inferred: return "inferred";
+    case Provenance::doubtful: return "doubtful";
+    case Provenance::memory: break;
+  }
+  return "memory";
 }
 
 std::string_view to_text(Grade grade) noexcept {

@@ -226,7 +226,7 @@ def ascii_lower(text):
     return "".join(chr(ord(c) + 32) if "A" <= c <= "Z" else c for c in text)
 
 
-DIRECTIONS = {"warp": "warp", "weft": "weft", "shute": "weft", "shoot": "weft"}
+DIRECTION_WORDS = {"warp": "warp", "weft": "weft", "shute": "weft", "shoot": "weft"}
 
 
 def is_comment(line, separator, cells):
@@ -234,7 +234,7 @@ def is_comment(line, separator, cells):
     be a row: it is neither."""
     if not line.startswith("#"):
         return False
-    if any(ascii_lower(cell.strip(" \t").strip('"')) in DIRECTIONS for cell in line.split(separator)[1:]):
+    if any(ascii_lower(cell.strip(" \t").strip('"')) in DIRECTION_WORDS for cell in line.split(separator)[1:]):
         raise BadData("a comment with a direction")
     try:
         if len(split_row(line, separator)) == cells:
@@ -283,7 +283,7 @@ def read_csv(data, unit=None, last_line=False):
 
 
 def read_row(row, mark, piece, positions):
-    direction = DIRECTIONS.get(ascii_lower(row["direction"][0]))
+    direction = DIRECTION_WORDS.get(ascii_lower(row["direction"][0]))
     role = ascii_lower(row.get("role", ("sample", None))[0]) or "sample"
     if direction is None or role not in ("sample", "suspect"):
         raise BadData("direction or role")

@@ -1,6 +1,6 @@
 // sievecloth editions: the tables that there are, and what each rests on.
 #include <algorithm>
-#include <array>
+#include <map>
 #include <memory>
 #include <set>
 
@@ -85,7 +85,7 @@ std::vector<RuleItem> rules_of(const Edition& edition) {
 
 /// How many values of the rows are known how well, and which sources rows and rules name.
 struct Footing {
-  std::array<std::int64_t, k_provenances.size()> values{};
+  std::map<Provenance, std::int64_t> values;
   std::set<std::uint8_t> sources;
 };
 
@@ -93,7 +93,7 @@ Footing footing_of(const Edition& edition) {
   Footing footing;
   for (const Row& row : edition.rows) {
     for (const RowItem& item : items_of(row)) {
-      ++footing.values[static_cast<std::size_t>(item.basis.provenance)];
+      ++footing.values[item.basis.provenance];
       footing.sources.insert(item.basis.source);
     }
   }
@@ -108,10 +108,8 @@ std::string text_of(const Edition& edition) {
                                  edition.rules.graded ? "grades compliance, inspection and calibration" : "no grades");
   text += fmt::format("  table set: {}\n  rests on: {}\n", edition.table_set, edition.rests_on);
   std::string values;
-  for (const Provenance provenance : k_provenances) {
-    const std::int64_t count = footing.values[static_cast<std::size_t>(provenance)];
-    if (count > 0) values += fmt::format("{}{} {}", values.empty() ? "" : ", ", count, to_text(provenance));
-  }
+  for (const auto& [provenance, count] : footing.values)
+    values += fmt::format("{}{} {}", values.empty() ? "" : ", ", count, to_text(provenance));
   text += fmt::format("  values: {}\n  rules:\n", values);
   for (const RuleItem& rule : rules_of(edition)) {
     text += fmt::format("    {}: {} - {} ({})\n", rule.name, rule.text, to_text(rule.basis.provenance),
@@ -131,7 +129,7 @@ std::string text_of(const std::vector<const Edition*>& editions) {
 }
 
 void write_edition(JsonWriter& json, const Edition& edition) {
-  const Footing footing = footing_of(edition);
+  Footing footing = footing_of(edition);
   json.object([&] {
     json.member("standard", edition.name);
     json.member("title", edition.title);
@@ -143,7 +141,7 @@ void write_edition(JsonWriter& json, const Edition& edition) {
     json.member("smallest_um", edition.rows.back().nominal);
     json.object("values", [&] {
       for (const Provenance provenance : k_provenances) {
-        json.member(to_text(provenance), footing.values[static_cast<std::size_t>(provenance)]);
+        json.member(to_text(provenance), footing.values[provenance]);
       }
     });
     json.array("rules", rules_of(edition), [&](const RuleItem& rule) {
