@@ -461,4 +461,51 @@ TYPED_WRONGLY = [
 ]
 TYPED_WRONGLY[5].args = [*OWN[:-1], "failed"]
 
-CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + LOOKUP + JOBS + TABLES + doubt_cases.CASES + ONCE_MISLED + TYPED_WRONGLY
+FRAMED = JOB.replace("astm-e11-17", "iso-3310-1-2016").replace("No. 200", "75um")
+AGREED = JOB.replace("astm-e11-17", "iso-3310-1-1990").replace("No. 200", "75um").replace("grade: inspection\n", "") + 'agreed_count: {value: "20", with: "Tolvane Mills", date: "2026-11-02"}\n'
+COARSE = dict(nominal=850, wire=500, step=1)
+Y_14 = own_table([('"4.1"', '"14"')])
+NOTED = good().replace("direction,", "colour,direction,").replace("warp,", "red,warp,").replace("weft,", "red,weft,")
+
+# Found by attacks from outside on what stands above; each line is one way in which a verdict was turned or a paper said too much.
+ATTACKED = [
+    own("an erratum that the table does not follow", 65, own_table([('"4.1"', '"14"')], errata=EXPLAINED.replace('used: "14"', 'used: "4.1"')), err=("own.yaml", "4.1", "14")),
+    own("an erratum that says as printed, of another value", 65, own_table([('"4.1"', '"14"')], errata=EXPLAINED.replace('printed: "14", used: "14"', 'printed: "41", used: "as printed"')), err=("own.yaml", "41", "14")),
+    own("an erratum in words", 65, own_table([('"4.1"', '"14"')], errata=EXPLAINED.replace('used: "14"', 'used: "as recalled"')), err=("own.yaml", "as recalled")),
+    own("Y 14, explained as printed", 0, own_table([('"4.1"', '"14"')], errata=EXPLAINED.replace('used: "14"', 'used: "as printed"')), out=("conforms (provisional)",), text=good(nominal=85)),
+    own("one aperture is enough", 2, own_table([('inspection: "100"', 'inspection: "1"')]), out=("undecided", "counts.inspection")),
+    own("one wire is enough", 2, own_table().replace('wire_count: {value: "10"', 'wire_count: {value: "1"'), out=("undecided", "wire_count")),
+    own("its title is marked wherever it stands", 0, own_table(title="\u0410STM E11-17"), out=("\u0410STM E11-17 (owner's table)",)),
+    own("the name of an edition that is built in, with a zero", 65, own_table().replace("standard: own", "standard: astm-e11").replace('edition: "1"', 'edition: "017"'), err=("own.yaml", "astm-e11-17")),
+    job("a frame of 20 mm", FRAMED.replace("8 in", "20 mm"), 2, out=("undecided", "15"), csv_text=good(apertures=14), err=("warning", "20 mm")),
+    job("a frame of 2 m", FRAMED.replace("8 in", "2 m").replace("2 m", "2000 mm"), 2, out=("undecided",), err=("warning", "2 m")),
+    job("a frame that holds no aperture", FRAMED.replace("8 in", "0.05 mm"), 65, err=("frame",)),
+    Case("misled: a suspect read a thousand times too small", ["check", "d.csv", *e11("850um")], 2, out=("undecided", "suspect", "maximum-aperture"),
+         files={"d.csv": good(role=True, **COARSE).replace(",", ";") + "warp;1,020;;suspect\n"}),
+    Case("misled: the same suspect in whole micrometres", ["check", "d.csv", *e11("850um")], 1, out=("does-not-conform",),
+         files={"d.csv": good(role=True, **COARSE).replace(",", ";") + "warp;1020;;suspect\n"}),
+    job("all apertures, one short, beside a count", JOB.replace(', frame: {shape: round, diameter: "8 in"}', "").replace("readings", 'all_apertures: true\napertures_in_piece: "5000"\nreadings'), 2, out=("undecided", "110 of 5000")),
+    Case("misled: one reading against a count that is not known", ["check", "d.csv", *OLD, "--apertures-only"], 2, out=("undecided", "agreed-count"), err=("warning",), files={"d.csv": HEADER + "warp,80\nweft,75\n"}),
+    Case("misled: match, one reading against counts that are not known", ["match", "d.csv", "--viewing", "passed"], 0, out=("Not decided", "ISO 3310-1:1990"), files={"d.csv": HEADER + "warp,79.5\nweft,75\n"}),
+    Case("misled: another agreed count than the job's", ["check", "job.yaml", "--agreed-count", "18"], 64, err=("--agreed-count", "18", "20", "job.yaml"), files={"d.csv": good(), "job.yaml": AGREED}),
+    Case("misled: the job's agreed count again", ["check", "job.yaml", "--agreed-count", "20"], 0, out=("conforms",), files={"d.csv": good(), "job.yaml": AGREED}),
+    Case("misled: match with an agreed count", ["match", "d.csv", "--viewing", "passed", "--agreed-count", "110"], 0, out=("ISO 3310-1:1990",), files={"d.csv": good()}),
+    Case("misled: a value kept as printed is not told as corrected", ["check", "d.csv", "--standard", "iso-3310-1-2016", "--size", "45mm", "--grade", "compliance", "--viewing", "passed"], 2,
+         out=("kept as printed", "1000"), files={"d.csv": good(unit="mm", nominal=45, wire=4.5, step=0.1)}),
+    conforming("misled: a comment that a spreadsheet padded", good().replace("weft,", "#Pause,,\n# , ,\nweft,", 1)),
+    bad("misled: a padded line that holds a number", good().replace("weft,", "#Pause,75,\nweft,", 1), ("d.csv", 112, 1, "#Pause")),
+    usage("misled: 75,000,000 um", ["check", "d.csv", *e11("75,000,000 um")], "75000000 um"),
+    Case("misled: ignored columns in a batch", ["check", "d.csv", "e.csv", *PASSED, "--ignore-columns"], 0, out=("d.csv", "ignored", "colour"), files={"d.csv": NOTED, "e.csv": good()}),
+    Case("misled: ignored columns in match", ["match", "d.csv", "--viewing", "passed", "--ignore-columns"], 0, out=("ignored", "colour"), files={"d.csv": NOTED}),
+    Case("misled: ignored columns in the JSON of match", ["match", "d.csv", "--viewing", "passed", "--ignore-columns", "--json"], 0, json={"ignored_columns": ["colour"]}, files={"d.csv": NOTED}),
+    Case("misled: ignored columns in watch", ["watch", "d.csv", *PASSED, "--ignore-columns"], 0, out=('"ignored_columns":["colour"]',), files={"d.csv": NOTED}),
+    Case("misled: ignored columns in gauge", ["gauge", "a.csv", "b.csv", "--ignore-columns"], 0, out=("ignored", "colour"),
+         files={name: "\n".join(("colour," if i == 0 else "red,") + line for i, line in enumerate(doubt_cases.study(shift).splitlines())) + "\n" for name, shift in (("a.csv", 0), ("b.csv", 0.2))}),
+    Case("misled: a mistyped table in watch", ["watch", "d.csv", *OWN[2:]], 2, out=('"doubts":[', "average_tolerance"), files={"d.csv": good(), "own.yaml": Y_14}),
+    Case("misled: a mistyped table in a batch", ["check", "d.csv", "e.csv", *OWN[2:]], 2, out=("undecided",), err=("average_tolerance",), files={"d.csv": good(), "e.csv": good(), "own.yaml": Y_14}),
+    Case("misled: a mistyped table in match", ["match", "d.csv", "--viewing", "passed", "--tables", "own.yaml"], 0, out=("average_tolerance",), files={"d.csv": good(), "own.yaml": Y_14}),
+    Case("misled: a mistyped table in a plan", ["plan", *OWN[2:10]], 0, out=("average_tolerance",), files={"own.yaml": Y_14}),
+    Case("misled: the same figures are not told as the same readings", ["check", "d.csv", *PASSED, "--apertures-only"], 0, out=("conforms",), err=("warp and weft", "same number"), files={"d.csv": pasted()}),
+]
+
+CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + LOOKUP + JOBS + TABLES + doubt_cases.CASES + ONCE_MISLED + TYPED_WRONGLY + ATTACKED

@@ -113,13 +113,13 @@ def growing_file():
         check(lines[-1]["rows"] == 300 and lines[-1]["verdict"] == "conforms", f"{lines[-1]}")
 
 
-def changed_file(name, change, code=65):
+def changed_file(name, change, code=65, size=2000, words=()):
     """A file that is followed and becomes another: what was read of the first piece must not count with what follows."""
     with tempfile.TemporaryDirectory() as folder:
         path = pathlib.Path(folder) / "rig.csv"
-        whole = HEADER + rows(150)
-        path.write_text(whole[: whole.index("\n", 2000) + 1])
-        process = subprocess.Popen([TOOL, "watch", str(path), *E11, "--every", "1", "--follow", "10"], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        whole = HEADER + rows(600)
+        path.write_text(whole[: whole.index("\n", size) + 1])
+        process = subprocess.Popen([TOOL, "watch", str(path), *E11, "--every", "1", "--follow", "3"], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
         process.stdout.readline()  # it has read what there is
         time.sleep(0.2)
         change(path, whole)
@@ -127,6 +127,7 @@ def changed_file(name, change, code=65):
         check(process.returncode == code, f"{name}: exit code {process.returncode}, expected {code}: {err[:300]!r}")
         check(b"verdict" not in out or code < 64, f"{name}: a verdict")
         check(code < 64 or (b"rig.csv" in err and err.count(b"\n") == 1), f"{name}: {err!r}")
+        check(code < 64 or all(word in err for word in (b"begin again", *words)), f"{name}: {err!r}")
 
 
 def followed_file_becomes_another():
@@ -141,13 +142,30 @@ def followed_file_becomes_another():
     changed_file("rewritten in place, longer", lambda path, whole: path.write_text(other))
     changed_file("rewritten in place, the same length", lambda path, whole: path.write_text(other[: path.stat().st_size]))
     changed_file("cut", lambda path, whole: os.truncate(path, 500))
-    changed_file("taken away", lambda path, whole: path.unlink())
+    changed_file("taken away", lambda path, whole: path.unlink(), words=(b"was removed",))
+
+    def overwritten(path, whole):
+        """One reading in the middle, far before the end, becomes a smaller one of as many digits; then the file grows."""
+        text = path.read_text()
+        at = text.index("warp,", len(HEADER) + 40)
+        with path.open("r+") as file:
+            file.seek(at + 5)
+            file.write("1")
+        grown(path, whole)
+
+    def begun_anew(path, whole):
+        """Cut to nothing and written again in one breath, longer, with the same end of what was read."""
+        with path.open("r+") as file:
+            file.truncate(0)
+            file.write(whole.replace("warp,7", "warp,6", 1))
 
     def grown(path, whole):
         with path.open("a") as file:
             file.write(whole[path.stat().st_size:])
 
-    changed_file("only grown", grown, code=0)
+    changed_file("one reading overwritten", overwritten, size=8000)
+    changed_file("begun anew", begun_anew, size=8000)
+    changed_file("only grown", grown, code=0, size=8000)
 
 
 def last_row_without_its_line_end():

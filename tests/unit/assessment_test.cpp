@@ -1,5 +1,6 @@
 #include "sievecloth/assessment.hpp"
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include "support/judging.hpp"
@@ -489,6 +490,131 @@ TEST(Assessment, OneDirectionOfAnotherSizeIsNoticed) {
   add(sample, Direction::warp, 100, um(75), um(50));
   add(sample, Direction::weft, 100, um(63), um(45));
   EXPECT_FALSE(judge(size, sample).warnings.empty());
+}
+
+// ---- what led to a wrong verdict when the tool was attacked from outside; the rule of each stands beside it
+
+ErrorCode refused(const Specification& specification, const Conditions& conditions) {
+  return assess(specification, make_sample(specification), conditions).error().code;
+}
+
+TEST(Misled, ConditionsThatNobodyCanMeanAreRefused) {
+  // boundary: lengths and counts above 0 are conditions, others are slips of whoever fills them in
+  const Specification size = specification("iso-3310-1-2016", "75um", Grade::inspection);
+  const auto framed = [](Length diameter) { return Conditions{.piece = {.frame = Frame{FrameShape::round, diameter}}}; };
+  EXPECT_EQ(refused(size, {.resolution = Length()}), ErrorCode::option_value);
+  EXPECT_EQ(refused(size, {.resolution = Length() - k_pm}), ErrorCode::option_value);
+  EXPECT_TRUE(assess(size, make_sample(size), {.resolution = k_pm}).ok());
+  EXPECT_EQ(refused(size, {.planned = PerDirection<std::int64_t>{-1, 100}}), ErrorCode::option_value);
+  EXPECT_EQ(refused(size, {.planned = PerDirection<std::int64_t>{100, -1}}), ErrorCode::option_value);
+  EXPECT_EQ(refused(size, {.suspects_recorded = -1}), ErrorCode::option_value);
+  EXPECT_EQ(refused(size, framed(Length())), ErrorCode::piece_contradicted);
+  EXPECT_EQ(refused(size, framed(um(-200'000))), ErrorCode::piece_contradicted);
+  EXPECT_EQ(refused(size, framed(um(20))), ErrorCode::piece_contradicted);  // smaller than one aperture
+  EXPECT_EQ(refused(size, {.piece = {.roll = Roll{Length(), um(1)}}}), ErrorCode::piece_contradicted);
+  EXPECT_EQ(refused(size, {.piece = {.apertures_in_piece = 0}}), ErrorCode::piece_contradicted);
+  EXPECT_TRUE(assess(size, make_sample(size), framed(um(200'000))).ok());
+}
+
+TEST(Misled, ASpecificationOfNothingIsRefused) {
+  // boundary: a specification that nobody filled in is an answer, not a crash
+  EXPECT_EQ(refused({}, {}), ErrorCode::null_argument);
+  Specification rowless = specification("astm-e11-17", "75um", Grade::inspection);
+  rowless.row = nullptr;
+  EXPECT_EQ(refused(rowless, {}), ErrorCode::null_argument);
+}
+
+TEST(Misled, AFrameThatNoSieveHasDoesNotLessenTheCount) {
+  // rule: docs/tables.md, counts: no frame below 75 mm (the smallest common one is of 3 in.; common practice) lessens the count
+  const Specification size = specification("iso-3310-1-2016", "75um", Grade::inspection);
+  const auto asked = [&](std::int64_t diameter_mm) {
+    return required_count(size, {.frame = Frame{FrameShape::round, Length::of(diameter_mm, Unit::millimetre)}})->count;
+  };
+  EXPECT_EQ(asked(200), 100);
+  EXPECT_EQ(asked(76), 15);  // 100 (76 / 200)^2 = 14.44
+  EXPECT_EQ(asked(75), 15);  // 14.06
+  EXPECT_EQ(asked(74), 15);
+  EXPECT_EQ(asked(20), 15);
+  EXPECT_EQ(asked(8), 15);
+  const Conditions conditions{.piece = {.frame = Frame{FrameShape::round, um(20'000)}}, .viewing_passed = true};
+  EXPECT_EQ(judge(size, perfect(size, 14), conditions).verdict, Verdict::undecided);
+}
+
+TEST(Misled, ASuspectFarBelowTheNominalApertureIsNone) {
+  // rule: docs/cli.md: a suspect is singled out as large; below w - X, as 1,020 read for 1020, it proves nothing
+  const Specification size = specification("astm-e11-17", "850um", Grade::inspection);  // X = 127 um
+  Sample sample = perfect(size, 100);
+  add_suspect(sample, Direction::warp, um(850 - 127));
+  EXPECT_EQ(judge(size, sample).verdict, Verdict::conforms);
+  add_suspect(sample, Direction::weft, um(850 - 127) - k_pm);
+  EXPECT_EQ(judge(size, sample).verdict, Verdict::undecided);
+  EXPECT_THAT(criterion(judge(size, sample), maximum_aperture, Direction::weft).reasons,
+              testing::ElementsAre(Reason::suspect_too_small));
+  EXPECT_EQ(outcome(judge(size, sample), maximum_aperture, Direction::warp), Outcome::met);
+  add_suspect(sample, Direction::weft, um(1020));
+  EXPECT_EQ(judge(size, sample).verdict, Verdict::does_not_conform);
+}
+
+TEST(Misled, AllAperturesThatWereNotAllMeasured) {
+  // rule: a record that says that every full aperture was measured needs their number of readings, whatever count would do
+  const Specification size = specification("iso-3310-1-1990", "16mm");
+  const auto verdict = [&](std::int64_t n, Piece piece) {
+    return judge(size, perfect(size, n), {.piece = piece, .viewing_passed = true, .agreed_count = 17}).verdict;
+  };
+  EXPECT_EQ(verdict(17, {}), Verdict::conforms);
+  EXPECT_EQ(verdict(17, {.apertures_in_piece = 21}), Verdict::conforms);
+  EXPECT_EQ(verdict(17, {.apertures_in_piece = 20}), Verdict::undecided);  // so few are measured whole
+  EXPECT_EQ(verdict(20, {.apertures_in_piece = 20, .all_apertures = true}), Verdict::conforms);
+  EXPECT_EQ(verdict(17, {.apertures_in_piece = 20, .all_apertures = true}), Verdict::undecided);
+  EXPECT_EQ(verdict(20, {.apertures_in_piece = 21, .all_apertures = true}), Verdict::undecided);
+  const Specification graded = specification("astm-e11-17", "75um", Grade::inspection);
+  EXPECT_EQ(
+      judge(graded, perfect(graded, 100), {.piece = {.apertures_in_piece = 5000, .all_apertures = true}, .viewing_passed = true})
+          .verdict,
+      Verdict::undecided);
+}
+
+TEST(Misled, NoAverageIsFinalWhereTheCountIsNotKnown) {
+  // rule: while n is below the count only an aperture above w + X is final; a count that nobody knows is not reached
+  for (const char* name : {"iso-3310-1-1990", "astm-e11-04"}) {
+    const Specification size = specification(name, "75um");
+    Sample sample = make_sample(size);
+    add(sample, Direction::warp, 30, um(95));
+    add(sample, Direction::weft, 30, um(75));
+    const Assessment open = judge(size, sample);
+    EXPECT_EQ(open.verdict, Verdict::undecided);
+    EXPECT_EQ(outcome(open, average_aperture), Outcome::undecided);
+    EXPECT_EQ(outcome(open, share_above_intermediate), Outcome::undecided);
+    EXPECT_EQ(outcome(open, maximum_aperture), Outcome::met);
+    EXPECT_EQ(judge(size, sample, {.viewing_passed = true, .agreed_count = 30}).verdict, Verdict::does_not_conform);
+    EXPECT_EQ(judge(size, sample, {.piece = {.apertures_in_piece = 30, .all_apertures = true}, .viewing_passed = true}).verdict,
+              Verdict::does_not_conform);
+    add(sample, Direction::warp, 1, um(75) + size.row->maximum_tolerance.value + k_pm);
+    EXPECT_EQ(judge(size, sample).verdict, Verdict::does_not_conform);
+  }
+}
+
+TEST(Misled, AWireInARowOfASuspectIsRefused) {
+  // rule: a suspect is an aperture; error 234 in a file is error 234 here
+  const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
+  Sample sample = make_sample(size);
+  Reading reading;
+  reading.role = Role::suspect;
+  reading.wire = um(50);
+  EXPECT_EQ(sample.add(reading).error().code, ErrorCode::suspect_wire);
+  reading.aperture = um(90);
+  EXPECT_EQ(sample.add(reading).error().code, ErrorCode::suspect_wire);
+  EXPECT_EQ(sample[Direction::warp].wire.count(), 0);
+  EXPECT_EQ(sample[Direction::warp].suspect.count(), 1);
+  EXPECT_EQ(sample[Direction::warp].refused_wires, 2);
+}
+
+TEST(Misled, ASampleIsNotMergedWithItself) {
+  // rule: readings count once
+  const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
+  Sample sample = perfect(size, 55);
+  EXPECT_EQ(sample.merge(sample).error().code, ErrorCode::inspectors_differ);
+  EXPECT_EQ(sample[Direction::warp].aperture.count(), 55);
 }
 
 }  // namespace
