@@ -60,6 +60,7 @@ enum class Reason : std::uint8_t {
   suspects_not_measured,     ///< the record of the viewing tests has another number of suspects than named ones were measured
   readings_lost,             ///< readings are missing, or nobody can say that none is
   table_implausible,         ///< the owner's table looks mistyped in this row, and does not explain it
+  suspect_too_small,         ///< a suspect below w - X cannot have been singled out as large
 };
 /// `no-readings` and so on: the reason's name in JSON.
 std::string_view to_text(Reason reason) noexcept;
@@ -109,6 +110,8 @@ struct Warning {
     looks_swapped,            ///< apertures fit the wire, wires the aperture
     no_spread,                ///< ten apertures or more of a direction, all the same
     same_in_both_directions,  ///< ten apertures or more, along warp the same as along weft
+    table_implausible,        ///< the owner's table looks mistyped in this row: its verdict is undecided
+    unusual_frame,            ///< the frame is below 75 mm or above 500 mm
     coarse_step,  ///< apertures read in steps coarser than max(1 um, Y/4), in an edition that does not ask for a resolution
   };
   Kind kind = Kind::fits_other_size;   ///< what the readings look like
@@ -161,17 +164,20 @@ struct Assessment {
   std::vector<std::string> ignored_columns;  ///< of the readings' file; whoever read it fills them in
 };
 
-/// An empty sample with the thresholds that `assess` needs for this specification.
+/// An empty sample with the thresholds that `assess` needs for this specification; `Sample{}` without its row.
 Sample make_sample(const Specification& specification) noexcept;
 
-/// The count asked for, scaled by the edition's rule; where the edition's count is not known the one agreed, or none.
+/// The count asked for, scaled by the edition's rule, for a frame below 75 mm as for one of 75 mm (the smallest common one is of
+/// 3 in.; common practice: what a smaller one asks is not known, and a slip must not lessen the count); where the edition's count
+/// is not known the one agreed, or none.
 std::optional<RequiredCount> required_count(const Specification& specification, const Piece& piece,
                                             std::optional<std::int64_t> agreed = std::nullopt);
 
 /// Judges. Every comparison is exact on integers; limits are included.
-/// Errors: sample_mismatch (a sample that was not made by `make_sample` for this size); option_conflict (an agreed count, where the
-/// edition has its own), option_value (an agreed count below 1); piece_contradicted (more readings than apertures in the piece; a
-/// number of apertures that the frame cannot hold).
+/// Errors: null_argument (a specification without its edition or row); sample_mismatch (a sample that was not made by `make_sample`
+/// for this size); option_conflict (an agreed count, where the edition has its own), option_value (an agreed count below 1; a
+/// resolution, plan or record of suspects that cannot be); piece_contradicted (more readings than apertures in the piece; a number
+/// of apertures that the frame cannot hold; a frame or roll that is none).
 Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions);
 
 }  // namespace sievecloth

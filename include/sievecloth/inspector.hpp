@@ -47,7 +47,8 @@ class Inspector {
   /// this, `restore` and `finish` throw std::bad_alloc and leave nothing behind.
   static Result<Inspector> create(const Specification& specification, const Conditions& conditions);
 
-  /// Takes one reading, or refuses it and counts it. Errors: not_positive, too_large, too_many_readings.
+  /// Takes one reading, or refuses it and counts it. Errors: not_positive, too_large, too_many_readings; wrong_argument, with
+  /// nothing counted, where quantity or direction is none of the named ones.
   Result<void> add(Quantity quantity, Direction direction, Length reading) noexcept;
   /// The same for a double, rounded once to the nearest picometre, ties to even. Errors: also malformed_number (not finite).
   Result<void> add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept;
@@ -59,11 +60,14 @@ class Inspector {
 
   /// Takes what `other` took of the same piece. A visual examination failed on either side is failed. Errors, with nothing merged:
   /// inspectors_differ (another specification, other conditions, a plan on one side only, or `other` is this one),
-  /// too_many_readings.
+  /// too_many_readings. Readings have no names: what is in both, as in a copy or a snapshot restored twice, counts twice, and it is
+  /// the caller's task to merge each part once.
   Result<void> merge(const Inspector& other) noexcept;
 
   /// Records the viewing tests. A failed viewing stays failed.
   void record_viewing(bool passed) noexcept;
+  /// Records how many of the suspects taken have a name, each aperture once; `Conditions::suspects_recorded` is held against it.
+  void set_named_suspects(std::int64_t count) noexcept { sample_.set_named_suspects(count); }
   /// Records that readings of the piece did not arrive: from now on `finish` leaves undecided what it would otherwise accept.
   void record_lost_readings() noexcept { sample_.set_readings_lost(); }
 

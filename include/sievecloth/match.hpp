@@ -22,7 +22,8 @@ inline constexpr double k_farthest_miss = 1;
 
 /// All that is met or left open, and the near misses: conforming, then undecided without a miss, then by growing excess what
 /// misses; within each, in the order of the editions, their sizes and grades. Cloth without wires read is judged by its apertures
-/// alone. Empty without an aperture read. Time: one pass over the readings for each candidate. Errors: those of `assess`.
+/// alone; an agreed count holds where the edition's is not known. Empty without an aperture read. Time: one pass over the readings
+/// for each candidate. Errors: those of `assess`.
 Result<std::vector<Match>> find_matches(std::span<const Reading> readings, std::span<const Edition* const> editions,
                                         Conditions conditions);
 

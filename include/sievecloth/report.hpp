@@ -165,22 +165,23 @@ std::string to_text(const Warning& warning, const Assessment& assessment);
 
 /// What a summary says of one piece of a batch: so little that tens of thousands can be kept.
 struct BatchLine {
-  std::string name;                    ///< as the caller named it
-  std::optional<Verdict> verdict;      ///< empty where an error kept it from one
-  std::string error;                   ///< which, as one line
-  bool provisional = false;            ///< of the verdict
-  CriterionId criterion{};             ///< whose margin is the worst
-  std::optional<Direction> direction;  ///< of that; empty where no length was judged
-  double margin_um = 0;                ///< the margin [um]
-  double share = 0;                    ///< of what the limit allows, as in WorstMargin
-  std::string margin;                  ///< as shown, with its unit
-  std::vector<std::string> cautions;   ///< what the readings look like, a sentence each
+  std::string name;                          ///< as the caller named it
+  std::optional<Verdict> verdict;            ///< empty where an error kept it from one
+  std::string error;                         ///< which, as one line
+  bool provisional = false;                  ///< of the verdict
+  CriterionId criterion{};                   ///< whose margin is the worst
+  std::optional<Direction> direction;        ///< of that; empty where no length was judged
+  double margin_um = 0;                      ///< the margin [um]
+  double share = 0;                          ///< of what the limit allows, as in WorstMargin
+  std::string margin;                        ///< as shown, with its unit
+  std::vector<std::string> cautions;         ///< what the readings look like, a sentence each
+  std::vector<std::string> ignored_columns;  ///< of the piece's readings
 };
 
 /// The line of a piece, or of what kept it from an assessment.
 BatchLine summarize(std::string name, const Result<Assessment>& result);
 
-/// One line for each piece with its worst margin, as a table for the eye; then the cautions.
+/// One line for each piece with its worst margin, as a table for the eye; then the cautions and the columns ignored.
 std::string to_text(const std::vector<BatchLine>& batch);
 /// The same as CSV, comma separated, decimal point. No cell can be taken for a formula.
 std::string to_csv(const std::vector<BatchLine>& batch);

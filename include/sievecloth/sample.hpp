@@ -74,11 +74,12 @@ class Sample {
   /// `aperture`: what apertures and suspects are held against. `wire_nominal`: where wire deviations are taken from.
   Sample(const Thresholds& aperture, Length wire_nominal) noexcept;
 
-  /// Takes one row. A length that is none is refused and counted, the other one of the row is taken all the same.
-  /// Errors, the first of them: those of Summary::add.
+  /// Takes one row. A length that is none, and a wire beside a suspect, is refused and counted; the other one of the row is taken
+  /// all the same. Errors, the first of them: those of Summary::add; suspect_wire.
   Result<void> add(const Reading& reading) noexcept;
-  /// Takes all readings of `other`. Of named suspects the greater number stays: they may be the same ones.
-  /// Errors, with nothing taken: those of Summary::merge.
+  /// Takes all readings of `other`. Of named suspects the greater number stays: they may be the same ones. Readings have no names:
+  /// what is in both, as in a copy that went on, counts twice, and it is the caller's task to merge each part once.
+  /// Errors, with nothing taken: inspectors_differ (`other` is this one); those of Summary::merge.
   Result<void> merge(const Sample& other) noexcept;
 
   /// The readings of a direction.
@@ -118,6 +119,9 @@ struct Frame {
   /// Equal in every member.
   bool operator==(const Frame&) const = default;
 };
+
+/// What a smaller frame asks is not known, so that its count is that of this one.
+inline constexpr Length k_smallest_frame = Length::of(75, Unit::millimetre);
 
 /// Cloth on the roll.
 struct Roll {

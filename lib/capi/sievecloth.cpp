@@ -305,7 +305,7 @@ const char* sievecloth_edition_name(size_t index) {
 }
 
 const char* sievecloth_criterion_name(int32_t id) { return name(id, CriterionId::wire_diameter); }
-const char* sievecloth_reason_name(int32_t bit) { return name(bit, Reason::table_implausible); }
+const char* sievecloth_reason_name(int32_t bit) { return name(bit, Reason::suspect_too_small); }
 const char* sievecloth_verdict_name(int32_t verdict) { return name(verdict, Verdict::does_not_conform); }
 const char* sievecloth_outcome_name(int32_t outcome) { return name(outcome, Outcome::not_applicable); }
 

@@ -53,7 +53,8 @@ bool is_missed(const Criterion& criterion) noexcept {
   const bool beyond = (criterion.margin_um && *criterion.margin_um < 0) ||
                       (criterion.id == CriterionId::share_above_intermediate && criterion.observed > criterion.limit);
   return beyond && std::all_of(criterion.reasons.begin(), criterion.reasons.end(), [](Reason reason) {
-           return reason == Reason::count_not_reached || reason == Reason::all_apertures_needed || reason == Reason::too_few_wires;
+           return reason == Reason::count_not_reached || reason == Reason::count_not_known ||
+                  reason == Reason::all_apertures_needed || reason == Reason::too_few_wires;
          });
 }
 
@@ -83,7 +84,9 @@ Result<std::vector<Match>> find_matches(std::span<const Reading> readings, std::
     for (const Specification& specification : candidates(*edition, *mean)) {
       Sample sample = make_sample(specification);
       for (const Reading& reading : readings) (void)sample.add(reading);  // what is refused leaves the verdict open
-      Result<Assessment> assessment = assess(specification, sample, conditions);
+      Conditions of_size = conditions;                                    // a count is agreed only where the edition's is not known
+      if (specification.row->counts[specification.lookup_grade()]) of_size.agreed_count.reset();
+      Result<Assessment> assessment = assess(specification, sample, of_size);
       if (!assessment.ok()) return assessment.errors();
       const double excess = worst_excess(*assessment);
       if (excess <= k_farthest_miss) matches.push_back({*std::move(assessment), excess});

@@ -62,12 +62,44 @@ bool is_made_for(const Sample& sample, const Specification& specification) {
   });
 }
 
-Error made_for_another_size(const Specification& specification) {
+Error made_for_another_size(const Specification& specification, const Sample& sample) {
   return {ErrorCode::sample_mismatch,
-          "the sample was made for another size",
+          sample == Sample() ? "the sample was made for no size" : "the sample was made for another size or edition",
           "",
           fmt::format("a sample that make_sample gave for {} of {}", specification.row->designation, specification.edition->title),
           {}};
+}
+
+Error impossible(std::string_view what, std::int64_t found, std::string_view expected) {
+  return {ErrorCode::option_value, fmt::format("no {}", what), std::to_string(found), std::string(expected), {}};
+}
+
+Result<void> check_values(const Conditions& conditions) {
+  if (conditions.resolution && *conditions.resolution <= Length())
+    return impossible("resolution", conditions.resolution->pm(), "above 0 pm");
+  if (conditions.suspects_recorded.value_or(0) < 0)
+    return impossible("number of suspects", *conditions.suspects_recorded, "0 or more");
+  for (const Direction direction : k_directions) {
+    const std::int64_t planned = conditions.planned ? (*conditions.planned)[direction] : 0;
+    if (planned < 0) return impossible("plan", planned, "0 or more readings in a direction");
+  }
+  return {};
+}
+
+// Lengths above 0, and a frame that holds at least one aperture.
+Result<void> check_sizes(const Specification& specification, const Piece& piece) {
+  const auto none = [](std::string_view what, const Length& found) {
+    return contradiction(fmt::format("no {}", what), to_text(found), "above 0");
+  };
+  if (piece.roll && piece.roll->width <= Length()) return none("width of a roll", piece.roll->width);
+  if (piece.roll && piece.roll->length <= Length()) return none("length of a roll", piece.roll->length);
+  if (piece.apertures_in_piece.value_or(1) < 1)
+    return contradiction("no number of apertures", fmt::format("apertures_in_piece {}", *piece.apertures_in_piece), "1 or more");
+  if (!piece.frame) return {};
+  if (piece.frame->size <= Length()) return none("frame", piece.frame->size);
+  if (piece.frame->size > specification.row->nominal) return {};
+  return contradiction("a frame that holds no aperture", to_text(piece.frame->size),
+                       fmt::format("more than {}", specification.row->designation));
 }
 
 Result<void> check_agreement(const Specification& specification, const Conditions& conditions) {
@@ -156,6 +188,7 @@ std::string_view to_text(Reason reason) noexcept {
       "suspects-not-measured",
       "readings-lost",
       "table-implausible",
+      "suspect-too-small",
   });
   return name_of(names, reason);
 }
@@ -169,11 +202,12 @@ std::string_view to_text(Ground::Kind kind) noexcept {
 std::string_view to_text(Warning::Kind kind) noexcept {
   static constexpr auto names =
       std::to_array<std::string_view>({"fits-other-size", "looks-like-inches", "looks-like-thousand", "looks-swapped", "no-spread",
-                                       "same-in-both-directions", "coarse-step"});
+                                       "same-in-both-directions", "table-implausible", "unusual-frame", "coarse-step"});
   return name_of(names, kind);
 }
 
 Sample make_sample(const Specification& specification) noexcept {
+  if (specification.row == nullptr) return {};
   const Row& row = *specification.row;
   Thresholds thresholds{row.nominal, std::nullopt, row.largest_aperture()};
   if (row.intermediate_limit) thresholds.intermediate = row.intermediate_limit->value;
@@ -181,14 +215,18 @@ Sample make_sample(const Specification& specification) noexcept {
 }
 
 Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions) {
-  if (!is_made_for(sample, specification)) return made_for_another_size(specification);
+  if (specification.edition == nullptr || specification.row == nullptr)
+    return Error{ErrorCode::null_argument, "a specification without its edition or row", "", "what specify gave", {}};
+  if (!is_made_for(sample, specification)) return made_for_another_size(specification, sample);
+  if (const Result<void> values = check_values(conditions); !values) return values.errors();
+  if (const Result<void> sizes = check_sizes(specification, conditions.piece); !sizes) return sizes.errors();
   if (const Result<void> agreed = check_agreement(specification, conditions); !agreed) return agreed.errors();
   if (const Result<void> counted = check_count(specification, sample, conditions.piece); !counted) return counted.errors();
   Assessment assessment{.specification = specification, .conditions = conditions, .sample = sample};
   assessment.required = required_count(specification, conditions.piece, conditions.agreed_count);
   assessment.all_measured = all_measured(sample, conditions.piece);
   assessment.criteria = judge_all({specification, conditions, sample, assessment.required, assessment.all_measured});
-  assessment.warnings = find_warnings(specification, sample);
+  assessment.warnings = find_warnings(specification, sample, conditions.piece);
   assessment.verdict = has(assessment.criteria, Outcome::not_met)     ? Verdict::does_not_conform
                        : has(assessment.criteria, Outcome::undecided) ? Verdict::undecided
                                                                       : Verdict::conforms;

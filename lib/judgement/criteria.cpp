@@ -65,14 +65,18 @@ void compare_mean(Criterion& criterion, const Summary& summary, const Case& c, c
          [&](Length inwards) { return mean_within(summary, *criterion.lower + inwards, *criterion.upper - inwards); });
 }
 
+// The record says that every full aperture was measured.
+bool says_all(const Case& c) { return c.conditions.piece.all_apertures && c.conditions.piece.apertures_in_piece; }
+
 // Below the count the figures are "so far": shown, not decided.
 void undecide_below_count(Criterion& criterion, const Case& c) {
   if (criterion.n == 0) return;
   if (c.conditions.planned && criterion.n < (*c.conditions.planned)[*criterion.direction]) {
     undecide(criterion, Reason::plan_not_fulfilled);
   }
-  if (!c.required || c.all_measured) return;
-  if (c.required->all) return undecide(criterion, Reason::all_apertures_needed);
+  if (c.all_measured) return;  // no count asks for more than all
+  if (!c.required) return undecide(criterion, Reason::count_not_known);
+  if (c.required->all || says_all(c)) return undecide(criterion, Reason::all_apertures_needed);
   if (criterion.n < c.required->count) undecide(criterion, Reason::count_not_reached);
 }
 
@@ -112,7 +116,6 @@ Criterion sample_size(const Case& c, Direction direction) {
   if (c.required && c.required->count != k_all) criterion.limit = static_cast<double>(c.required->count);
   criterion.grounds = {count_ground(c)};
   criterion.outcome = Outcome::met;
-  if (!c.required && !c.all_measured) undecide(criterion, Reason::count_not_known);  // no count asks for more than all
   if (criterion.n == 0) {
     undecide(criterion, Reason::no_readings);
   } else {
@@ -156,6 +159,8 @@ Criterion maximum_aperture(const Case& c, Direction direction) {
   decide(criterion, c, guards_of(c, direction).reading, c.row().maximum_tolerance.value,
          [&](Length inwards) { return largest <= *criterion.upper - inwards; });
   if (side.aperture.empty() && criterion.outcome == Outcome::met) undecide(criterion, Reason::no_readings);
+  const bool too_small = !side.suspect.empty() && side.suspect.minimum() < c.row().nominal - c.row().maximum_tolerance.value;
+  if (too_small && criterion.outcome != Outcome::not_met) undecide(criterion, Reason::suspect_too_small);
   // A whole step above the limit is above it however coarse the reading was.
   const std::optional<Length> step = coarse_step(c, direction);
   if (step && largest - *step <= *criterion.upper) undecide_coarse(criterion, c);

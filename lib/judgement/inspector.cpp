@@ -91,6 +91,11 @@ bool share_failed(const Case& c, Direction direction) {
   return limit && rule && counts(c, {&limit->basis, &rule->basis, count_basis(c)}) && share_is_lost(c, direction);
 }
 
+// A number that a caller made a Quantity or Direction of may be none.
+bool is_named(Quantity quantity, Direction direction) noexcept {
+  return quantity <= Quantity::suspect && direction <= Direction::weft;
+}
+
 }  // namespace
 
 Inspector::Inspector(const Specification& specification, const Conditions& conditions)
@@ -102,6 +107,8 @@ Inspector::Inspector(const Specification& specification, const Conditions& condi
       sample_(make_sample(specification)) {}
 
 Result<Inspector> Inspector::create(const Specification& specification, const Conditions& conditions) {
+  if (specification.edition == nullptr || specification.row == nullptr)
+    return Error{ErrorCode::null_argument, "a specification without its edition or row", "", "what specify gave", {}};
   if (const Result<void> plan = check_plan(conditions); !plan) return plan.errors();
   if (conditions.decision.rule != DecisionRule::simple) {
     return Error{ErrorCode::option_conflict,
@@ -131,11 +138,13 @@ Summary& Inspector::target(Quantity quantity, Direction direction) noexcept {
 }
 
 Result<void> Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
+  if (!is_named(quantity, direction)) return refusal(ErrorCode::wrong_argument, "no quantity");
   Result<void> taken = target(quantity, direction).add(reading);
   return taken ? Result<void>() : refuse(quantity, direction, std::move(taken));
 }
 
 Result<void> Inspector::add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept {
+  if (!is_named(quantity, direction)) return refusal(ErrorCode::wrong_argument, "no quantity");
   if (!std::isfinite(reading)) return refuse(quantity, direction, refusal(ErrorCode::malformed_number, "not finite"));
   if (reading <= 0) return refuse(quantity, direction, refusal(ErrorCode::not_positive, "not above 0"));
   if (reading > 2 * static_cast<double>(k_longest_reading.pm()) / static_cast<double>(picometres(unit)))
@@ -153,6 +162,7 @@ Result<void> Inspector::add(Quantity quantity, Direction direction, std::span<co
 }
 
 Result<void> Inspector::add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept {
+  if (!is_named(quantity, direction)) return refusal(ErrorCode::wrong_argument, "no quantity");
   // Blocks of good readings that leave the plan unfulfilled go in at once; everything else one by one, with the same bits.
   const std::int64_t most =
       quantity == Quantity::aperture && conditions_.planned ? (*conditions_.planned)[direction] : k_most_readings;

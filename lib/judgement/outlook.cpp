@@ -20,7 +20,9 @@ bool plan_decides(const Case& c, Direction direction) {
   if (!c.conditions.planned) return false;
   const std::int64_t n = c.sample[direction].aperture.count();
   if (n == 0 || n > planned(c, direction)) return false;
-  return !c.required || all_will_be_measured(c) || (!c.required->all && planned(c, direction) >= c.required->count);
+  if (all_will_be_measured(c)) return true;
+  const bool says_all = c.conditions.piece.all_apertures && c.conditions.piece.apertures_in_piece;
+  return c.required && !c.required->all && !says_all && planned(c, direction) >= c.required->count;
 }
 
 }  // namespace

@@ -17,9 +17,10 @@ std::int64_t ceiling(const int512& numerator, const int512& denominator) {
 // n = n200 (D / 200 mm)^2, rounded up; a square frame by its area, with 4 / pi rounded up.
 std::int64_t for_sieving_area(std::int64_t count, const Frame& frame) {
   const int512 reference = squared(Length::of(200, Unit::millimetre));
-  if (frame.shape == FrameShape::round) return ceiling(squared(frame.size) * count, reference);
+  const int512 area = squared(std::max(frame.size, k_smallest_frame));
+  if (frame.shape == FrameShape::round) return ceiling(area * count, reference);
   const int512 four_by_pi = 12'732'395'447'351'627;  // times 10^16
-  return ceiling(squared(frame.size) * count * four_by_pi, reference * 10'000'000'000'000'000);
+  return ceiling(area * count * four_by_pi, reference * 10'000'000'000'000'000);
 }
 
 // The count is for 100 square feet; more cloth asks for more, less for no less.
@@ -46,12 +47,13 @@ std::optional<RequiredCount> required_count(const Specification& specification, 
                                             std::optional<std::int64_t> agreed) {
   const Grade grade = specification.lookup_grade();
   const std::optional<Count>& count = specification.row->counts[grade];
-  if (!count) return agreed ? std::optional(RequiredCount{.count = *agreed}) : std::nullopt;
-  RequiredCount required{.count = count->value, .basis = count->basis};
-  required.all = count->value == k_all || (piece.apertures_in_piece && *piece.apertures_in_piece <= k_few_apertures);
+  if (!count && !agreed) return std::nullopt;
+  RequiredCount required{.count = count ? count->value : *agreed};
+  if (count) required.basis = count->basis;
+  required.all = required.count == k_all || (piece.apertures_in_piece && *piece.apertures_in_piece <= k_few_apertures);
   if (required.all) {
     required.count = piece.apertures_in_piece.value_or(k_all);
-  } else {
+  } else if (count) {
     scale(required, specification.edition->rules.counts.scale[grade], piece);
   }
   return required;

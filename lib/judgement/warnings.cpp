@@ -55,6 +55,9 @@ bool hold_the_same_readings(const Summary& warp, const Summary& weft) {
   return warp.count() >= k_enough && warp.minimum() != warp.maximum() && warp.figures() == weft.figures();
 }
 
+// Test sieves have frames from 75 mm or 3 in. to 450 mm or 18 in. (common practice); others are rare, and slips of the pen.
+bool is_unusual(const Frame& frame) { return frame.size < k_smallest_frame || frame.size > Length::of(500, Unit::millimetre); }
+
 // Where an edition asks for a resolution its rule decides; this is the same measure for the others.
 std::optional<Length> coarse_step(const Specification& specification, const Summary& aperture) {
   const std::optional<Length> step = aperture.common_step();
@@ -65,8 +68,10 @@ std::optional<Length> coarse_step(const Specification& specification, const Summ
 
 }  // namespace
 
-std::vector<Warning> find_warnings(const Specification& specification, const Sample& sample) {
+std::vector<Warning> find_warnings(const Specification& specification, const Sample& sample, const Piece& piece) {
   std::vector<Warning> warnings;
+  if (!specification.edition->doubts_of(*specification.row).empty()) warnings.push_back({.kind = Warning::Kind::table_implausible});
+  if (piece.frame && is_unusual(*piece.frame)) warnings.push_back({.kind = Warning::Kind::unusual_frame});
   add_mistakes(specification, sample, warnings);
   for (const Direction direction : k_directions) {
     const Summary& aperture = sample[direction].aperture;

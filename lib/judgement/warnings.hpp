@@ -8,6 +8,6 @@
 namespace sievecloth {
 
 /// Each direction is looked at by itself. Advice: no verdict rests on it.
-std::vector<Warning> find_warnings(const Specification& specification, const Sample& sample);
+std::vector<Warning> find_warnings(const Specification& specification, const Sample& sample, const Piece& piece);
 
 }  // namespace sievecloth

@@ -1,5 +1,6 @@
 #include "measurement/csv_rows.hpp"
 
+#include <algorithm>
 #include <utility>
 
 #include <fmt/format.h>
@@ -183,11 +184,14 @@ void CsvRows::take_last_line() {
            "a line end, or --last-line where the instrument never writes one");
 }
 
-// A row whose first cell begins with # must not pass for a comment.
+// A row whose first cell begins with # must not pass for a comment. A spreadsheet fills every line up with empty cells, and a row
+// of which only the first cell is filled in holds no reading.
 void CsvRows::take_comment(std::string_view line) {
   if (columns_.empty()) return;
   Errors no_cells;
   const bool as_many_cells = cutter_.cut(line, separator_, cells_, no_cells) && cells_.size() == columns_.size();
+  if (as_many_cells && std::all_of(cells_.begin() + 1, cells_.end(), [](const Cell& cell) { return trimmed(cell.text).empty(); }))
+    return;
   if (!as_many_cells && !names_direction(line, separator_)) return;
   complain(ErrorCode::ambiguous_comment, 1, "a comment that may be a row", printable(line),
            fmt::format("a comment without '{}', or the row with its first cell in quotes", printable({&separator_, 1})));

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "base/refusal.hpp"
+
 namespace sievecloth {
 
 std::string_view to_text(Direction direction) noexcept { return direction == Direction::warp ? "warp" : "weft"; }
@@ -23,11 +25,17 @@ Result<void> Sample::add(const Reading& reading) noexcept {
     if (first.ok()) first = std::move(taken);
   };
   take(reading.aperture, reading.role == Role::sample ? side.aperture : side.suspect, side.refused_apertures);
-  take(reading.wire, side.wire, side.refused_wires);
+  if (reading.role == Role::sample) {
+    take(reading.wire, side.wire, side.refused_wires);
+  } else if (reading.wire) {
+    ++side.refused_wires;
+    if (first.ok()) first = refusal(ErrorCode::suspect_wire, "not an aperture");
+  }
   return first;
 }
 
 Result<void> Sample::merge(const Sample& other) noexcept {
+  if (&other == this) return refusal(ErrorCode::inspectors_differ, "merged twice");
   Sample merged = *this;
   for (const Direction direction : k_directions) {
     DirectionSample& side = merged[direction];

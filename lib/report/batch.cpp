@@ -39,6 +39,10 @@ Cells cells_of(const BatchLine& line) {
   return cells;
 }
 
+std::string ignored_columns(const BatchLine& line) {
+  return printable(fmt::format("{}", fmt::join(line.ignored_columns, ", ")), 4096);
+}
+
 }  // namespace
 
 std::optional<WorstMargin> worst_margin(const Assessment& assessment) {
@@ -62,6 +66,7 @@ BatchLine summarize(std::string name, const Result<Assessment>& result) {
   line.verdict = result->verdict;
   line.provisional = result->provisional;
   for (const Warning& warning : result->warnings) line.cautions.push_back(to_text(warning, *result));
+  line.ignored_columns = result->ignored_columns;
   const std::optional<WorstMargin> worst = worst_margin(*result);
   if (!worst) return line;
   line.criterion = worst->criterion->id;
@@ -90,24 +95,27 @@ std::string to_text(const std::vector<BatchLine>& batch) {
     text += "\n";
   }
   for (const BatchLine& line : batch) {
-    for (const std::string& caution : line.cautions) text += fmt::format("caution: {}: {}\n", printable(line.name, 4096), caution);
+    const std::string name = printable(line.name, 4096);
+    for (const std::string& caution : line.cautions) text += fmt::format("caution: {}: {}\n", name, caution);
+    if (!line.ignored_columns.empty()) text += fmt::format("columns ignored: {}: {}\n", name, ignored_columns(line));
   }
   return text;
 }
 
 std::string to_csv(const std::vector<BatchLine>& batch) {
-  std::string csv = "piece,verdict,provisional,worst_margin,direction,margin_um,share_of_allowance,error,cautions\n";
+  std::string csv =
+      "piece,verdict,provisional,worst_margin,direction,margin_um,share_of_allowance,error,cautions,ignored_columns\n";
   for (const BatchLine& line : batch) {
     const std::string name = csv_cell(line.name);
     if (!line.verdict) {
-      csv += fmt::format("{},error,,,,,,{},\n", name, csv_cell(line.error));
+      csv += fmt::format("{},error,,,,,,{},,\n", name, csv_cell(line.error));
       continue;
     }
     csv += fmt::format("{},{},{},", name, to_text(*line.verdict), line.provisional ? "provisional" : "");
     csv += line.direction
                ? fmt::format("{},{},{},{},", to_text(line.criterion), to_text(*line.direction), line.margin_um, line.share)
                : ",,,,";
-    csv += fmt::format(",{}\n", csv_cell(fmt::format("{}", fmt::join(line.cautions, "; "))));
+    csv += fmt::format(",{},{}\n", csv_cell(fmt::format("{}", fmt::join(line.cautions, "; "))), csv_cell(ignored_columns(line)));
   }
   return csv;
 }

@@ -1,6 +1,7 @@
 // JSON written through RapidJSON, numbers as the shortest decimal that gives back the same double.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <concepts>
@@ -18,10 +19,16 @@ namespace sievecloth {
 /// Builds one document, two blanks to a level. Members come in the order in which they are written.
 class JsonWriter {
  public:
-  JsonWriter() : writer_(buffer_) { writer_.SetIndent(' ', 2); }
+  /// Over many lines for the eye, or on one line.
+  enum class Layout : std::uint8_t { lines, line };
+
+  explicit JsonWriter(Layout layout = Layout::lines) : layout_(layout), writer_(buffer_) { writer_.SetIndent(' ', 2); }
 
   /// The document and a line end, once everything that was opened is closed.
-  std::string text() const { return std::string(buffer_.GetString(), buffer_.GetSize()) + "\n"; }
+  std::string text() const {
+    const std::string_view lines(buffer_.GetString(), buffer_.GetSize());
+    return (layout_ == Layout::line ? on_one_line(lines) : std::string(lines)) + "\n";
+  }
 
   void key(std::string_view name) { writer_.Key(name.data(), size(name)); }
 
@@ -70,8 +77,20 @@ class JsonWriter {
   }
 
  private:
+  // No text holds a line end: they are escaped.
+  static std::string on_one_line(std::string_view lines) {
+    std::string line;
+    for (std::size_t end; !lines.empty(); lines.remove_prefix(end)) {
+      lines.remove_prefix(std::min(lines.find_first_not_of(" \n"), lines.size()));
+      end = std::min(lines.find('\n'), lines.size());
+      line += lines.substr(0, end);
+    }
+    return line;
+  }
+
   static rapidjson::SizeType size(std::string_view text) { return static_cast<rapidjson::SizeType>(text.size()); }
 
+  Layout layout_;
   rapidjson::StringBuffer buffer_;
   rapidjson::PrettyWriter<rapidjson::StringBuffer> writer_;
 };

@@ -7,15 +7,12 @@
 
 namespace sievecloth {
 
-namespace {
-
-std::string doubts_text(const std::vector<const Doubt*>& doubts) {
+std::string doubts_phrase(const Edition& edition, const Row& row) {
   std::string text;
-  for (const Doubt* doubt : doubts) text += fmt::format("{}{} {}", text.empty() ? "" : "; ", doubt->value, doubt->text);
+  for (const Doubt* doubt : edition.doubts_of(row))
+    text += fmt::format("{}{} {}", text.empty() ? "" : "; ", doubt->value, doubt->text);
   return text;
 }
-
-}  // namespace
 
 std::string direction_phrase(Direction direction, const Words& words) { return words(Key("direction", to_text(direction))); }
 
@@ -37,21 +34,33 @@ std::string reason_phrase(Reason reason, const Criterion& criterion, const Asses
     case Reason::suspects_not_measured:
       return words("reason.suspects-not-measured", {{"recorded", fmt::format("{}", *assessment.conditions.suspects_recorded)},
                                                     {"n", fmt::format("{}", assessment.sample.named_suspects())}});
-    case Reason::table_implausible:
-      return words("reason.table-implausible", {{"findings", doubts_text(edition.doubts_of(*assessment.specification.row))}});
+    case Reason::all_apertures_needed: {
+      const std::optional<std::int64_t>& in_piece = assessment.conditions.piece.apertures_in_piece;
+      if (!assessment.conditions.piece.all_apertures || !in_piece) break;
+      return words("reason.all-apertures-missing", {{"n", n}, {"required", fmt::format("{}", *in_piece)}});
+    }
+    case Reason::suspect_too_small:
+      return words("reason.suspect-too-small",
+                   {{"suspect", words.number(to_text(assessment.sample[*criterion.direction].suspect.minimum()))}});
     case Reason::left_out:
       return words(criterion.id == CriterionId::viewing ? Key("reason.left-out-viewing") : Key("reason.left-out-wires"));
-    default: return words(Key("reason", to_text(reason)));
+    default: break;
   }
+  return words(Key("reason", to_text(reason)));
 }
 
 std::string warning_sentence(const Warning& warning, const Assessment& assessment, const Words& words) {
   const std::string where = warning.direction ? " " + measured_phrase(*warning.direction, words) : "";
   const std::string step = words.number(to_text(warning.step));
+  const std::optional<Frame>& mounted = assessment.conditions.piece.frame;
+  const std::string frame = mounted ? words.number(to_text(mounted->size)) : "";
+  const Specification& specification = assessment.specification;
   return words(Key("warning", to_text(warning.kind)), {{"where", where},
                                                        {"size", assessment.specification.row->designation},
                                                        {"other", warning.row == nullptr ? "" : warning.row->designation},
-                                                       {"step", step}});
+                                                       {"step", step},
+                                                       {"frame", frame},
+                                                       {"findings", doubts_phrase(*specification.edition, *specification.row)}});
 }
 
 std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, const Edition& edition, const Words& words) {
@@ -105,8 +114,10 @@ std::vector<UnverifiedBasis> unverified_bases(const Assessment& assessment, cons
 }
 
 std::string erratum_sentence(const Erratum& erratum, const Words& words) {
-  const Key key = erratum.printed.empty() || erratum.printed == erratum.used ? Key("caution.doubt-about-source")
-                                                                             : Key("caution.correction-of-source");
+  const bool kept = erratum.used == "as printed" || erratum.printed == erratum.used;
+  const Key key = erratum.printed.empty() ? Key("caution.doubt-about-source")
+                  : kept                  ? Key("caution.kept-as-printed")
+                                          : Key("caution.correction-of-source");
   return words(key, {{"where", erratum.where}, {"printed", erratum.printed}, {"used", erratum.used}, {"reason", erratum.reason}});
 }
 

@@ -28,6 +28,8 @@ struct UnverifiedBasis {
 std::vector<UnverifiedBasis> unverified_bases(const Assessment& assessment, const Words& words);
 /// What every reader must know of the count that was asked and of the grade.
 std::vector<Caution> count_cautions(const Assessment& assessment, const Words& words);
+/// What looks mistyped in a row: `average_tolerance 3.4 times the formula ...; counts.inspection ...`. Empty where nothing does.
+std::string doubts_phrase(const Edition& edition, const Row& row);
 /// What an erratum says, as sentences.
 std::string erratum_sentence(const Erratum& erratum, const Words& words);
 /// The caution of this name, its sentence without anything to fill in.

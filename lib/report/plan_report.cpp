@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
+#include "report/phrases.hpp"
 #include "report/shares.hpp"
 #include "sievecloth/version.hpp"
 
@@ -77,6 +78,8 @@ void add_outlook(FigureGroup& group, const Plan& plan) {
 std::string millimetres(Length length) { return to_text(length, Unit::millimetre); }
 
 void add_notes(FigureGroup& group, const Plan& plan) {
+  const std::string doubts = doubts_phrase(*plan.specification.edition, *plan.specification.row);
+  if (!doubts.empty()) group.notes.push_back(fmt::format("The table looks mistyped here, and decides nothing: {}.", doubts));
   if (plan.readings.empty()) {
     group.notes.emplace_back("No frame or roll is known: no places are listed.");
   } else {

@@ -1,5 +1,5 @@
 #include "report/doubt_words.hpp"
-#include "report/json.hpp"
+#include "report/json_parts.hpp"
 #include "sievecloth/report.hpp"
 #include "sievecloth/version.hpp"
 
@@ -82,33 +82,6 @@ void write_required_count(JsonWriter& json, const Assessment& assessment) {
   });
 }
 
-void write_warning(JsonWriter& json, const Warning& warning) {
-  json.object([&] {
-    json.member("kind", to_text(warning.kind));
-    if (warning.direction) json.member("direction", to_text(*warning.direction));
-    if (warning.row != nullptr) json.member("designation", warning.row->designation);
-    if (warning.step > Length()) json.member("step_um", warning.step);
-  });
-}
-
-void write_table_remarks(JsonWriter& json, const Specification& specification) {
-  const Edition& edition = *specification.edition;
-  json.array("errata", edition.errata_of(*specification.row), [&](const Erratum* erratum) {
-    json.object([&] {
-      json.member("where", erratum->where);
-      json.member("printed", erratum->printed);
-      json.member("used", erratum->used);
-      json.member("reason", erratum->reason);
-    });
-  });
-  json.array("doubts", edition.doubts_of(*specification.row), [&](const Doubt* doubt) {
-    json.object([&] {
-      json.member("value", doubt->value);
-      json.member("finding", doubt->text);
-    });
-  });
-}
-
 void write_assessment(JsonWriter& json, const Assessment& assessment) {
   const Specification& specification = assessment.specification;
   const Conditions& conditions = assessment.conditions;
@@ -129,10 +102,7 @@ void write_assessment(JsonWriter& json, const Assessment& assessment) {
   json.member("nominal_um", specification.row->nominal);
   write_required_count(json, assessment);
   json.member("all_measured", assessment.all_measured);
-  json.array("warnings", assessment.warnings, [&](const Warning& warning) { write_warning(json, warning); });
-  json.array("ignored_columns", assessment.ignored_columns,
-             [&](const std::string& column) { json.value(printable(column, 4096)); });
-  write_table_remarks(json, specification);
+  write_remarks(json, assessment);
   json.array("criteria", assessment.criteria, [&](const Criterion& criterion) { write_criterion(json, criterion, assessment); });
   write_samples(json, assessment.sample);
   json.member("table_set", specification.edition->table_set);

@@ -10,6 +10,9 @@
 namespace sievecloth {
 namespace {
 
+/// No edition known asks for fewer apertures or wires of a direction.
+constexpr std::int64_t k_fewest = 10;
+
 /// One number of each row; empty where the row has none.
 struct Column {
   std::string name;
@@ -46,6 +49,7 @@ class Search {
     for (std::size_t i = 0; i < edition_.rows.size(); ++i) {
       check_wire(i);
       check_spread(edition_.rows[i]);
+      check_wire_count(edition_.rows[i]);
     }
     return std::move(findings_);
   }
@@ -92,12 +96,20 @@ class Search {
     for (const Row& row : edition_.rows) {
       const std::optional<Count>& count = row.counts[grade];
       if (!count) continue;
+      if (count->value < k_fewest) {
+        find(row, fmt::format("counts.{}", to_text(grade)), fmt::format("{} is fewer than {}", count->value, k_fewest));
+      }
       const bool first_number = last == k_all;
       if (last && !first_number && (count->value < *last || count->value == k_all)) {
         find(row, fmt::format("counts.{}", to_text(grade)), "does not go on from the next larger size");
       }
       last = count->value;
     }
+  }
+
+  void check_wire_count(const Row& row) {
+    const std::int64_t count = edition_.rules.wire_count.value;
+    if (count < k_fewest) find(row, "wire_count", fmt::format("{} is fewer than {}", count, k_fewest));
   }
 
   void check_tolerance(std::string_view name, double (*formula)(double), const std::function<double(const Row&)>& tolerance) {

@@ -125,6 +125,11 @@ Result<void> check_comma(std::string_view plain, std::string_view text) {
   const auto spelt = [&](const std::string& number) {
     return std::string(plain.substr(0, begin)) + number + std::string(plain.substr(end));
   };
+  if (end < plain.size() && plain[end] == ',') {  // two commas are no decimal marks
+    std::string whole(plain);
+    std::erase(whole, ',');
+    return Error{ErrorCode::ambiguous_size, "commas between digits", printable(text), fmt::format("'{}'", printable(whole)), {}};
+  }
   const std::string thousands = spelt(std::string(before) + std::string(behind));
   while (behind.ends_with('0')) behind.remove_suffix(1);
   const std::string decimals = spelt(std::string(before) + (behind.empty() ? "" : ".") + std::string(behind));

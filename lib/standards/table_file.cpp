@@ -10,6 +10,7 @@
 #include "base/text.hpp"
 #include "base/yaml_file.hpp"
 #include "sievecloth/plausibility.hpp"
+#include "standards/row_values.hpp"
 #include "standards/size_text.hpp"
 
 namespace sievecloth {
@@ -35,6 +36,7 @@ constexpr auto k_provenances =
 constexpr auto k_grade_names = std::to_array<std::string_view>({"compliance", "inspection", "calibration"});
 constexpr auto k_count_scales = std::to_array<std::string_view>({"fixed", "sieving_area", "area_of_cloth"});
 constexpr std::string_view k_own_table_set = "own table";
+constexpr std::string_view k_as_printed = "as printed";
 constexpr std::int64_t k_most_apertures = 1'000'000'000;
 
 struct SourceList {
@@ -131,6 +133,7 @@ class TableReader {
     Edition& edition = storage_->edition;
     edition.name = storage_->keep(name_part(map["standard"]) + "-" + name_part(map["edition"]));
     edition.title = kept_text(map["title"]);
+    if (own_sources_) edition.title = storage_->keep(fmt::format("{} (owner's table)", edition.title));
     edition.rests_on = kept_text(map["rests_on"]);
     edition.table_set = storage_->keep(sources_.table_set);
   }
@@ -443,29 +446,49 @@ class TableReader {
       erratum.printed = kept_text(map["printed"]);
       erratum.used = kept_text(map["used"]);
       erratum.reason = kept_text(map["reason"]);
+      check_used(map, erratum, rows);
       storage_->errata.push_back(erratum);
     }
   }
 
+  /// What an erratum says is used must be what the table holds, or it would explain what nobody did.
+  void check_used(const YamlMapping& map, const Erratum& erratum, const std::vector<std::size_t>& rows) {
+    const bool as_printed = erratum.used == k_as_printed;
+    const YamlNode* node = map[as_printed ? "printed" : "used"];
+    if (node == nullptr) {
+      if (as_printed) complain(ErrorCode::key_missing, map.mark(), "used as printed, but not what is printed");
+      return;
+    }
+    const std::vector<std::string> numbers = numbers_in(node->text);
+    std::vector<std::string> in_table;
+    bool same = numbers.size() == 1 || numbers.size() == rows.size();
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      const std::vector<std::string> values = values_named(storage_->edition, storage_->rows[rows[i]], erratum.value);
+      const bool one = values.size() == 1;
+      in_table.push_back(one ? values.front() : fmt::format("({})", fmt::join(values, "; ")));
+      same = same && one && values.front() == numbers[numbers.size() == 1 ? 0 : i];
+    }
+    if (same || rows.empty() || erratum.value.empty()) return;
+    complain(ErrorCode::wrong_value, node->mark, "an erratum that the table does not follow", node->text,
+             fmt::format("the table's own {}", fmt::join(in_table, ", ")));
+  }
+
+  /// `27, 24.0` as `27` and `24`; what is no number stays as it is.
+  static std::vector<std::string> numbers_in(std::string_view text) {
+    std::vector<std::string> numbers;
+    while (true) {
+      const std::size_t comma = std::min(text.find(','), text.size());
+      const std::string_view part = trimmed(text.substr(0, comma));
+      const Result<Length> length = parse_length(part, Unit::micrometre);
+      numbers.push_back(length.ok() ? to_text(*length, Unit::micrometre) : std::string(part));
+      if (comma == text.size()) return numbers;
+      text.remove_prefix(comma + 1);
+    }
+  }
+
   std::string_view read_value_name(const YamlNode* node) {
-    static constexpr auto k_values = std::to_array<std::string_view>({
-        "average_tolerance",
-        "maximum_tolerance",
-        "intermediate_limit",
-        "standard_deviation_limit",
-        "standard_deviation_limit.compliance",
-        "standard_deviation_limit.inspection",
-        "standard_deviation_limit.calibration",
-        "counts.compliance",
-        "counts.inspection",
-        "counts.calibration",
-        "wire",
-        "wire.preferred",
-        "wire.minimum",
-        "wire.maximum",
-    });
-    const auto value = yaml_choice(node, k_values, complaints_);
-    return value ? k_values[*value] : std::string_view();
+    const auto value = yaml_choice(node, k_value_names, complaints_);
+    return value ? k_value_names[*value] : std::string_view();
   }
 
   /// Indices of the rows.

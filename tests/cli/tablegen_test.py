@@ -142,7 +142,8 @@ class Mistakes(unittest.TestCase):
         self.assertIn("  38 µm, counts.calibration: does not go on from the next larger size\n", out)
 
     def test_an_erratum_less(self):
-        code, out, _ = self.check("iso-3310-1/1990.yaml", 'sizes: ["900"]', 'sizes: ["800"]')
+        code, out, _ = self.check("iso-3310-1/1990.yaml", 'sizes: ["900"]\n    value: average_tolerance\n    date: "2026-11-25"\n    used: "31"',
+                                  'sizes: ["800"]\n    value: average_tolerance\n    date: "2026-11-25"\n    used: "28"')
         self.assertEqual(code, 65)
         self.assertIn("  900 µm, average_tolerance: 31 is above 30 of 1 mm\n", out)
 

@@ -69,7 +69,9 @@ TEST(InspectorProperty, FailedForGoodStaysFailed) {
   for (int round = 0; round < 4000; ++round) {
     const Specification specification = piece.specification();
     Conditions conditions = piece.conditions();
-    const std::optional<RequiredCount> required = required_count(specification, conditions.piece);
+    const bool has_count = specification.row->counts[specification.lookup_grade()].has_value();
+    if (!has_count && piece.chance(80)) conditions.agreed_count = 20;
+    const std::optional<RequiredCount> required = required_count(specification, conditions.piece, conditions.agreed_count);
     const std::int64_t asked = required && !required->all ? std::min<std::int64_t>(required->count, 150) : 20;
     if (piece.chance(80)) conditions.planned = {asked, asked + static_cast<std::int64_t>(piece.below(3))};
     if (required && required->all && piece.chance(80)) {

@@ -32,7 +32,8 @@ Enough enough_for(const Specification& specification) {
   const std::optional<RequiredCount> required = required_count(specification, {});
   if (required && required->count == k_all)
     return {30, {.piece = {.apertures_in_piece = 30, .all_apertures = true}, .viewing_passed = true}};
-  return {std::max<std::int64_t>(required ? required->count : 20, 20), viewed()};
+  if (!required) return {20, {.viewing_passed = true, .agreed_count = 20}};
+  return {std::max<std::int64_t>(required->count, 20), viewed()};
 }
 
 Outcome outcome_of(const Specification& specification, CriterionId id, Length reading, bool wire = false) {

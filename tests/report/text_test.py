@@ -125,7 +125,7 @@ class Text(ReportTest):
         readings = self.folder / "d.csv"
         rows = [70 + i % 11 for i in range(110)]
         options = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection"]
-        for words, warp, weft in (("all apertures parallel to the warp are the same", [75] * 110, rows), ("warp and weft hold the same readings", rows, rows),
+        for words, warp, weft in (("all apertures parallel to the warp are the same", [75] * 110, rows), ("warp and weft hold the same number of apertures", rows, rows),
                                   ("read in steps of 5 \u00b5m", [70 + i % 3 * 5 for i in range(110)], rows)):
             readings.write_text("direction,aperture_um\n" + "".join(f"warp,{value}\n" for value in warp) + "".join(f"weft,{value}\n" for value in weft))
             for ending in ("txt", "html"):

@@ -230,10 +230,16 @@ DIRECTION_WORDS = {"warp": "warp", "weft": "weft", "shute": "weft", "shoot": "we
 
 
 def is_comment(line, separator, cells):
-    """Below the header a line that begins with # and has the header's number of cells, or a direction behind its first cell, may
-    be a row: it is neither."""
+    """Below the header a line that begins with # and has the header's number of cells, not all but the first of them empty, or a
+    direction behind its first cell, may be a row: it is neither."""
     if not line.startswith("#"):
         return False
+    try:
+        padded = len(split_row(line, separator)) == cells and not any(cell.strip(" \t") for cell in split_row(line, separator)[1:])
+    except BadData:
+        padded = False
+    if padded:
+        return True
     if any(ascii_lower(cell.strip(" \t").strip('"')) in DIRECTION_WORDS for cell in line.split(separator)[1:]):
         raise BadData("a comment with a direction")
     try:
@@ -502,16 +508,16 @@ def describe(values):
 
 def required_count(row, spec_edition, grade, options):
     """The count asked of each direction: a Value, or None where the edition's count is not known."""
-    if not spec_edition.graded:
-        return options.agreed_count and Value(options.agreed_count, True)
-    known = row.counts[grade]
+    if not spec_edition.graded and not options.agreed_count:
+        return None
+    known = row.counts[grade] if spec_edition.graded else Value(options.agreed_count, True)
     if options.apertures_in_piece is not None and options.apertures_in_piece <= 20:
         return Value(ALL, known.weak)
     if known.value == ALL:
         return known
     scale = Fraction(1)
     if spec_edition.name == "iso-3310-1-2016" and options.frame_diameter:
-        scale = Fraction(options.frame_diameter, 200 * 10**9) ** 2
+        scale = Fraction(max(options.frame_diameter, 75 * 10**9), 200 * 10**9) ** 2  # what a smaller frame asks is not known
     if spec_edition.name == "astm-e11-17" and grade == "compliance" and options.roll_area:
         scale = max(Fraction(1), Fraction(options.roll_area, HUNDRED_SQUARE_FEET_PM2))
     return Value(math.ceil(known.value * scale), known.weak)
@@ -533,7 +539,9 @@ class Judge:
         self.wire = describe(piece.wires[direction])
         self.all_measured = all_measured
         self.count = required_count(row, spec_edition, grade, options)
-        self.enough = self.aperture.n > 0 and (self.count is None or all_measured or self.aperture.n >= self.count.value)
+        reached = self.count is not None and self.aperture.n >= self.count.value
+        says_all = options.all_apertures and options.apertures_in_piece is not None  # of a piece that was not measured whole
+        self.enough = self.aperture.n > 0 and (all_measured or (reached and not says_all))
         self.coarse_step = 0  # > 0 where the readings are coarser than the edition allows
         if spec_edition.resolution:
             step = max(options.resolution or 1, common_step(self.values))
@@ -563,6 +571,8 @@ class Judge:
         if largest is not None and largest > upper + self.coarse_step:
             outcome = "not-met"
         elif self.aperture.n == 0 or self.coarse_step:  # suspects alone are no sample
+            outcome = "undecided"
+        elif any(suspect < self.row.nominal - self.row.maximum.value for suspect in self.suspects):  # none was singled out as large
             outcome = "undecided"
         else:
             outcome = "met"

@@ -169,6 +169,13 @@ def by_hand():
     check("count not known", outcomes(good, *old, Options(viewing="passed"))[1]["sample-size", "warp"], "undecided")
     check("agreed count", outcomes(good, *old, Options(viewing="passed", agreed_count=110))[1]["sample-size", "warp"], "met")
     check("fewer than agreed", outcomes(good, *old, Options(viewing="passed", agreed_count=111))[1]["average-aperture", "warp"], "undecided")
+    check("average against a count not known", outcomes(good, *old, Options(viewing="passed"))[1]["average-aperture", "warp"], "undecided")
+    all_but_some = Options(viewing="passed", all_apertures=True, apertures_in_piece=5000)
+    check("all apertures, and not all measured", outcomes(good, *e11, all_but_some)[1]["sample-size", "warp"], "undecided")
+    good.suspects["weft"] = [46 * UM]  # w - X
+    check("small suspect on the bound", outcomes(good, *e11)[1]["maximum-aperture", "weft"], "met")
+    good.suspects["weft"] = [46 * UM - 1]
+    check("small suspect below it", outcomes(good, *e11)[1]["maximum-aperture", "weft"], "undecided")
     good.suspects["weft"] = [104 * UM]
     check("suspect on the limit", outcomes(good, *e11)[1]["maximum-aperture", "weft"], "met")
     good.suspects["weft"] = [104 * UM + 1]
@@ -181,7 +188,7 @@ def by_hand():
     check("one oversize aperture does", outcomes(short, *e11)[0]["verdict"], "does-not-conform")
     coarse = Piece()
     coarse.apertures["warp"] = [v * UM for v in (70, 75, 80, 85) * 5]
-    got = outcomes(coarse, "iso-3310-1-1990", "75 um")[1]
+    got = outcomes(coarse, *old, Options(agreed_count=20))[1]
     check("5 um steps at 75 um", [got[id, "warp"] for id in ("average-aperture", "maximum-aperture", "share-above-intermediate")],
           ["undecided", "undecided", "met"])
     coarse.suspects["warp"] = [110 * UM]

@@ -288,7 +288,7 @@ TEST(Assessment, ShareAboveIntermediate) {
     Sample sample = make_sample(size);
     add(sample, Direction::warp, above, aperture);
     add(sample, Direction::warp, below, um(2000));
-    return outcome(judge(size, sample), share_above_intermediate);
+    return outcome(judge(size, sample, {.viewing_passed = true, .agreed_count = 16}), share_above_intermediate);
   };
   EXPECT_EQ(share(6, 94, um(2150) + k_pm), Outcome::met);
   EXPECT_EQ(share(7, 93, um(2150) + k_pm), Outcome::not_met);

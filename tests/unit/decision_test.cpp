@@ -115,7 +115,7 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
     Decision decision = guarded_by_one(rule);
     decision.shares = {GuardedCounts{lowered, raised}, GuardedCounts{lowered, raised}};
     const Assessment assessment =
-        assess(iso, sample, {.viewing_passed = true, .apertures_only = true, .decision = decision}).value();
+        assess(iso, sample, {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = decision}).value();
     return outcome(assessment, share_above_intermediate, Direction::warp);
   };
   EXPECT_EQ(judged(DecisionRule::guarded, 6, 0), Outcome::met);
@@ -126,7 +126,7 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
   // boundary: where nobody counted at the moved limit, nothing is guessed
   const Decision uncounted = guarded_by_one(DecisionRule::guarded);
   const Assessment assessment =
-      assess(iso, sample, {.viewing_passed = true, .apertures_only = true, .decision = uncounted}).value();
+      assess(iso, sample, {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = uncounted}).value();
   EXPECT_EQ(criterion(assessment, share_above_intermediate, Direction::warp).reasons, std::vector{Reason::uncertainty_not_known});
 }
 

@@ -74,12 +74,12 @@ TEST(Words, EveryEnumeratorHasItsWords) {
   for (int i = 0; i <= static_cast<int>(Ground::Kind::rule); ++i) expect("ground", to_text(static_cast<Ground::Kind>(i)));
   for (int i = 0; i <= static_cast<int>(Warning::Kind::coarse_step); ++i) expect("warning", to_text(static_cast<Warning::Kind>(i)));
   for (int i = 0; i <= static_cast<int>(Provenance::memory); ++i) expect("provenance", to_text(static_cast<Provenance>(i)));
-  for (int i = 0; i <= static_cast<int>(Reason::table_implausible); ++i) {
+  for (int i = 0; i <= static_cast<int>(Reason::suspect_too_small); ++i) {
     if (static_cast<Reason>(i) != Reason::left_out) expect("reason", to_text(static_cast<Reason>(i)));
   }
   for (const Grade grade : k_grades) expect("grade", to_text(grade));
   for (const Direction direction : k_directions) expect("direction", to_text(direction));
-  EXPECT_EQ(found, 7u + 4 + 3 + 6 + 7 + 7 + 20 + 3 + 2);
+  EXPECT_EQ(found, 7u + 4 + 3 + 6 + 9 + 7 + 21 + 3 + 2);
 }
 
 TEST(Words, NoKeyStandsTwice) {

@@ -65,7 +65,7 @@ TEST(TableFile, ReadsAnOwnersTable) {
   const TableFile file = read_table(k_table, "t.yaml").value();
   const Edition& table = file.edition();
   EXPECT_EQ(table.name, "house-3");
-  EXPECT_EQ(table.title, "House rules 3");
+  EXPECT_EQ(table.title, "House rules 3 (owner's table)");
   EXPECT_EQ(table.rests_on, "our own drawing");
   EXPECT_EQ(table.table_set, "own table");
   ASSERT_THAT(table.sources, SizeIs(2));
@@ -122,7 +122,7 @@ TEST(TableFile, LooksForTypingErrors) {
                                  "standard_deviation_limit: {compliance: \"10.23\"}, counts: {compliance: \"1000\"}");
   const auto doubts = [&](std::string_view from, std::string_view to) {
     std::string text = sound;
-    text.replace(text.find(from), from.size(), to);
+    for (std::size_t at = 0; (at = text.find(from, at)) != std::string::npos; at += to.size()) text.replace(at, from.size(), to);
     std::vector<std::string> found;
     const TableFile file = read_table(text, "t.yaml").value();
     for (const Doubt& doubt : file.edition().doubts) found.push_back(to_text(doubt.nominal) + " " + std::string(doubt.value));
@@ -135,7 +135,7 @@ TEST(TableFile, LooksForTypingErrors) {
               ::testing::Contains("75.5 \u00b5m maximum_tolerance"));
   EXPECT_THAT(doubts("\"10.23\"", "\"102.3\""), ::testing::Contains("75.5 \u00b5m standard_deviation_limit.compliance"));
   EXPECT_THAT(doubts("maximum: \"58\"", "maximum: \"85\""), ElementsAre("75.5 \u00b5m wire.maximum"));
-  EXPECT_THAT(doubts("maximum: \"72\"", "maximum: \"82\""), SizeIs(0));  // which the errata speak of
+  EXPECT_THAT(doubts("\"72\"", "\"82\""), SizeIs(0));  // which the errata speak of
 }
 
 TEST(TableFile, ReadsValuesByGradeAndForAllGrades) {

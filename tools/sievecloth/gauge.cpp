@@ -1,6 +1,7 @@
 // sievecloth gauge: whether an instrument and the people who use it can decide a tolerance.
 #include "sievecloth/gauge.hpp"
 
+#include <algorithm>
 #include <map>
 #include <memory>
 
@@ -9,6 +10,8 @@
 #include "kept_readings.hpp"
 #include "owners_table.hpp"
 #include "report/figures.hpp"
+#include "report/json_parts.hpp"
+#include "report/phrases.hpp"
 #include "sievecloth/specification.hpp"
 #include "sievecloth/version.hpp"
 #include "verbs.hpp"
@@ -52,21 +55,29 @@ class Study {
     }
     return {};
   }
+  void note_ignored_columns(std::vector<std::string> columns) {
+    for (std::string& column : columns) {
+      if (std::find(ignored_columns_.begin(), ignored_columns_.end(), column) == ignored_columns_.end())
+        ignored_columns_.push_back(std::move(column));
+    }
+  }
   const std::vector<GaugeReading>& readings() const { return readings_; }
+  const std::vector<std::string>& ignored_columns() const { return ignored_columns_; }
 
  private:
   std::map<std::pair<Direction, std::string>, std::int32_t> items_;
   std::vector<GaugeReading> readings_;
+  std::vector<std::string> ignored_columns_;
 };
 
-Result<Gauge> read_study(const Options& options) {
-  Study study;
+Result<Gauge> read_study(const Options& options, Study& study) {
   for (std::size_t i = 0; i < options.files.size(); ++i) {
-    const Result<std::vector<Reading>> readings =
+    Result<KeptReadings> kept =
         keep_readings(options.files[i],
                       {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
-    if (!readings.ok()) return readings.errors();
-    const Result<void> added = study.add(*readings, static_cast<std::int32_t>(i), options.wires, options.files[i]);
+    if (!kept.ok()) return kept.errors();
+    study.note_ignored_columns(std::move(kept->ignored_columns));
+    const Result<void> added = study.add(kept->readings, static_cast<std::int32_t>(i), options.wires, options.files[i]);
     if (!added) return added.errors();
   }
   Result<Gauge> gauge = study_gauge(study.readings());
@@ -142,7 +153,8 @@ FigureGroup tolerance_figures(const Gauge& gauge, const Row& row, bool wires) {
 int run(const Options& options, const Verb& verb) {
   const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
-  const Result<Gauge> gauge = read_study(options);
+  Study study;
+  const Result<Gauge> gauge = read_study(options, study);
   if (!gauge.ok()) return complain(gauge.errors(), options.json, &verb);
   std::vector<FigureGroup> groups{study_figures(*gauge)};
   if (!options.size.empty()) {
@@ -151,14 +163,18 @@ int run(const Options& options, const Verb& verb) {
     const Result<const Row*> row = find_size(**edition, options.size);
     if (!row.ok()) return complain(row.errors(), options.json, &verb);
     groups.push_back(tolerance_figures(*gauge, **row, options.wires));
+    const std::string doubts = doubts_phrase(**edition, **row);
+    if (!doubts.empty()) groups.back().notes.push_back(fmt::format("The table looks mistyped here: {}.", doubts));
   } else {
     groups.front().notes.emplace_back("--standard and --size say whether the instrument can decide a tolerance.");
   }
+  if (!study.ignored_columns().empty()) groups.back().notes.push_back(ignored_columns_note(study.ignored_columns()));
   if (!options.json) return answer(to_text(groups));
   JsonWriter json;
   json.object([&] {
     json.member("schema", "sievecloth-gauge/1");
     write_figures(json, groups);
+    write_ignored_columns(json, study.ignored_columns());
     json.member("library", k_version);
   });
   return answer(json.text());

@@ -46,29 +46,9 @@ Input::~Input() {
   if (file_ > STDERR_FILENO) ::close(file_);
 }
 
-Input::Input(Input&& other) noexcept
-    : path_(std::move(other.path_)),
-      file_(std::exchange(other.file_, -1)),
-      read_(other.read_),
-      last_bytes_(std::move(other.last_bytes_)),
-      left_(other.left_) {}
+Input::Input(Input&& other) noexcept : path_(std::move(other.path_)), file_(std::exchange(other.file_, -1)), left_(other.left_) {}
 
 Result<std::size_t> Input::read(std::span<char> bytes) {
-  Result<std::size_t> size = read_some(bytes);
-  if (size.ok()) keep_last_bytes(bytes.first(*size));
-  return size;
-}
-
-// Looks after each read: between a look and a read the file could become another.
-Result<std::size_t> Input::read_on(std::span<char> bytes) {
-  Result<std::size_t> size = read_some(bytes);
-  if (!size.ok()) return size;
-  if (const Result<void> change = find_change(); !change.ok()) return change.errors();
-  keep_last_bytes(bytes.first(*size));
-  return size;
-}
-
-Result<std::size_t> Input::read_some(std::span<char> bytes) {
   while (!interrupted()) {
     const ssize_t size = ::read(file_, bytes.data(), bytes.size());
     if (size == 0 && left_ > 0) return file_error(ErrorCode::read_failed, path_, "became shorter while it was read");
@@ -79,36 +59,22 @@ Result<std::size_t> Input::read_some(std::span<char> bytes) {
   return std::size_t{0};
 }
 
-void Input::keep_last_bytes(std::span<const char> bytes) {
-  constexpr std::size_t k_kept = 4096;  // several rows
-  read_ += static_cast<std::int64_t>(bytes.size());
-  if (bytes.size() >= k_kept) {
-    last_bytes_.assign(bytes.end() - k_kept, bytes.end());
-    return;
-  }
-  last_bytes_.append(bytes.begin(), bytes.end());
-  if (last_bytes_.size() > k_kept) last_bytes_.erase(0, last_bytes_.size() - k_kept);
+bool Input::is_regular() const { return file_ != STDIN_FILENO && S_ISREG(status().st_mode); }
+
+struct stat Input::status() const {
+  struct stat status {};
+  (void)::fstat(file_, &status);
+  return status;
 }
 
-Result<void> Input::find_change() const {
-  struct stat open {
-  }, named{};
-  if (file_ == STDIN_FILENO || ::fstat(file_, &open) != 0 || !S_ISREG(open.st_mode)) return {};
-  const auto became_another = [&](const char* what) { return file_error(ErrorCode::file_changed, path_, what); };
-  if (::stat(path_.c_str(), &named) != 0 || named.st_ino != open.st_ino || named.st_dev != open.st_dev)
-    return became_another("was replaced by another file while it was followed");
-  if (open.st_size < read_) return became_another("became shorter while it was followed");
-  std::string now(last_bytes_.size(), '\0');
-  const ssize_t size = ::pread(file_, now.data(), now.size(), read_ - static_cast<std::int64_t>(now.size()));
-  if (size != static_cast<ssize_t>(now.size()) || now != last_bytes_)
-    return became_another("was written anew while it was followed");
-  return {};
+std::size_t Input::read_at(std::int64_t offset, std::span<char> bytes) const {
+  const ssize_t size = ::pread(file_, bytes.data(), bytes.size(), offset);
+  return static_cast<std::size_t>(std::max<ssize_t>(size, 0));
 }
 
 std::optional<std::int64_t> Input::size() const {
-  struct stat status {};
-  if (::fstat(file_, &status) != 0 || !S_ISREG(status.st_mode)) return std::nullopt;
-  return status.st_size;
+  const struct stat now = status();
+  return S_ISREG(now.st_mode) ? std::optional<std::int64_t>(now.st_size) : std::nullopt;
 }
 
 void end_input_on_interrupt() {
@@ -120,18 +86,14 @@ void end_input_on_interrupt() {
 
 bool interrupted() { return interrupts != 0; }
 
-Result<bool> read_blocks(const std::string& path, const std::function<bool(std::string_view)>& take,
-                         const std::function<bool()>& wait) {
+Result<void> read_blocks(const std::string& path, const std::function<bool(std::string_view)>& take) {
   Result<Input> input = Input::open(path);
   if (!input.ok()) return input.errors();
   std::vector<char> block(std::size_t{256} * 1024);
-  bool follows = false;
   while (true) {
-    const Result<std::size_t> read = follows ? input->read_on(block) : input->read(block);
+    const Result<std::size_t> read = input->read(block);
     if (!read.ok()) return read.errors();
-    if (*read == 0 && !wait()) return true;
-    follows = follows || *read == 0;
-    if (*read > 0 && !take({block.data(), *read})) return false;
+    if (*read == 0 || !take({block.data(), *read})) return {};
   }
 }
 

@@ -9,6 +9,8 @@
 #include <string>
 #include <string_view>
 
+#include <sys/stat.h>
+
 #include "sievecloth/result.hpp"
 
 namespace sievecloth::tool {
@@ -30,22 +32,19 @@ class Input {
   Result<std::size_t> read(std::span<char> bytes);
   /// Size of a regular file [bytes].
   std::optional<std::int64_t> size() const;
-  /// The same for a file that grows. Error too: file_changed, where a regular file that was named is no longer the one that was
-  /// opened, or no longer holds what was read of it.
-  Result<std::size_t> read_on(std::span<char> bytes);
+  /// Whether it is a regular file that was named.
+  bool is_regular() const;
+  /// What the system says of the open file.
+  struct stat status() const;
+  /// Bytes at an offset of a regular file, as many as there are. Result: how many; 0 where reading failed.
+  std::size_t read_at(std::int64_t offset, std::span<char> bytes) const;
 
  private:
   Input(std::string path, int file) : path_(std::move(path)), file_(file) {}
 
-  Result<std::size_t> read_some(std::span<char> bytes);
-  Result<void> find_change() const;
-  void keep_last_bytes(std::span<const char> bytes);
-
   std::string path_;
   int file_;
-  std::int64_t read_ = 0;   // bytes so far
-  std::string last_bytes_;  // of those
-  std::int64_t left_ = 0;   // of the bytes that the file had when it was opened; 0 or less where that is not known
+  std::int64_t left_ = 0;  // of the bytes that the file had when it was opened; 0 or less where that is not known
 };
 
 /// From now on Ctrl-C ends what is being read, as if there were no more; a second Ctrl-C ends the program.
@@ -54,13 +53,8 @@ void end_input_on_interrupt();
 bool interrupted();
 
 /// Reads `path`, or standard input where it is `-`, and hands over its bytes in blocks until `take` answers false.
-/// Result: true once the end was reached, false where `take` stopped.
-/// At the end of a file that may grow, `wait` is asked whether to try again.
-/// Errors: file_missing, file_unreadable, file_is_directory, read_failed; file_changed where a file became another after its end
-/// was reached for the first time.
-Result<bool> read_blocks(
-    const std::string& path, const std::function<bool(std::string_view)>& take,
-    const std::function<bool()>& wait = [] { return false; });
+/// Errors: file_missing, file_unreadable, file_is_directory, read_failed.
+Result<void> read_blocks(const std::string& path, const std::function<bool(std::string_view)>& take);
 
 /// The whole file, up to `limit` bytes. Errors: as above; read_failed where it is longer.
 Result<std::string> read_whole(const std::string& path, std::size_t limit, NamedBy by = NamedBy::user);

@@ -6,7 +6,7 @@
 
 namespace sievecloth::tool {
 
-Result<std::vector<Reading>> keep_readings(const std::string& file, CsvOptions options) {
+Result<KeptReadings> keep_readings(const std::string& file, CsvOptions options) {
   std::vector<Reading> readings;
   bool too_many = false;
   options.file = file;
@@ -14,7 +14,7 @@ Result<std::vector<Reading>> keep_readings(const std::string& file, CsvOptions o
     too_many = readings.size() == k_most_kept;
     if (!too_many) readings.push_back(reading);
   });
-  const Result<bool> end = read_blocks(file, [&](std::string_view block) { return reader.feed(block) && !too_many; });
+  const Result<void> end = read_blocks(file, [&](std::string_view block) { return reader.feed(block) && !too_many; });
   if (!end.ok()) return end.errors();
   if (too_many) {
     return Error{ErrorCode::too_many_readings,
@@ -25,7 +25,11 @@ Result<std::vector<Reading>> keep_readings(const std::string& file, CsvOptions o
   }
   const Result<std::int64_t> rows = reader.finish();
   if (!rows.ok()) return rows.errors();
-  return readings;
+  return KeptReadings{std::move(readings), reader.ignored_columns()};
+}
+
+std::string ignored_columns_note(const std::vector<std::string>& columns) {
+  return fmt::format("Columns ignored: {}", printable(fmt::format("{}", fmt::join(columns, ", ")), 4096));
 }
 
 }  // namespace sievecloth::tool

@@ -9,6 +9,8 @@
 #include "kept_readings.hpp"
 #include "owners_table.hpp"
 #include "report/figures.hpp"
+#include "report/json_parts.hpp"
+#include "report/phrases.hpp"
 #include "sievecloth/version.hpp"
 #include "verbs.hpp"
 
@@ -19,6 +21,7 @@ constexpr std::size_t k_most_misses = 10;
 
 struct Options {
   std::string file, viewing, unit, tables;
+  std::int64_t agreed_count = 0;
   bool apertures_only = false;
   bool ignore_columns = false;
   bool last_line = false;
@@ -82,6 +85,9 @@ Kind kind_of(const Match& match) {
 
 std::string sentence_of(const Match& match) {
   const Assessment& assessment = match.assessment;
+  const Specification& specification = assessment.specification;
+  const std::string doubts = doubts_phrase(*specification.edition, *specification.row);
+  if (!doubts.empty()) return fmt::format("the table looks mistyped, and decides nothing: {}", doubts);
   switch (kind_of(match)) {
     case Kind::met: return assessment.provisional ? "met (provisional: not verified against the standard)" : "met";
     case Kind::open: return fmt::format("nothing fails; open: {}", open(assessment));
@@ -106,7 +112,7 @@ FigureGroup group_of(const std::vector<Match>& matches, Kind kind, const std::st
   return group;
 }
 
-std::vector<FigureGroup> groups_of(const std::vector<Match>& matches) {
+std::vector<FigureGroup> groups_of(const std::vector<Match>& matches, const std::vector<std::string>& ignored_columns) {
   std::vector<FigureGroup> groups{
       group_of(matches, Kind::met, "met", "Met", matches.size()),
       group_of(matches, Kind::open, "open", "Not decided, but nothing fails", matches.size()),
@@ -117,10 +123,11 @@ std::vector<FigureGroup> groups_of(const std::vector<Match>& matches) {
   if (!matches.empty() && matches.front().assessment.conditions.measured_only) {
     groups.back().notes.emplace_back("Judged by measured quantities alone; the two viewing tests must be passed too.");
   }
+  if (!ignored_columns.empty()) groups.back().notes.push_back(ignored_columns_note(ignored_columns));
   return groups;
 }
 
-std::string json_of(const std::vector<Match>& matches) {
+std::string json_of(const std::vector<Match>& matches, const std::vector<std::string>& ignored_columns) {
   JsonWriter json;
   json.object([&] {
     json.member("schema", "sievecloth-match/1");
@@ -136,6 +143,7 @@ std::string json_of(const std::vector<Match>& matches) {
         json.member("measured_only", assessment.conditions.measured_only);
         json.member("excess", match.excess);
         json.member("sentence", sentence_of(match));
+        write_doubts(json, *assessment.specification.edition, *assessment.specification.row);
         json.array("missed", assessment.criteria, [&](const Criterion& criterion) {
           if (!is_missed(criterion)) return;
           json.object([&] {
@@ -147,6 +155,7 @@ std::string json_of(const std::vector<Match>& matches) {
         });
       });
     });
+    write_ignored_columns(json, ignored_columns);
     json.member("library", k_version);
   });
   return json.text();
@@ -162,14 +171,15 @@ std::optional<Unit> unit_named(const std::string& name) {
 int run(const Options& options) {
   const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json);
-  const Result<std::vector<Reading>> readings = keep_readings(
+  const Result<KeptReadings> kept = keep_readings(
       options.file, {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
-  if (!readings.ok()) return complain(readings.errors(), options.json);
+  if (!kept.ok()) return complain(kept.errors(), options.json);
   Conditions conditions{.measured_only = options.viewing.empty(), .apertures_only = options.apertures_only};
   if (!options.viewing.empty()) conditions.viewing_passed = options.viewing == "passed";
-  const Result<std::vector<Match>> matches = find_matches(*readings, known_editions(*owners), conditions);
+  if (options.agreed_count > 0) conditions.agreed_count = options.agreed_count;
+  const Result<std::vector<Match>> matches = find_matches(kept->readings, known_editions(*owners), conditions);
   if (!matches.ok()) return complain(matches.errors(), options.json);
-  return answer(options.json ? json_of(*matches) : to_text(groups_of(*matches)));
+  return answer(options.json ? json_of(*matches, kept->ignored_columns) : to_text(groups_of(*matches, kept->ignored_columns)));
 }
 
 }  // namespace
@@ -184,6 +194,10 @@ Verb match_verb() {
             &options->viewing,
             "The two viewing tests over all apertures; else measured quantities alone are judged",
             {.one_of = {"passed", "failed"}}},
+           {"--agreed-count",
+            &options->agreed_count,
+            "Apertures in each direction, agreed where the edition's count is not known",
+            {.within = Range{1, k_most_readings}}},
            {"--apertures-only", &options->apertures_only, "Leave the wires out"},
            {"--unit", &options->unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
            {"--ignore-columns", &options->ignore_columns, "Take columns of other names as notes"},

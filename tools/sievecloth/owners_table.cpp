@@ -10,11 +10,14 @@ namespace {
 
 constexpr std::size_t k_longest_table = 64u << 20;
 
-// What tells titles apart: blanks, dashes and colons do not.
-std::string letters_of(std::string_view title) {
+// What tells names and titles apart: blanks, dashes, colons and zeros before a number do not.
+std::string letters_of(std::string_view text) {
   std::string letters;
-  for (const char c : lower_case(title)) {
-    if (is_digit(c) || (c >= 'a' && c <= 'z')) letters += c;
+  char last = ' ';
+  for (const char c : lower_case(text)) {
+    const bool is_leading_zero = c == '0' && !is_digit(last);
+    last = c;
+    if (!is_leading_zero && (is_digit(c) || (c >= 'a' && c <= 'z'))) letters += c;
   }
   return letters;
 }
@@ -28,14 +31,14 @@ Result<std::optional<TableFile>> read_owners_table(const std::string& file) {
   Result<TableFile> table = read_table(*yaml, file);
   if (!table.ok()) return table.errors();
   for (const Edition* edition : built_in_editions()) {
-    if (edition->name == table->edition().name) {
+    if (letters_of(edition->name) == letters_of(table->edition().name)) {
       return Error{ErrorCode::option_conflict,
                    "the table has the name of an edition that is built in",
-                   std::string(edition->name),
-                   "an edition name of its own",
+                   std::string(table->edition().name),
+                   fmt::format("a name that is not taken for {}", edition->name),
                    {file, 0, 0}};
     }
-    if (letters_of(edition->title) == letters_of(table->edition().title)) {
+    if (letters_of(table->edition().title).find(letters_of(edition->title)) != std::string::npos) {
       return Error{ErrorCode::option_conflict,
                    fmt::format("the table has the title of {}, which is built in", edition->title),
                    printable(table->edition().title),

@@ -276,12 +276,20 @@ class PieceChecker {
   bool find_agreed_count() {
     if (options_.agreed_count == 0 && !(job_ && job_->agreed_count)) return true;
     const bool by_option = options_.agreed_count > 0;
+    if (by_option && job_ && job_->agreed_count && job_->agreed_count->value != options_.agreed_count) return other_agreement();
     agreed_count_ = by_option ? options_.agreed_count : job_->agreed_count->value;
     if (!specification_.row->counts[specification_.lookup_grade()]) return true;
     return fail(
         {{ErrorCode::option_conflict,
           fmt::format("{} has a count of its own for {}", specification_.edition->title, specification_.row->designation),
           by_option ? "--agreed-count" : "agreed_count", "no agreed count", by_option ? Where{} : job_->agreed_count->where}});
+  }
+
+  // Whoever agreed to one number did not agree to another.
+  bool other_agreement() {
+    return fail({{ErrorCode::option_conflict,
+                  fmt::format("another count was agreed in the job file than --agreed-count {} says", options_.agreed_count),
+                  fmt::format("agreed_count {}", job_->agreed_count->value), "one of them", job_->agreed_count->where}});
   }
 
   bool find_decision() {

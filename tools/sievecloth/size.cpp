@@ -6,7 +6,7 @@
 
 #include "base/text.hpp"
 #include "owners_table.hpp"
-#include "report/json.hpp"
+#include "report/json_parts.hpp"
 #include "row_items.hpp"
 #include "sievecloth/specification.hpp"
 #include "verbs.hpp"
@@ -135,12 +135,7 @@ void write_row(JsonWriter& json, const Found& found) {
       write_limit(json, "minimum", edition, row.wire.minimum);
       write_limit(json, "maximum", edition, row.wire.maximum);
     });
-    json.array("doubts", found.edition->doubts_of(*found.row), [&](const Doubt* doubt) {
-      json.object([&] {
-        json.member("value", doubt->value);
-        json.member("finding", doubt->text);
-      });
-    });
+    write_doubts(json, edition, row);
     json.array("errata", found.errata(), [&](const Erratum* erratum) { write_erratum(json, *erratum); });
   });
 }

@@ -7,9 +7,11 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include "followed_file.hpp"
 #include "input.hpp"
 #include "owners_table.hpp"
 #include "piece.hpp"
+#include "report/json_parts.hpp"
 #include "sievecloth/inspector.hpp"
 #include "sievecloth/readings_csv.hpp"
 #include "sievecloth/report.hpp"
@@ -62,12 +64,15 @@ CsvOptions csv_options(const Options& options) {
   return csv;
 }
 
-std::string figures_json(const Summary& summary) {
-  std::string json = fmt::format("{{\"n\":{}", summary.count());
-  if (const auto mean = summary.mean_um()) json += fmt::format(",\"mean_um\":{}", *mean);
-  if (const auto s = summary.standard_deviation_um()) json += fmt::format(",\"standard_deviation_um\":{}", *s);
-  if (!summary.empty()) json += fmt::format(",\"minimum_um\":{},\"maximum_um\":{}", summary.minimum().um(), summary.maximum().um());
-  return json + "}";
+void write_figures(JsonWriter& json, Direction direction, const Summary& summary) {
+  json.object(to_text(direction), [&] {
+    json.member("n", summary.count());
+    json.member("mean_um", summary.mean_um());
+    json.member("standard_deviation_um", summary.standard_deviation_um());
+    if (summary.empty()) return;
+    json.member("minimum_um", summary.minimum());
+    json.member("maximum_um", summary.maximum());
+  });
 }
 
 std::string figures_text(const Inspector& inspector, Direction direction) {
@@ -120,10 +125,13 @@ class Watch {
   /// Failed for good, and asked to stop then; or the answers cannot be written any more.
   bool stopped() const { return failed_ != 0 || (options_.stop_early && standing_.failed_for_good); }
 
+  void note_ignored_columns(const std::vector<std::string>& columns) { ignored_columns_ = columns; }
+
   int finish() {
     if (failed_ != 0) return failed_;
-    const Result<Assessment> assessment = inspector_.finish();
+    Result<Assessment> assessment = inspector_.finish();
     if (!assessment.ok()) return complain(assessment.errors(), false);
+    assessment->ignored_columns = ignored_columns_;
     if (terminal_) {
       for (const Warning& warning : assessment->warnings) say(fmt::format("warning: {}", to_text(warning, *assessment)));
     }
@@ -140,26 +148,21 @@ class Watch {
     return line.substr(0, terminal_width() - 1);
   }
 
-  // Every member is a number or a fixed word, so that nothing needs to be escaped.
   std::string json_line(const Assessment* assessment) const {
-    std::string json = fmt::format("{{\"schema\":\"sievecloth-watch/1\",\"rows\":{},\"standing\":\"{}\"", rows_,
-                                   standing_.failed_for_good ? "failed" : "open");
-    if (standing_.failed_for_good) json += fmt::format(",\"criterion\":\"{}\"", to_text(standing_.criterion));
-    if (standing_.direction) json += fmt::format(",\"direction\":\"{}\"", to_text(*standing_.direction));
-    for (const Direction direction : k_directions) {
-      json += fmt::format(",\"{}\":{}", to_text(direction), figures_json(inspector_.sample()[direction].aperture));
-    }
-    if (assessment != nullptr) {
-      json += fmt::format(",\"verdict\":\"{}\",\"provisional\":{},\"warnings\":[", to_text(assessment->verdict),
-                          assessment->provisional);
-      for (const Warning& warning : assessment->warnings) {
-        json += fmt::format("{}{{\"kind\":\"{}\"", json.ends_with('[') ? "" : ",", to_text(warning.kind));
-        if (warning.direction) json += fmt::format(",\"direction\":\"{}\"", to_text(*warning.direction));
-        json += "}";
-      }
-      json += "]";
-    }
-    return json + "}\n";
+    JsonWriter json(JsonWriter::Layout::line);
+    json.object([&] {
+      json.member("schema", "sievecloth-watch/1");
+      json.member("rows", rows_);
+      json.member("standing", standing_.failed_for_good ? "failed" : "open");
+      if (standing_.failed_for_good) json.member("criterion", to_text(standing_.criterion));
+      if (standing_.direction) json.member("direction", to_text(*standing_.direction));
+      for (const Direction direction : k_directions) write_figures(json, direction, inspector_.sample()[direction].aperture);
+      if (assessment == nullptr) return;
+      json.member("verdict", to_text(assessment->verdict));
+      json.member("provisional", assessment->provisional);
+      write_remarks(json, *assessment);
+    });
+    return json.text();
   }
 
   Inspector inspector_;
@@ -167,6 +170,7 @@ class Watch {
   bool terminal_;
   std::int64_t rows_ = 0;
   Standing standing_;
+  std::vector<std::string> ignored_columns_;
   int failed_ = 0;  // exit code of an answer that could not be written
 };
 
@@ -193,16 +197,16 @@ int follow(Watch& watch, const Options& options) {
   CsvReader reader(csv_options(options), [&](const Reading& reading) { watch.take(reading); });
   Patience patience(options.follow);
   end_input_on_interrupt();
-  const Result<bool> end = read_blocks(
-      options.file,
-      [&](std::string_view block) {
-        patience.something_came();
-        (void)reader.feed(block);
-        watch.show();
-        return !reader.has_complaints() && !watch.stopped();
-      },
-      [&] { return patience.wait(); });
+  const auto take = [&](std::string_view block) {
+    patience.something_came();
+    (void)reader.feed(block);
+    watch.show();
+    return !reader.has_complaints() && !watch.stopped();
+  };
+  const Result<void> end =
+      options.follow > 0 ? follow_file(options.file, take, [&] { return patience.wait(); }) : read_blocks(options.file, take);
   watch.wipe();
+  watch.note_ignored_columns(reader.ignored_columns());
   if (!end.ok()) return complain(end.errors(), false);
   if (watch.stopped() || (interrupted() && !reader.has_complaints())) return watch.finish();
   const Result<std::int64_t> rows = reader.finish();
