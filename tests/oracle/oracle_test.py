@@ -188,7 +188,9 @@ def add_job(rng, case):
     options = case.options
     kind = rng.choice(("plain", "frame", "roll", "all", "resolution"))
     if kind == "frame":
-        case.frame, options.frame_diameter = rng.choice((("200 mm", 200 * MM), ("300 mm", 300 * MM), ("100 mm", 100 * MM), ("8 in", 8 * INCH), ("75 mm", 75 * MM), ("20 mm", 20 * MM)))
+        frames = (("200 mm", 200 * MM), ("300 mm", 300 * MM), ("100 mm", 100 * MM), ("8 in", 8 * INCH), ("75 mm", 75 * MM), ("20 mm", 20 * MM))
+        holds = [frame for frame in frames if frame[1] > case.row.nominal]  # a smaller one is an error
+        case.frame, options.frame_diameter = rng.choice(holds)
     elif kind == "roll":
         width, length = rng.choice((914, 1000, 1220)), rng.choice((1, 8, 12))
         case.roll, options.roll_area = (f"{width} mm", f"{length} m"), width * length * 1000 * MM**2
