@@ -467,6 +467,8 @@ COARSE = dict(nominal=850, wire=500, step=1)
 Y_14 = own_table([('"4.1"', '"14"')])
 NOTED = good().replace("direction,", "colour,direction,").replace("warp,", "red,warp,").replace("weft,", "red,weft,")
 
+CUT_STUDY = {name: doubt_cases.study(shift).rstrip("\n") for name, shift in (("a.csv", 0), ("b.csv", 0.2))}
+
 # Found by attacks from outside on what stands above; each line is one way in which a verdict was turned or a paper said too much.
 ATTACKED = [
     own("an erratum that the table does not follow", 65, own_table([('"4.1"', '"14"')], errata=EXPLAINED.replace('used: "14"', 'used: "4.1"')), err=("own.yaml", "4.1", "14")),
@@ -493,6 +495,16 @@ ATTACKED = [
     Case("misled: a value kept as printed is not told as corrected", ["check", "d.csv", "--standard", "iso-3310-1-2016", "--size", "45mm", "--grade", "compliance", "--viewing", "passed"], 2,
          out=("1000, kept as printed",), files={"d.csv": good(unit="mm", nominal=45, wire=4.5, step=0.1)}),
     conforming("misled: a comment that a spreadsheet padded", good().replace("weft,", "#Pause,,\n# , ,\nweft,", 1)),
+    bad("misled: a comment that is a row between semicolons", "field;direction;aperture_um\n1;warp;75\n#200;weft;95\n", ("d.csv", 3, 1, "#200")),
+    bad("misled: a known name cut in two", "direction,aperture_um,wi re\nwarp,75,50\n", ("d.csv", 1, 23, "wi re", "wire_um"), args=[*PASSED, "--ignore-columns"]),
+    bad("misled: a known name slipped and cut in two", "direction,aperture_um,wi er\nwarp,75,50\n", ("d.csv", 1, 23, "wi er", "wire_um"), args=[*PASSED, "--ignore-columns"]),
+    job("more suspects than anybody names", SUSPECTS.replace('"2"', '"10001"'), 65, at=[("job.yaml", 6, 37, "10001", "0 to 10000")]),
+    Case("misled: --last-line in gauge", ["gauge", "a.csv", "b.csv", "--last-line"], 0, files=CUT_STUDY),
+    Case("misled: a cut last row in gauge", ["gauge", "a.csv", "b.csv"], 65, files=CUT_STUDY),
+    Case("misled: --last-line in match", ["match", "d.csv", "--viewing", "passed", "--last-line"], 0, files={"d.csv": good()[:-1]}),
+    Case("misled: --agreed-count in watch", ["watch", "d.csv", *OLD, "--agreed-count", "110"], 0, out=("conforms",), files={"d.csv": good()}),
+    Case("misled: an agreed count is told from the edition's", ["check", "d.csv", *OLD, "--agreed-count", "110"], 0, out=("at least 110 (agreed)",), files={"d.csv": good()}),
+    Case("misled: a count agreed with nobody named", ["check", "job.yaml", "--report", "r.txt"], 0, out=("conforms",), files={"d.csv": good(), "job.yaml": AGREED.replace('with: "Tolvane Mills", ', "")}),
     bad("misled: a padded line that holds a number", good().replace("weft,", "#Pause,75,\nweft,", 1), ("d.csv", 112, 1, "#Pause")),
     usage("misled: 75,000,000 um", ["check", "d.csv", *e11("75,000,000 um")], "75000000 um"),
     Case("misled: ignored columns in a batch", ["check", "d.csv", "e.csv", *PASSED, "--ignore-columns"], 0, out=("d.csv", "ignored", "colour"), files={"d.csv": NOTED, "e.csv": good()}),

@@ -53,6 +53,39 @@ class Text(ReportTest):
             self.assertEqual([name for name, words in rules.items() if words in text], [rule])
             self.assertIn("nothing is rounded before", text)
 
+    def test_an_agreed_count_says_with_whom_and_when(self):
+        # boundary: each part of the record may be missing
+        def agreed(record):
+            job = self.job("iso-3310-1-1990", {"schema: sievecloth-job/1\n": f"schema: sievecloth-job/1\nagreed_count: {record}\n"})
+            return re.sub(r"\s+", " ", self.report(job, "txt").decode()), self.document(job)["report"]["agreed_count"]
+        text, document = agreed('{value: "20", with: "Tolvane Mills", date: "2026-11-02"}')
+        self.assertIn("Tolvane Mills", text)
+        self.assertEqual(document, {"value": 20, "with": "Tolvane Mills", "date": "2026-11-02"})
+        text, document = agreed('{value: "20", date: "2026-11-02"}')
+        self.assertIn("agreed with the customer, 2026-11-02", text)
+        self.assertEqual(document, {"value": 20, "date": "2026-11-02"})
+        text, _ = agreed('{value: "20"}')
+        self.assertIn("agreed with the customer", text)
+
+    def test_what_does_not_apply_is_not_called_unverified(self):
+        # rule: the wires' limits are no ground of a verdict that left the wires out
+        for options, named in (((), True), (("--apertures-only",), False)):
+            text = run("check", FIXTURES / "astm-e11-17.yaml", *options, code=0).stdout.decode()
+            self.assertEqual("wire-diameter" in text[text.index("Provisional:"):text.index("\nNote")], named)
+
+    def test_nothing_from_outside_moves_a_terminal(self):
+        # boundary: an escape sequence in the name of a column or a file
+        readings = "col\x1bour,direction,aperture_um\n" + "x,warp,75\n" * 10 + "x,weft,75\n" * 10
+        (self.folder / "a\x1b[2J.csv").write_text(readings)
+        arguments = ("--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--ignore-columns", "--report")
+        batch = run("check", "a\x1b[2J.csv", "a\x1b[2J.csv", *arguments[:-1], cwd=self.folder, code=2)
+        self.assertIn(b"caution: a", batch.stdout + batch.stderr)
+        single = run("check", "a\x1b[2J.csv", *arguments, "r.txt", cwd=self.folder, code=2)
+        report = (self.folder / "r.txt").read_bytes()
+        self.assertIn(b"our", report)
+        for text in (batch.stdout, batch.stderr, single.stdout, single.stderr, report):
+            self.assertNotIn(b"\x1b", text)
+
     def test_no_recalibration_date_unless_agreed(self):
         self.assertNotIn(b"ecalibration", self.report("astm-e11-17", "txt"))
         agreed = self.job("astm-e11-17", {"  order: 88-1203\n": "  order: 88-1203\n  recalibration_agreed: 2027-03-10\n"})

@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "sievecloth/inspector.hpp"
 #include "support/judging.hpp"
 
 namespace sievecloth {
@@ -449,6 +450,9 @@ TEST(Assessment, ASampleOfAnotherSizeIsRefused) {
   Sample mixed = perfect(size, 100);
   mixed[Direction::weft].wire = perfect(other, 100)[Direction::weft].wire;
   EXPECT_FALSE(assess(size, mixed, viewed()).ok());
+  mixed = perfect(size, 100);
+  mixed[Direction::warp].suspect = make_sample(other)[Direction::warp].suspect;
+  EXPECT_FALSE(assess(size, mixed, viewed()).ok());
 }
 
 TEST(Assessment, UnlikeSamplesAreNotMerged) {
@@ -490,6 +494,15 @@ TEST(Assessment, OneDirectionOfAnotherSizeIsNoticed) {
   add(sample, Direction::warp, 100, um(75), um(50));
   add(sample, Direction::weft, 100, um(63), um(45));
   EXPECT_FALSE(judge(size, sample).warnings.empty());
+  // Each direction of another size: two mistakes, not one.
+  Sample two = make_sample(size);
+  add(two, Direction::warp, 100, um(90));
+  add(two, Direction::weft, 100, um(63));
+  std::vector<std::pair<std::optional<Direction>, std::string_view>> found;
+  for (const Warning& warning : judge(size, two).warnings) {
+    if (warning.kind == Warning::Kind::fits_other_size) found.emplace_back(warning.direction, warning.row->designation);
+  }
+  EXPECT_THAT(found, testing::ElementsAre(std::pair(Direction::warp, "90 \u00b5m"), std::pair(Direction::weft, "63 \u00b5m")));
 }
 
 // ---- what led to a wrong verdict when the tool was attacked from outside; the rule of each stands beside it
@@ -615,6 +628,35 @@ TEST(Misled, ASampleIsNotMergedWithItself) {
   Sample sample = perfect(size, 55);
   EXPECT_EQ(sample.merge(sample).error().code, ErrorCode::inspectors_differ);
   EXPECT_EQ(sample[Direction::warp].aperture.count(), 55);
+}
+
+TEST(Misled, LostReadingsAreNotMergedAway) {
+  // rule: docs/c-abi.md: a piece whose readings were lost cannot conform, whichever part lost them
+  const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
+  for (const bool the_part : {false, true}) {
+    Sample total = perfect(size, 100);
+    Sample part = perfect(size, 100);
+    (the_part ? part : total).set_readings_lost();
+    total.merge(part).value();
+    EXPECT_EQ(judge(size, total).verdict, Verdict::undecided) << the_part;
+  }
+}
+
+TEST(Misled, ADoubtedTableLeavesAloneWhatNeedsNoLimit) {
+  // rule: `table-implausible` makes every criterion with a limit undecided; what was left out or failed by eye stays so
+  Specification size = specification("astm-e11-17", "75um", Grade::inspection);
+  Edition doubted = *size.edition;
+  const std::array<Doubt, 1> doubts{{{size.row->nominal, "maximum_tolerance", "as if mistyped"}}};
+  doubted.doubts = doubts;
+  size.edition = &doubted;
+  const Assessment left_out = judge(size, perfect(size, 100), {.viewing_passed = true, .apertures_only = true});
+  EXPECT_EQ(left_out.verdict, Verdict::undecided);
+  EXPECT_EQ(outcome(left_out, wire_diameter), Outcome::not_applicable);
+  EXPECT_EQ(outcome(left_out, maximum_aperture), Outcome::undecided);
+  Inspector inspector = Inspector::create(size, {}).value();
+  EXPECT_EQ(inspector.standing(), Standing{});
+  inspector.record_viewing(false);
+  EXPECT_EQ(inspector.standing(), (Standing{true, viewing, std::nullopt}));
 }
 
 }  // namespace

@@ -86,6 +86,8 @@ TEST(CInterface, NamesAreThoseOfJson) {
   EXPECT_STREQ(sievecloth_reason_name(0), "no-readings");
   EXPECT_STREQ(sievecloth_reason_name(14), "readings-refused");
   EXPECT_STREQ(sievecloth_reason_name(17), "within-guard-band");
+  EXPECT_STREQ(sievecloth_reason_name(21), "suspect-too-small");
+  EXPECT_EQ(sievecloth_reason_name(22), nullptr);
   EXPECT_STREQ(sievecloth_verdict_name(SIEVECLOTH_DOES_NOT_CONFORM), "does-not-conform");
   EXPECT_STREQ(sievecloth_outcome_name(SIEVECLOTH_OUTCOME_NOT_APPLICABLE), "not-applicable");
   for (const auto name : {sievecloth_criterion_name, sievecloth_reason_name, sievecloth_verdict_name, sievecloth_outcome_name}) {
@@ -382,6 +384,32 @@ TEST(CInterface, ASnapshotKeepsThatReadingsWereLost) {
   two.join();
   ASSERT_TRUE(busy);
   EXPECT_EQ(restored_verdict(), SIEVECLOTH_UNDECIDED);
+  auto result = with_size(sievecloth_result_init);
+  EXPECT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_HANDLE_BUSY);
+  const Handle total = begun(options);
+  sievecloth_inspector* part = handle.get();
+  EXPECT_EQ(sievecloth_inspector_merge(total.get(), &part, 1), SIEVECLOTH_HANDLE_BUSY);
+  EXPECT_EQ(figures_of(total).n, 0);
+  // The next piece has lost nothing.
+  ASSERT_EQ(sievecloth_inspector_begin(handle.get(), &options), SIEVECLOTH_OK);
+  EXPECT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_OK);
+}
+
+TEST(CInterface, AViewingThatWasTurnedAwayIsLostToo) {
+  // rule: docs/c-abi.md: what a second thread brings and is not taken is lost, a failed viewing above all
+  const Handle handle = begun();
+  const std::vector<double> readings(1'000'000, 75.0);
+  std::atomic<bool> done{false};
+  std::atomic<bool> turned_away{false};
+  std::thread views([&] {
+    while (!done && !turned_away) {
+      if (sievecloth_inspector_record_viewing(handle.get(), SIEVECLOTH_VIEWING_FAILED) == SIEVECLOTH_HANDLE_BUSY) turned_away = true;
+    }
+  });
+  for (int call = 0; call < 2000 && !turned_away; ++call) (void)add_um(handle, readings);
+  done = true;
+  views.join();
+  ASSERT_TRUE(turned_away);
   auto result = with_size(sievecloth_result_init);
   EXPECT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_HANDLE_BUSY);
 }

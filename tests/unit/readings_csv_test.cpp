@@ -102,6 +102,7 @@ TEST(ReadingsCsv, HeadersThatCannotBeUnderstood) {
   EXPECT_EQ(complaint("aperture_um\n1\n"), "213 1 1");
   EXPECT_EQ(complaint("direction,x_mm,aperture_um\nwarp,1,1\n"), "213 1 1");
   EXPECT_EQ(complaint("direction,role,wire_um\nwarp,,1\n"), "213 1 1");
+  EXPECT_EQ(complaint("direction,aperture_um,x_um\nwarp,1,1\n"), "211 1 23");  // positions are in mm alone
   EXPECT_TRUE(read("direction,aperture_um,note\nwarp,1,x\n", {.ignore_columns = true}).errors.empty());
 }
 

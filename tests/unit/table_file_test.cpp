@@ -135,6 +135,14 @@ TEST(TableFile, LooksForTypingErrors) {
               ::testing::Contains("75.5 \u00b5m maximum_tolerance"));
   EXPECT_THAT(doubts("\"10.23\"", "\"102.3\""), ::testing::Contains("75.5 \u00b5m standard_deviation_limit.compliance"));
   EXPECT_THAT(doubts("maximum: \"58\"", "maximum: \"85\""), ElementsAre("75.5 \u00b5m wire.maximum"));
+  const auto spreads = [&](std::string_view inspection) {
+    const std::string to = "{compliance: \"10.23\", inspection: \"" + std::string(inspection) + "\", calibration: \"9.0\"}";
+    return doubts("{compliance: \"10.23\"}", to);
+  };
+  EXPECT_THAT(spreads("9.0"), SizeIs(0));
+  EXPECT_THAT(spreads("9.1"), ElementsAre("75.5 \u00b5m standard_deviation_limit.inspection"));  // above calibration's
+  EXPECT_THAT(doubts("counts: {compliance: \"1000\"}", "counts: {compliance: \"all\"}"),
+              ElementsAre("75.5 \u00b5m counts.compliance"));  // all of them below a size that asks for a number
   EXPECT_THAT(doubts("\"72\"", "\"82\""), SizeIs(0));  // which the errata speak of
 }
 
