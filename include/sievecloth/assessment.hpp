@@ -27,6 +27,16 @@ enum class CriterionId : std::uint8_t {
 /// `average-aperture` and so on.
 std::string_view to_text(CriterionId id) noexcept;
 
+/// What a criterion compares, and so which members of `Criterion` hold its figures.
+enum class Compared : std::uint8_t {
+  finding,  ///< passed or failed: `finding`
+  count,    ///< a number of readings: `observed`, at least `limit`
+  share,    ///< a part of the readings [%]: `observed`, at most `limit`
+  length,   ///< `observed_um`, from `lower` to `upper`
+};
+/// What this criterion compares.
+Compared compared_by(CriterionId id) noexcept;
+
 /// What holding a criterion against the sample gave.
 enum class Outcome : std::uint8_t { met, not_met, undecided, not_applicable };
 /// `met`, `not-met`, `undecided`, `not-applicable`.
@@ -84,6 +94,8 @@ struct Criterion {
   Outcome outcome = Outcome::undecided;   ///< what the comparison gave
   std::vector<Reason> reasons;            ///< empty where met or not met
 
+  std::optional<bool> finding;  ///< whether the piece passed; empty where that is not recorded, or something else is compared
+
   // About a length: what was compared, as the nearest double [um], and the exact limits, both included.
   std::optional<double> observed_um;  ///< what was compared
   std::optional<Length> lower;        ///< smallest that is met
@@ -99,6 +111,10 @@ struct Criterion {
   std::optional<double> factor;  ///< K, where observed is K s
   std::vector<Ground> grounds;   ///< what the outcome rests on
 };
+
+/// How far the best value lies from the limit [um]: Y, X, the permitted standard deviation, half the range of the wire. A margin is
+/// worth a part of this. None where no length is compared, or none was compared with a limit.
+std::optional<double> allowance_um(const Criterion& criterion, const Row& row) noexcept;
 
 /// A plain warning before the verdict.
 struct Warning {
@@ -174,10 +190,11 @@ std::optional<RequiredCount> required_count(const Specification& specification, 
                                             std::optional<std::int64_t> agreed = std::nullopt);
 
 /// Judges. Every comparison is exact on integers; limits are included.
-/// Errors: null_argument (a specification without its edition or row); sample_mismatch (a sample that was not made by `make_sample`
+/// Errors: null_argument (a specification without its edition or row); wrong_argument (a row that the edition does not have, or a
+/// grade that it lacks or does not know); sample_mismatch (a sample that was not made by `make_sample`
 /// for this size); option_conflict (an agreed count, where the edition has its own), option_value (an agreed count below 1; a
-/// resolution, plan or record of suspects that cannot be); piece_contradicted (more readings than apertures in the piece; a number
-/// of apertures that the frame cannot hold; a frame or roll that is none).
+/// resolution, plan, guard band or record of suspects that cannot be); piece_contradicted (more readings than apertures in the
+/// piece; a number of apertures that the frame or roll cannot hold; a frame or roll that is none).
 Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions);
 
 }  // namespace sievecloth

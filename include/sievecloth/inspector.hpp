@@ -96,6 +96,7 @@ class Inspector {
  private:
   Inspector(const Specification& specification, const Conditions& conditions);
   Result<void> refuse(Quantity quantity, Direction direction, Result<void> reason) noexcept;
+  bool is_planned_out(Direction direction) const noexcept;
   Summary& target(Quantity quantity, Direction direction) noexcept;
 
   Specification specification_;

@@ -71,6 +71,7 @@ struct ViewingRecord {
   std::string light;                     ///< of what kind
   std::string magnification;             ///< of the view
   std::optional<std::int64_t> suspects;  ///< suspects found
+  Where where;                           ///< where the result stood
 };
 
 /// A number of apertures agreed with the customer where the edition's count is not known.

@@ -169,13 +169,14 @@ struct BatchLine {
   std::optional<Verdict> verdict;            ///< empty where an error kept it from one
   std::string error;                         ///< which, as one line
   bool provisional = false;                  ///< of the verdict
-  CriterionId criterion{};                   ///< whose margin is the worst
+  std::optional<CriterionId> criterion;      ///< whose margin is the worst; empty where none has one
   std::optional<Direction> direction;        ///< of that; empty where no length was judged
   double margin_um = 0;                      ///< the margin [um]
   double share = 0;                          ///< of what the limit allows, as in WorstMargin
   std::string margin;                        ///< as shown, with its unit
   std::vector<std::string> cautions;         ///< what the readings look like, a sentence each
   std::vector<std::string> ignored_columns;  ///< of the piece's readings
+  std::vector<std::string> notes;            ///< what was put right in the table, and a count that was agreed, a sentence each
 };
 
 /// The line of a piece, or of what kept it from an assessment.

@@ -67,8 +67,12 @@ struct Digits {
 }  // namespace
 
 std::string_view to_text(Unit unit) noexcept {
-  constexpr auto names = std::to_array<std::string_view>({"um", "mm", "in"});
-  return names[static_cast<std::size_t>(unit)];
+  switch (unit) {
+    case Unit::micrometre: return "um";
+    case Unit::millimetre: return "mm";
+    case Unit::inch: return "in";
+  }
+  return {};
 }
 
 Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark) {

@@ -247,6 +247,8 @@ constexpr std::string_view k_refused =
 template <class Number, class Add>
 Status add(Handle* handle, int32_t quantity, int32_t direction, const Number* readings, std::size_t count, Add add_all) noexcept {
   return with_open(handle, Access::takes, [&](Handle& it) {
+    if (count > 0 && (readings == nullptr || !is_quantity(quantity) || !is_direction(direction)))
+      it.inspector->record_lost_readings();  // a caller who does not look at the status must not see the piece accepted
     if (readings == nullptr && count > 0) return null_argument(it);
     if (!is_quantity(quantity)) return wrong_argument(it, "not a sievecloth_quantity");
     if (!is_direction(direction)) return wrong_argument(it, "not the direction of a reading");
@@ -264,7 +266,10 @@ bool names_parts_once(const Handle& handle, Handle* const* parts, std::size_t co
 // Merges one part into `total`; the part must rest meanwhile.
 Status merge_part(Handle& handle, Inspector& total, Handle& part) noexcept {
   const Turn turn(part, Access::looks);
-  if (!turn.mine() || part.turned_away) return fail(handle, ErrorCode::handle_busy, "a part was used by two threads at a time");
+  if (!turn.mine() || part.turned_away) {
+    handle.turned_away.store(true, std::memory_order_relaxed);  // the whole lacks them as much as the part
+    return fail(handle, ErrorCode::handle_busy, "a part was used by two threads at a time");
+  }
   if (!part.inspector) return fail(handle, ErrorCode::not_begun, "a part has not begun");
   return status_of(handle, total.merge(*part.inspector), "parts of another piece, begun with other options, or too many readings");
 }
@@ -288,10 +293,11 @@ std::uint64_t reason_bits(const Criterion& criterion) noexcept {
   return bits;
 }
 
-// All names are literals, so that they end with a NUL.
+// All names are literals, so that they end with a NUL; what is no value has none.
 template <class Name>
-const char* name(std::int32_t number, Name last) noexcept {
-  return number < 0 || number > static_cast<std::int32_t>(last) ? nullptr : to_text(static_cast<Name>(number)).data();
+const char* name(std::int32_t number) noexcept {
+  const auto value = static_cast<Name>(number);
+  return static_cast<std::int32_t>(value) == number ? to_text(value).data() : nullptr;
 }
 
 }  // namespace
@@ -304,20 +310,40 @@ const char* sievecloth_edition_name(size_t index) {
   return index < built_in_editions().size() ? built_in_editions()[index]->name.data() : nullptr;
 }
 
-const char* sievecloth_criterion_name(int32_t id) { return name(id, CriterionId::wire_diameter); }
-const char* sievecloth_reason_name(int32_t bit) { return name(bit, Reason::suspect_too_small); }
-const char* sievecloth_verdict_name(int32_t verdict) { return name(verdict, Verdict::does_not_conform); }
-const char* sievecloth_outcome_name(int32_t outcome) { return name(outcome, Outcome::not_applicable); }
+const char* sievecloth_criterion_name(int32_t id) { return name<CriterionId>(id); }
+const char* sievecloth_reason_name(int32_t bit) { return name<Reason>(bit); }
+const char* sievecloth_verdict_name(int32_t verdict) { return name<Verdict>(verdict); }
+const char* sievecloth_outcome_name(int32_t outcome) { return name<Outcome>(outcome); }
 
 void sievecloth_options_init(sievecloth_options* options) {
   init(options);
   if (options == nullptr) return;
   options->planned_warp = options->planned_weft = options->apertures_in_piece = -1;
 }
-void sievecloth_figures_init(sievecloth_figures* figures) { init(figures); }
-void sievecloth_standing_init(sievecloth_standing* standing) { init(standing); }
-void sievecloth_result_init(sievecloth_result* result) { init(result); }
-void sievecloth_criterion_init(sievecloth_criterion* criterion) { init(criterion); }
+void sievecloth_figures_init(sievecloth_figures* figures) {
+  init(figures);
+  if (figures == nullptr) return;
+  figures->mean_um = figures->standard_deviation_um = figures->minimum_um = figures->maximum_um = k_undefined;
+}
+void sievecloth_standing_init(sievecloth_standing* standing) {
+  init(standing);
+  if (standing != nullptr) standing->criterion = standing->direction = -1;
+}
+void sievecloth_result_init(sievecloth_result* result) {
+  init(result);
+  if (result == nullptr) return;
+  result->verdict = SIEVECLOTH_UNDECIDED;
+  result->required_count = -1;
+}
+void sievecloth_criterion_init(sievecloth_criterion* criterion) {
+  init(criterion);
+  if (criterion == nullptr) return;
+  criterion->direction = -1;
+  criterion->outcome = SIEVECLOTH_OUTCOME_UNDECIDED;
+  criterion->observed_um = criterion->lower_um = criterion->observed = criterion->limit = k_undefined;
+  criterion->upper_um = k_no_upper_limit;
+  criterion->margin_um = k_no_margin;
+}
 
 sievecloth_status sievecloth_inspector_new(sievecloth_inspector** inspector) {
   if (inspector == nullptr) return SIEVECLOTH_NULL_ARGUMENT;

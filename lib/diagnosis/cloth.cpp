@@ -87,11 +87,6 @@ Result<Cloth> complete_cloth(const ClothMeasures& measures) {
   return cloth;
 }
 
-std::string_view to_text(Crimp crimp) noexcept {
-  constexpr auto names = std::to_array<std::string_view>({"straight", "trade", "plain", "twill"});
-  return names[static_cast<std::size_t>(crimp)];
-}
-
 double crimp_factor(const Cloth& cloth, Crimp crimp) {
   switch (crimp) {
     case Crimp::straight: return 1;

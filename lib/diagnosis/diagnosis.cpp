@@ -266,17 +266,6 @@ WeaveConditions weave_conditions(const Row& row, bool contiguous) {
 
 }  // namespace
 
-std::string_view to_text(Dependence dependence) noexcept {
-  constexpr auto names =
-      std::to_array<std::string_view>({"assumed-independent", "by-gap", "by-field", "one-gap", "one-field", "not-kept"});
-  return names[static_cast<std::size_t>(dependence)];
-}
-
-std::string_view to_text(NoModel reason) noexcept {
-  constexpr auto names = std::to_array<std::string_view>({"too-few", "no-spread", "sorted-out", "not-normal"});
-  return names[static_cast<std::size_t>(reason)];
-}
-
 Diagnosis diagnose(const Assessment& assessment, std::span<const Reading> readings, const DiagnosisSettings& settings) {
   const Row& row = *assessment.specification.row;
   const Piece& piece = assessment.conditions.piece;

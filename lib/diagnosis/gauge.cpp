@@ -104,11 +104,6 @@ Result<Gauge> study_gauge(std::span<const GaugeReading> readings) {
   return gauge;
 }
 
-std::string_view to_text(GaugeFitness fitness) noexcept {
-  constexpr auto names = std::to_array<std::string_view>({"fit", "marginal", "unfit", "cannot-decide"});
-  return names[static_cast<std::size_t>(fitness)];
-}
-
 GaugeVerdict judge_gauge(const Gauge& gauge, double width) noexcept {
   GaugeVerdict verdict{.percent = 600 * gauge.combined / width};
   verdict.fitness = 2 * (2 * gauge.combined) >= width ? GaugeFitness::cannot

@@ -51,7 +51,7 @@ int rank(const Match& match) {
 bool is_missed(const Criterion& criterion) noexcept {
   if (criterion.outcome != Outcome::undecided) return criterion.outcome == Outcome::not_met;
   const bool beyond = (criterion.margin_um && *criterion.margin_um < 0) ||
-                      (criterion.id == CriterionId::share_above_intermediate && criterion.observed > criterion.limit);
+                      (compared_by(criterion.id) == Compared::share && criterion.observed > criterion.limit);
   return beyond && std::all_of(criterion.reasons.begin(), criterion.reasons.end(), [](Reason reason) {
            return reason == Reason::count_not_reached || reason == Reason::count_not_known ||
                   reason == Reason::all_apertures_needed || reason == Reason::too_few_wires;
@@ -59,19 +59,9 @@ bool is_missed(const Criterion& criterion) noexcept {
 }
 
 double excess_of(const Criterion& criterion, const Row& row) noexcept {
-  const auto beyond = [&](double tolerance_um) {
-    return criterion.margin_um ? std::max(0.0, -*criterion.margin_um / tolerance_um) : 0;
-  };
-  switch (criterion.id) {
-    case CriterionId::average_aperture: return beyond(row.average_tolerance.value.um());
-    case CriterionId::maximum_aperture: return beyond(row.maximum_tolerance.value.um());
-    case CriterionId::aperture_standard_deviation: return beyond(criterion.upper->um());
-    case CriterionId::wire_diameter: return beyond((*criterion.upper - *criterion.lower).um() / 2);
-    case CriterionId::share_above_intermediate: return std::max(0.0, *criterion.observed / *criterion.limit - 1);
-    case CriterionId::viewing:
-    case CriterionId::sample_size: break;
-  }
-  return 0;
+  if (compared_by(criterion.id) == Compared::share) return std::max(0.0, *criterion.observed / *criterion.limit - 1);
+  const std::optional<double> allowance = allowance_um(criterion, row);
+  return allowance && criterion.margin_um ? std::max(0.0, -*criterion.margin_um / *allowance) : 0;
 }
 
 Result<std::vector<Match>> find_matches(std::span<const Reading> readings, std::span<const Edition* const> editions,

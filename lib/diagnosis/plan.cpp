@@ -109,11 +109,6 @@ void decide_resolution(Plan& plan) {
 
 }  // namespace
 
-std::string_view to_text(Lane lane) noexcept {
-  constexpr auto names = std::to_array<std::string_view>({"left", "centre", "right"});
-  return names[static_cast<std::size_t>(lane)];
-}
-
 std::optional<SpreadOutlook> spread_outlook(const Specification& specification, std::int64_t count) {
   if (!specification.row->standard_deviation_limit[specification.lookup_grade()]) return std::nullopt;
   const std::optional<double> factor = factor_of(specification, count);

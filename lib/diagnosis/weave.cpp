@@ -229,20 +229,6 @@ std::vector<Sign> signs_of(const std::vector<Series>& all, double level) {
 
 }  // namespace
 
-std::string_view to_text(ClothQuantity quantity) noexcept { return quantity == ClothQuantity::aperture ? "aperture" : "wire"; }
-
-std::string_view to_text(SignKind kind) noexcept {
-  constexpr auto names = std::to_array<std::string_view>({"alternation", "periodic", "drift", "direction-difference",
-                                                          "two-populations", "outliers", "not-normal", "one-value", "coarse-step"});
-  return names[static_cast<std::size_t>(kind)];
-}
-
-std::string_view to_text(NotTested reason) noexcept {
-  constexpr auto names = std::to_array<std::string_view>(
-      {"too-few", "no-spread", "not-in-order", "other-direction-missing", "too-few-values", "not-measured"});
-  return names[static_cast<std::size_t>(reason)];
-}
-
 Weave find_signs(std::span<const Reading> readings, const WeaveConditions& conditions) {
   std::vector<Series> all;
   for (const ClothQuantity quantity : k_quantities) {

@@ -1,9 +1,12 @@
 #include "judgement/criteria.hpp"
 
 #include <algorithm>
+#include <iterator>
 
+#include "base/enumerators.hpp"
 #include "base/exact.hpp"
 #include "judgement/factor.hpp"
+#include "judgement/names.hpp"
 #include "judgement/outlook.hpp"
 #include "judgement/predicates.hpp"
 
@@ -96,6 +99,7 @@ void undecide_coarse(Criterion& criterion, const Case& c) {
 Criterion viewing(const Case& c) {
   Criterion criterion{.id = CriterionId::viewing};
   const std::optional<bool>& passed = c.conditions.viewing_passed;
+  criterion.finding = passed;
   if (passed == false) {  // a failed viewing rejects, whatever was left out
     criterion.outcome = Outcome::not_met;
   } else if (c.conditions.measured_only) {
@@ -103,7 +107,9 @@ Criterion viewing(const Case& c) {
   } else if (passed) {
     criterion.outcome = Outcome::met;
     const std::optional<std::int64_t>& suspects = c.conditions.suspects_recorded;
-    if (suspects && *suspects != c.sample.named_suspects()) undecide(criterion, Reason::suspects_not_measured);
+    const std::int64_t readings = c.sample[Direction::warp].suspect.count() + c.sample[Direction::weft].suspect.count();
+    const std::int64_t measured = std::min(c.sample.named_suspects(), readings);  // each has at least one of them
+    if (suspects && *suspects != measured) undecide(criterion, Reason::suspects_not_measured);
   } else {
     undecide(criterion, Reason::viewing_not_recorded);
   }
@@ -121,7 +127,7 @@ Criterion sample_size(const Case& c, Direction direction) {
   } else {
     undecide_below_count(criterion, c);
   }
-  if (c.sample[direction].refused_apertures > 0) undecide(criterion, Reason::readings_refused);
+  if (c.sample[direction].refused_apertures != 0) undecide(criterion, Reason::readings_refused);
   if (c.sample.readings_lost()) undecide(criterion, Reason::readings_lost);
   return criterion;
 }
@@ -272,25 +278,66 @@ Criterion wire_diameter(const Case& c, Direction direction) {
                        ground(Ground::Kind::upper_limit, c.row().wire.maximum.basis), ground(Ground::Kind::count, count.basis)};
   compare_mean(criterion, wire, c, guards_of(c, direction).wire);
   if (criterion.n > 0 && criterion.n < count.value) undecide(criterion, Reason::too_few_wires);
-  if (c.sample[direction].refused_wires > 0) undecide(criterion, Reason::readings_refused);
+  if (c.sample[direction].refused_wires != 0) undecide(criterion, Reason::readings_refused);
   return c.conditions.apertures_only ? not_applicable(criterion, Reason::left_out) : criterion;
 }
 
 // What a mistyped row says decides nothing; a failed viewing needs no table.
 void undecide_by_table(std::vector<Criterion>& criteria) {
   for (Criterion& criterion : criteria) {
-    if (criterion.id == CriterionId::viewing || criterion.outcome == Outcome::not_applicable) continue;
+    if (compared_by(criterion.id) == Compared::finding || criterion.outcome == Outcome::not_applicable) continue;
     undecide(criterion, Reason::table_implausible);
   }
 }
 
+double average_allowance(const Row& row, const Criterion&) { return row.average_tolerance.value.um(); }
+double maximum_allowance(const Row& row, const Criterion&) { return row.maximum_tolerance.value.um(); }
+double upper_limit(const Row&, const Criterion& criterion) { return criterion.upper->um(); }
+double half_the_range(const Row&, const Criterion& criterion) { return (*criterion.upper - *criterion.lower).um() / 2; }
+
+constexpr CatalogueEntry k_catalogue[] = {
+    {CriterionId::viewing, Compared::finding, viewing},
+    {CriterionId::sample_size, Compared::count, sample_size},
+    {CriterionId::average_aperture, Compared::length, average_aperture, average_allowance, average_failed_for_good},
+    {CriterionId::maximum_aperture, Compared::length, maximum_aperture, maximum_allowance, maximum_failed_for_good},
+    {CriterionId::aperture_standard_deviation, Compared::length, aperture_standard_deviation, upper_limit, spread_failed_for_good},
+    {CriterionId::share_above_intermediate, Compared::share, share_above_intermediate, nullptr, share_failed_for_good},
+    {CriterionId::wire_diameter, Compared::length, wire_diameter, half_the_range},
+};
+
+// The place of an entry is the number of its criterion.
+constexpr bool is_complete() {
+  if (std::size(k_catalogue) != enumerator_count<CriterionId>()) return false;
+  for (std::size_t i = 0; i < std::size(k_catalogue); ++i) {
+    const CatalogueEntry& entry = k_catalogue[i];
+    if (static_cast<std::size_t>(entry.id) != i) return false;
+    if ((entry.compared == Compared::length) != (entry.allowance_um != nullptr)) return false;
+  }
+  return true;
+}
+static_assert(is_complete(), "a criterion without its entry, or in another place");
+
+const CatalogueEntry& entry_of(CriterionId id) { return k_catalogue[static_cast<std::size_t>(id)]; }
+
 }  // namespace
 
+std::span<const CatalogueEntry> catalogue() noexcept { return k_catalogue; }
+
+Compared compared_by(CriterionId id) noexcept { return entry_of(id).compared; }
+
+std::optional<double> allowance_um(const Criterion& criterion, const Row& row) noexcept {
+  const auto of = entry_of(criterion.id).allowance_um;
+  if (of == nullptr || !criterion.upper) return std::nullopt;
+  return of(row, criterion);
+}
+
 std::vector<Criterion> judge_all(const Case& the_case) {
-  std::vector<Criterion> criteria{viewing(the_case)};
-  for (const auto judge :
-       {sample_size, average_aperture, maximum_aperture, aperture_standard_deviation, share_above_intermediate, wire_diameter}) {
-    for (const Direction direction : k_directions) criteria.push_back(judge(the_case, direction));
+  std::vector<Criterion> criteria;
+  for (const CatalogueEntry& entry : k_catalogue) {
+    if (const auto* const judge = std::get_if<CatalogueEntry::OfPiece>(&entry.judge)) criteria.push_back((*judge)(the_case));
+    if (const auto* const judge = std::get_if<CatalogueEntry::OfDirection>(&entry.judge)) {
+      for (const Direction direction : k_directions) criteria.push_back((*judge)(the_case, direction));
+    }
   }
   if (!the_case.specification.edition->doubts_of(the_case.row()).empty()) undecide_by_table(criteria);
   return criteria;

@@ -1,7 +1,9 @@
-// One function for each criterion.
+// The catalogue of criteria: one function for each, and what others have to know of it.
 #pragma once
 
 #include <optional>
+#include <span>
+#include <variant>
 #include <vector>
 
 #include "sievecloth/assessment.hpp"
@@ -20,7 +22,22 @@ struct Case {
   const Rules& rules() const { return specification.edition->rules; }
 };
 
-/// Every criterion, in the order of CriterionId, warp before weft.
+/// One criterion of the catalogue. Whatever else has to know of a criterion asks here.
+struct CatalogueEntry {
+  using OfPiece = Criterion (*)(const Case&);
+  using OfDirection = Criterion (*)(const Case&, Direction);
+
+  CriterionId id;
+  Compared compared;
+  std::variant<OfPiece, OfDirection> judge;                        // once, or once for each direction
+  double (*allowance_um)(const Row&, const Criterion&) = nullptr;  // of lengths alone
+  bool (*failed_for_good)(const Case&, Direction) = nullptr;       // nullptr: further readings can always mend it
+};
+
+/// Every criterion, in the order of CriterionId.
+std::span<const CatalogueEntry> catalogue() noexcept;
+
+/// Every criterion judged, in the order of the catalogue, warp before weft.
 std::vector<Criterion> judge_all(const Case& the_case);
 
 }  // namespace sievecloth

@@ -6,7 +6,8 @@
 #include <fmt/format.h>
 
 #include "base/refusal.hpp"
-#include "judgement/outlook.hpp"
+#include "judgement/conditions.hpp"
+#include "judgement/criteria.hpp"
 #include "judgement/snapshot.hpp"
 
 namespace sievecloth {
@@ -44,53 +45,6 @@ bool agree(Conditions a, const Conditions& b) noexcept {
   return a == b;
 }
 
-// The coarsest step that the finished sample may turn out to have: the instrument's, or what divides all apertures so far.
-Length coarsest_step(const Case& c, Direction direction) {
-  const Length divisor = Length::from_pm(c.sample[direction].aperture.figures().divisor_pm);
-  return std::max(c.conditions.resolution.value_or(Length()), divisor);
-}
-
-bool certainly_fine(const Case& c, Direction direction) {
-  return !c.rules().resolution || (!c.sample[direction].aperture.empty() && !is_coarse(c, coarsest_step(c, direction)));
-}
-
-bool verified(std::initializer_list<const Basis*> grounds) {
-  return std::all_of(grounds.begin(), grounds.end(),
-                     [](const Basis* basis) { return basis != nullptr && is_verified(basis->provenance); });
-}
-
-// A provisional rejection becomes undecided where only what was seen counts.
-bool counts(const Case& c, std::initializer_list<const Basis*> grounds) { return !c.conditions.only_seen || verified(grounds); }
-
-const Basis* count_basis(const Case& c) { return c.required && c.required->basis ? &*c.required->basis : nullptr; }
-
-// A whole step above the limit is above it however coarse the readings turn out to be.
-bool maximum_failed(const Case& c, Direction direction) {
-  const DirectionSample& side = c.sample[direction];
-  const Length limit = c.row().largest_aperture();
-  const Length largest = std::max(side.aperture.maximum(), side.suspect.maximum());  // 0 where there is none
-  if (largest <= limit || !counts(c, {&c.row().maximum_tolerance.basis})) return false;
-  if (certainly_fine(c, direction)) return true;
-  return !side.aperture.empty() && largest - coarsest_step(c, direction) > limit;
-}
-
-bool average_failed(const Case& c, Direction direction) {
-  return counts(c, {&c.row().average_tolerance.basis, count_basis(c)}) && certainly_fine(c, direction) &&
-         mean_is_lost(c, direction);
-}
-
-bool spread_failed(const Case& c, Direction direction) {
-  const std::optional<Limit>& limit = c.row().standard_deviation_limit[c.specification.lookup_grade()];
-  return limit && counts(c, {&limit->basis, &c.rules().spread.basis, count_basis(c)}) && certainly_fine(c, direction) &&
-         spread_is_lost(c, direction);
-}
-
-bool share_failed(const Case& c, Direction direction) {
-  const std::optional<Limit>& limit = c.row().intermediate_limit;
-  const std::optional<ShareRule>& rule = c.rules().share;
-  return limit && rule && counts(c, {&limit->basis, &rule->basis, count_basis(c)}) && share_is_lost(c, direction);
-}
-
 // A number that a caller made a Quantity or Direction of may be none.
 bool is_named(Quantity quantity, Direction direction) noexcept {
   return quantity <= Quantity::suspect && direction <= Direction::weft;
@@ -107,8 +61,7 @@ Inspector::Inspector(const Specification& specification, const Conditions& condi
       sample_(make_sample(specification)) {}
 
 Result<Inspector> Inspector::create(const Specification& specification, const Conditions& conditions) {
-  if (specification.edition == nullptr || specification.row == nullptr)
-    return Error{ErrorCode::null_argument, "a specification without its edition or row", "", "what specify gave", {}};
+  if (const Result<void> whole = check_specification(specification); !whole) return whole.errors();
   if (const Result<void> plan = check_plan(conditions); !plan) return plan.errors();
   if (conditions.decision.rule != DecisionRule::simple) {
     return Error{ErrorCode::option_conflict,
@@ -133,12 +86,18 @@ Result<void> Inspector::refuse(Quantity quantity, Direction direction, Result<vo
 Summary& Inspector::target(Quantity quantity, Direction direction) noexcept {
   DirectionSample& side = sample_[direction];
   if (quantity == Quantity::wire) return side.wire;
-  const bool planned_out = conditions_.planned && side.aperture.count() >= (*conditions_.planned)[direction];
-  return quantity == Quantity::suspect || planned_out ? side.suspect : side.aperture;
+  return quantity == Quantity::suspect || is_planned_out(direction) ? side.suspect : side.aperture;
+}
+
+bool Inspector::is_planned_out(Direction direction) const noexcept {
+  return conditions_.planned && sample_[direction].aperture.count() >= (*conditions_.planned)[direction];
 }
 
 Result<void> Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
   if (!is_named(quantity, direction)) return refusal(ErrorCode::wrong_argument, "no quantity");
+  // Beyond the plan small apertures say nothing; among the suspects they would look misread.
+  if (quantity == Quantity::aperture && is_planned_out(direction) && Length() < reading && reading < specification_.row->nominal)
+    return {};
   Result<void> taken = target(quantity, direction).add(reading);
   return taken ? Result<void>() : refuse(quantity, direction, std::move(taken));
 }
@@ -164,9 +123,10 @@ Result<void> Inspector::add(Quantity quantity, Direction direction, std::span<co
 Result<void> Inspector::add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept {
   if (!is_named(quantity, direction)) return refusal(ErrorCode::wrong_argument, "no quantity");
   // Blocks of good readings that leave the plan unfulfilled go in at once; everything else one by one, with the same bits.
-  const std::int64_t most =
-      quantity == Quantity::aperture && conditions_.planned ? (*conditions_.planned)[direction] : k_most_readings;
-  const bool fits = target(quantity, direction).count() + static_cast<std::int64_t>(readings.size()) <= most;
+  const bool planned = quantity == Quantity::aperture && conditions_.planned;
+  const std::int64_t most = planned ? (*conditions_.planned)[direction] : k_most_readings;
+  const std::int64_t before = planned ? sample_[direction].aperture.count() : target(quantity, direction).count();
+  const bool fits = before + static_cast<std::int64_t>(readings.size()) <= most;
   if (unit == Unit::micrometre && fits && target(quantity, direction).add_um(readings)) return {};
   Result<void> all;
   for (const double reading : readings) {
@@ -201,16 +161,9 @@ Standing Inspector::standing() const noexcept {
   if (conditions_.viewing_passed == false) return {true, CriterionId::viewing, std::nullopt};
   if (table_is_doubted_) return {};
   const Case the_case{specification_, conditions_, sample_, required_, false};
-  using Failed = bool (*)(const Case&, Direction);
-  constexpr std::array<std::pair<CriterionId, Failed>, 4> k_questions{{
-      {CriterionId::average_aperture, average_failed},
-      {CriterionId::maximum_aperture, maximum_failed},
-      {CriterionId::aperture_standard_deviation, spread_failed},
-      {CriterionId::share_above_intermediate, share_failed},
-  }};
-  for (const auto& [criterion, failed] : k_questions) {
+  for (const CatalogueEntry& entry : catalogue()) {
     for (const Direction direction : k_directions) {
-      if (failed(the_case, direction)) return {true, criterion, direction};
+      if (entry.failed_for_good != nullptr && entry.failed_for_good(the_case, direction)) return {true, entry.id, direction};
     }
   }
   return {};

@@ -1,5 +1,8 @@
 #include "judgement/outlook.hpp"
 
+#include <algorithm>
+#include <initializer_list>
+
 #include "judgement/predicates.hpp"
 
 namespace sievecloth {
@@ -24,6 +27,26 @@ bool plan_decides(const Case& c, Direction direction) {
   const bool says_all = c.conditions.piece.all_apertures && c.conditions.piece.apertures_in_piece;
   return c.required && !c.required->all && !says_all && planned(c, direction) >= c.required->count;
 }
+
+// The coarsest step that the finished sample may turn out to have: the instrument's, or what divides all apertures so far.
+Length coarsest_step(const Case& c, Direction direction) {
+  const Length divisor = Length::from_pm(c.sample[direction].aperture.figures().divisor_pm);
+  return std::max(c.conditions.resolution.value_or(Length()), divisor);
+}
+
+bool certainly_fine(const Case& c, Direction direction) {
+  return !c.rules().resolution || (!c.sample[direction].aperture.empty() && !is_coarse(c, coarsest_step(c, direction)));
+}
+
+bool verified(std::initializer_list<const Basis*> grounds) {
+  return std::all_of(grounds.begin(), grounds.end(),
+                     [](const Basis* basis) { return basis != nullptr && is_verified(basis->provenance); });
+}
+
+// A provisional rejection becomes undecided where only what was seen counts.
+bool counts(const Case& c, std::initializer_list<const Basis*> grounds) { return !c.conditions.only_seen || verified(grounds); }
+
+const Basis* count_basis(const Case& c) { return c.required && c.required->basis ? &*c.required->basis : nullptr; }
 
 }  // namespace
 
@@ -57,6 +80,33 @@ bool share_is_lost(const Case& c, Direction direction) {
   const std::int32_t percent = c.rules().share->percent;
   if (one_decides(planned(c, direction), percent) && !all_will_be_measured(c)) return false;
   return !share_within(c.sample[direction].aperture.count_above_intermediate(), planned(c, direction), percent);
+}
+
+// A whole step above the limit is above it however coarse the readings turn out to be.
+bool maximum_failed_for_good(const Case& c, Direction direction) {
+  const DirectionSample& side = c.sample[direction];
+  const Length limit = c.row().largest_aperture();
+  const Length largest = std::max(side.aperture.maximum(), side.suspect.maximum());  // 0 where there is none
+  if (largest <= limit || !counts(c, {&c.row().maximum_tolerance.basis})) return false;
+  if (certainly_fine(c, direction)) return true;
+  return !side.aperture.empty() && largest - coarsest_step(c, direction) > limit;
+}
+
+bool average_failed_for_good(const Case& c, Direction direction) {
+  return counts(c, {&c.row().average_tolerance.basis, count_basis(c)}) && certainly_fine(c, direction) &&
+         mean_is_lost(c, direction);
+}
+
+bool spread_failed_for_good(const Case& c, Direction direction) {
+  const std::optional<Limit>& limit = c.row().standard_deviation_limit[c.specification.lookup_grade()];
+  return limit && counts(c, {&limit->basis, &c.rules().spread.basis, count_basis(c)}) && certainly_fine(c, direction) &&
+         spread_is_lost(c, direction);
+}
+
+bool share_failed_for_good(const Case& c, Direction direction) {
+  const std::optional<Limit>& limit = c.row().intermediate_limit;
+  const std::optional<ShareRule>& rule = c.rules().share;
+  return limit && rule && counts(c, {&limit->basis, &rule->basis, count_basis(c)}) && share_is_lost(c, direction);
 }
 
 }  // namespace sievecloth

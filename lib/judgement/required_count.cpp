@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "base/exact.hpp"
+#include "judgement/conditions.hpp"
 #include "sievecloth/assessment.hpp"
 
 namespace sievecloth {
@@ -29,6 +30,9 @@ std::int64_t for_area_of_cloth(std::int64_t count, const Roll& roll) {
   return std::max(count, ceiling(int512(roll.width.pm()) * roll.length.pm() * count, hundred_square_feet));
 }
 
+// Even a whole frame of the finest apertures and wires that the row permits has no more.
+bool holds_few(const Piece& piece, const Row& row) { return piece.frame && most_apertures(*piece.frame, row) <= k_few_apertures; }
+
 void scale(RequiredCount& required, CountScale scale, const Piece& piece) {
   if (scale == CountScale::sieving_area && piece.frame) {
     required.count = for_sieving_area(required.count, *piece.frame);
@@ -50,7 +54,10 @@ std::optional<RequiredCount> required_count(const Specification& specification, 
   if (!count && !agreed) return std::nullopt;
   RequiredCount required{.count = count ? count->value : *agreed};
   if (count) required.basis = count->basis;
-  required.all = required.count == k_all || (piece.apertures_in_piece && *piece.apertures_in_piece <= k_few_apertures);
+  const bool is_small =
+      piece.apertures_in_piece ? *piece.apertures_in_piece <= k_few_apertures : holds_few(piece, *specification.row);
+  if (is_small && !count) required.basis = specification.edition->rules.counts.basis;  // of the rule, whatever was agreed
+  required.all = required.count == k_all || is_small;
   if (required.all) {
     required.count = piece.apertures_in_piece.value_or(k_all);
   } else if (count) {

@@ -185,16 +185,20 @@ void CsvRows::take_last_line() {
 }
 
 // A row whose first cell begins with # must not pass for a comment. A spreadsheet fills every line up with empty cells, and a row
-// of which only the first cell is filled in holds no reading.
+// of which only the first cell is filled in holds no reading. Where the first column is a text, "#7" may be one, and then no part
+// of the row need be right for it to be a row.
 void CsvRows::take_comment(std::string_view line) {
   if (columns_.empty()) return;
+  const Field first = columns_.front().field;
+  const bool is_text = (first == Field::field || first == Field::ignored) && line.size() > 1 && !is_blank(line[1]);
   Errors no_cells;
   const bool as_many_cells = cutter_.cut(line, separator_, cells_, no_cells) && cells_.size() == columns_.size();
   if (as_many_cells && std::all_of(cells_.begin() + 1, cells_.end(), [](const Cell& cell) { return trimmed(cell.text).empty(); }))
     return;
-  if (!as_many_cells && !names_direction(line, separator_)) return;
+  if (!as_many_cells && !is_text && !names_direction(line, separator_)) return;
   complain(ErrorCode::ambiguous_comment, 1, "a comment that may be a row", printable(line),
-           fmt::format("a comment without '{}', or the row with its first cell in quotes", printable({&separator_, 1})));
+           fmt::format("a comment that begins \"# \" and has no '{}', or the row with its first cell in quotes",
+                       printable({&separator_, 1})));
 }
 
 // What follows `before` on the line cannot be understood.

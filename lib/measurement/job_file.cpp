@@ -238,7 +238,8 @@ class JobReader {
                                  date(viewing["date"]),
                                  text(viewing["light"]),
                                  text(viewing["magnification"]),
-                                 yaml_integer(viewing["suspects"], 0, k_most_named_suspects, complaints_)};
+                                 yaml_integer(viewing["suspects"], 0, k_most_named_suspects, complaints_),
+                                 {file_, node->mark.line, node->mark.column}};
   }
 
   // A text with a line break is readings; one without names their file.

@@ -3,10 +3,11 @@
 #include <algorithm>
 
 #include "base/refusal.hpp"
+#include "measurement/names.hpp"
 
 namespace sievecloth {
 
-std::string_view to_text(Direction direction) noexcept { return direction == Direction::warp ? "warp" : "weft"; }
+std::string_view to_text(Direction value) noexcept { return word_of(value); }
 
 Sample::Sample(const Thresholds& aperture, Length wire_nominal) noexcept {
   for (const Direction direction : k_directions) {

@@ -13,17 +13,6 @@
 namespace sievecloth {
 namespace {
 
-// What the limit allows: the distance from the best value to the limit [um].
-std::optional<double> allowance_um(const Criterion& criterion, const Row& row) {
-  switch (criterion.id) {
-    case CriterionId::average_aperture: return row.average_tolerance.value.um();
-    case CriterionId::maximum_aperture: return row.maximum_tolerance.value.um();
-    case CriterionId::aperture_standard_deviation: return criterion.upper->um();
-    case CriterionId::wire_diameter: return (*criterion.upper - *criterion.lower).um() / 2;
-    default: return std::nullopt;
-  }
-}
-
 constexpr std::size_t k_cells = 7;
 using Cells = std::array<std::string, k_cells>;
 
@@ -31,9 +20,9 @@ Cells cells_of(const BatchLine& line) {
   const std::string name = printable(line.name, 4096);
   if (!line.verdict) return {name, "error", "", "", "", "", line.error};
   Cells cells{name, std::string(to_text(*line.verdict)), line.provisional ? "provisional" : "", "", "", "", ""};
-  if (!line.direction) return cells;
-  cells[3] = to_text(line.criterion);
-  cells[4] = to_text(*line.direction);
+  if (!line.criterion) return cells;
+  cells[3] = to_text(*line.criterion);
+  cells[4] = line.direction ? to_text(*line.direction) : "";
   cells[5] = line.margin;
   cells[6] = fmt::format("{:.1f} %", 100 * line.share);
   return cells;
@@ -67,6 +56,9 @@ BatchLine summarize(std::string name, const Result<Assessment>& result) {
   line.provisional = result->provisional;
   for (const Warning& warning : result->warnings) line.cautions.push_back(to_text(warning, *result));
   line.ignored_columns = result->ignored_columns;
+  line.notes = erratum_sentences(result->specification);
+  if (const std::optional<std::int64_t>& agreed = result->conditions.agreed_count)
+    line.notes.push_back(fmt::format("a count of {} was agreed; it is not the edition's", *agreed));
   const std::optional<WorstMargin> worst = worst_margin(*result);
   if (!worst) return line;
   line.criterion = worst->criterion->id;
@@ -97,6 +89,7 @@ std::string to_text(const std::vector<BatchLine>& batch) {
   for (const BatchLine& line : batch) {
     const std::string name = printable(line.name, 4096);
     for (const std::string& caution : line.cautions) text += fmt::format("caution: {}: {}\n", name, caution);
+    for (const std::string& note : line.notes) text += fmt::format("note: {}: {}\n", name, note);
     if (!line.ignored_columns.empty()) text += fmt::format("columns ignored: {}: {}\n", name, ignored_columns(line));
   }
   return text;
@@ -104,18 +97,19 @@ std::string to_text(const std::vector<BatchLine>& batch) {
 
 std::string to_csv(const std::vector<BatchLine>& batch) {
   std::string csv =
-      "piece,verdict,provisional,worst_margin,direction,margin_um,share_of_allowance,error,cautions,ignored_columns\n";
+      "piece,verdict,provisional,worst_margin,direction,margin_um,share_of_allowance,error,cautions,ignored_columns,notes\n";
   for (const BatchLine& line : batch) {
     const std::string name = csv_cell(line.name);
     if (!line.verdict) {
-      csv += fmt::format("{},error,,,,,,{},,\n", name, csv_cell(line.error));
+      csv += fmt::format("{},error,,,,,,{},,,\n", name, csv_cell(line.error));
       continue;
     }
     csv += fmt::format("{},{},{},", name, to_text(*line.verdict), line.provisional ? "provisional" : "");
-    csv += line.direction
-               ? fmt::format("{},{},{},{},", to_text(line.criterion), to_text(*line.direction), line.margin_um, line.share)
-               : ",,,,";
-    csv += fmt::format(",{},{}\n", csv_cell(fmt::format("{}", fmt::join(line.cautions, "; "))), csv_cell(ignored_columns(line)));
+    csv += line.criterion ? fmt::format("{},{},{},{},", to_text(*line.criterion), line.direction ? to_text(*line.direction) : "",
+                                        line.margin_um, line.share)
+                          : ",,,,";
+    csv += fmt::format(",{},{},{}\n", csv_cell(fmt::format("{}", fmt::join(line.cautions, "; "))), csv_cell(ignored_columns(line)),
+                       csv_cell(fmt::format("{}", fmt::join(line.notes, "; "))));
   }
   return csv;
 }

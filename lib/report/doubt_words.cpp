@@ -121,7 +121,7 @@ class DirectionFigures {
     if (doubt_.model_share_bound) {
       add_share("model_share_bound", words_("figure.model"), *doubt_.model_share_bound, words_("sure.model"));
     } else if (doubt_.no_model) {
-      add("model_share_bound", "figure.model", words_("sure.not-shown"), words_(Key("sure.no-model", to_text(*doubt_.no_model))));
+      add("model_share_bound", "figure.model", words_("sure.not-shown"), words_(Key::of<"sure.no-model">(*doubt_.no_model)));
     }
   }
 
@@ -187,7 +187,9 @@ class DirectionFigures {
     const Guards& guards = decision.guards[direction_];
     const auto add_guard = [&](const char* id, Key name, const std::optional<Guard>& guard) {
       if (!guard) return;
-      add(id, name, length(guard->band.um(), 3), words_(Key("sure.guard", to_text(decision.rule))), guard->band.um());
+      const Key meaning =
+          decision.rule == DecisionRule::guarded ? Key("sure.guard.guarded-acceptance") : Key("sure.guard.four-outcomes");
+      add(id, name, length(guard->band.um(), 3), words_(meaning), guard->band.um());
     };
     add_guard("mean_guard_um", "figure.guard-average", guards.average);
     add_guard("reading_guard_um", "figure.guard-reading", guards.reading);
@@ -217,9 +219,13 @@ class DirectionFigures {
 
 FigureGroup both_directions(const Assessment& assessment, const Diagnosis& diagnosis, const Words& words) {
   FigureGroup group{"how_sure", words("section.how-sure"), {}, {}};
-  const std::string_view rule = to_text(assessment.conditions.decision.rule);
-  group.figures.push_back(
-      {"decision_rule", words("figure.rule"), words(Key("sure.rule-name", rule)), words(Key("sure.rule", rule)), std::nullopt, {}});
+  const DecisionRule rule = assessment.conditions.decision.rule;
+  group.figures.push_back({"decision_rule",
+                           words("figure.rule"),
+                           words(Key::of<"sure.rule-name">(rule)),
+                           words(Key::of<"sure.rule">(rule)),
+                           std::nullopt,
+                           {}});
   if (diagnosis.apertures_in_piece) {
     const auto number = static_cast<double>(*diagnosis.apertures_in_piece);
     const std::string shown = diagnosis.apertures_stated ? fmt::format("{}", *diagnosis.apertures_in_piece)

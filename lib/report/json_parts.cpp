@@ -43,6 +43,7 @@ void write_remarks(JsonWriter& json, const Assessment& assessment) {
   write_ignored_columns(json, assessment.ignored_columns);
   write_errata(json, assessment.specification);
   write_doubts(json, *assessment.specification.edition, *assessment.specification.row);
+  if (assessment.conditions.agreed_count) json.member("agreed_count", *assessment.conditions.agreed_count);
 }
 
 }  // namespace sievecloth

@@ -12,7 +12,7 @@ void write_errata(JsonWriter& json, const Specification& specification);
 void write_doubts(JsonWriter& json, const Edition& edition, const Row& row);
 /// `ignored_columns`, as the header names them.
 void write_ignored_columns(JsonWriter& json, const std::vector<std::string>& columns);
-/// `warnings`, `ignored_columns`, `errata`, `doubts`.
+/// `warnings`, `ignored_columns`, `errata`, `doubts`; `agreed_count` where one was agreed.
 void write_remarks(JsonWriter& json, const Assessment& assessment);
 
 }  // namespace sievecloth

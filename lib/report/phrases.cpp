@@ -14,9 +14,9 @@ std::string doubts_phrase(const Edition& edition, const Row& row) {
   return text;
 }
 
-std::string direction_phrase(Direction direction, const Words& words) { return words(Key("direction", to_text(direction))); }
+std::string direction_phrase(Direction direction, const Words& words) { return words(Key::of<"direction">(direction)); }
 
-std::string measured_phrase(Direction direction, const Words& words) { return words(Key("measured", to_text(direction))); }
+std::string measured_phrase(Direction direction, const Words& words) { return words(Key::of<"measured">(direction)); }
 
 std::string reason_phrase(Reason reason, const Criterion& criterion, const Assessment& assessment, const Words& words) {
   const Edition& edition = *assessment.specification.edition;
@@ -42,11 +42,13 @@ std::string reason_phrase(Reason reason, const Criterion& criterion, const Asses
     case Reason::suspect_too_small:
       return words("reason.suspect-too-small",
                    {{"suspect", words.number(to_text(assessment.sample[*criterion.direction].suspect.minimum()))}});
-    case Reason::left_out:
-      return words(criterion.id == CriterionId::viewing ? Key("reason.left-out-viewing") : Key("reason.left-out-wires"));
+    case Reason::left_out: {
+      const bool of_viewing = compared_by(criterion.id) == Compared::finding;
+      return words("reason.left-out", {{"scope", words(of_viewing ? Key("scope.measured-only") : Key("scope.apertures-only"))}});
+    }
     default: break;
   }
-  return words(Key("reason", to_text(reason)));
+  return words(Key::of<"reason">(reason));
 }
 
 std::string warning_sentence(const Warning& warning, const Assessment& assessment, const Words& words) {
@@ -55,12 +57,12 @@ std::string warning_sentence(const Warning& warning, const Assessment& assessmen
   const std::optional<Frame>& mounted = assessment.conditions.piece.frame;
   const std::string frame = mounted ? words.number(to_text(mounted->size)) : "";
   const Specification& specification = assessment.specification;
-  return words(Key("warning", to_text(warning.kind)), {{"where", where},
-                                                       {"size", assessment.specification.row->designation},
-                                                       {"other", warning.row == nullptr ? "" : warning.row->designation},
-                                                       {"step", step},
-                                                       {"frame", frame},
-                                                       {"findings", doubts_phrase(*specification.edition, *specification.row)}});
+  return words(Key::of<"warning">(warning.kind), {{"where", where},
+                                                  {"size", assessment.specification.row->designation},
+                                                  {"other", warning.row == nullptr ? "" : warning.row->designation},
+                                                  {"step", step},
+                                                  {"frame", frame},
+                                                  {"findings", doubts_phrase(*specification.edition, *specification.row)}});
 }
 
 std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, const Edition& edition, const Words& words) {
@@ -80,16 +82,15 @@ std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, cons
     }
     auto group = std::find_if(groups.begin(), groups.end(), [&](const Group& known) { return same(known.basis, ground.basis); });
     if (group == groups.end()) group = groups.insert(group, Group{{}, ground.basis});
-    std::string kind = words(Key("ground", to_text(ground.kind)));
+    std::string kind = words(Key::of<"ground">(ground.kind));
     if (std::find(group->kinds.begin(), group->kinds.end(), kind) == group->kinds.end()) group->kinds.push_back(std::move(kind));
   }
   for (const Group& group : groups) {
     const std::string kinds = fmt::format("{}", fmt::join(group.kinds, ", "));
-    phrases.push_back(group.basis
-                          ? words("ground.phrase", {{"kinds", kinds},
-                                                    {"provenance", words(Key("provenance", to_text(group.basis->provenance)))},
-                                                    {"source", edition.source(*group.basis).title}})
-                          : words("ground.not-known", {{"kinds", kinds}}));
+    phrases.push_back(group.basis ? words("ground.phrase", {{"kinds", kinds},
+                                                            {"provenance", words(Key::of<"provenance">(group.basis->provenance))},
+                                                            {"source", edition.source(*group.basis).title}})
+                                  : words("ground.not-known", {{"kinds", kinds}}));
   }
   return phrases;
 }
@@ -121,16 +122,30 @@ std::string erratum_sentence(const Erratum& erratum, const Words& words) {
   return words(key, {{"where", erratum.where}, {"printed", erratum.printed}, {"used", erratum.used}, {"reason", erratum.reason}});
 }
 
-Caution caution(std::string_view name, const Words& words) { return {std::string(name), words(Key("caution", name))}; }
+std::vector<std::string> erratum_sentences(const Specification& specification) {
+  const Wording english;
+  std::vector<std::string> sentences;
+  for (const Erratum* erratum : specification.edition->errata_of(*specification.row))
+    sentences.push_back(erratum_sentence(*erratum, Words(english)));
+  return sentences;
+}
+
+Caution caution(Key key, const Words& words) { return {std::string(key.name()), words(key)}; }
+
+bool is_asked(const Criterion& criterion) {
+  return std::none_of(criterion.reasons.begin(), criterion.reasons.end(),
+                      [](Reason reason) { return reason == Reason::not_in_edition || reason == Reason::not_in_row; });
+}
 
 std::vector<Caution> count_cautions(const Assessment& assessment, const Words& words) {
   const Specification& specification = assessment.specification;
   std::vector<Caution> cautions;
   if (assessment.required && assessment.required->size_assumed) {
     const CountScale scale = specification.edition->rules.counts.scale[specification.lookup_grade()];
-    cautions.push_back(caution(scale == CountScale::sieving_area ? "frame-not-known" : "area-not-known", words));
+    cautions.push_back(
+        caution(scale == CountScale::sieving_area ? Key("caution.frame-not-known") : Key("caution.area-not-known"), words));
   }
-  if (specification.grade == Grade::compliance) cautions.push_back(caution("before-mounting", words));
+  if (specification.grade == Grade::compliance) cautions.push_back(caution("caution.before-mounting", words));
   return cautions;
 }
 

@@ -32,7 +32,11 @@ std::vector<Caution> count_cautions(const Assessment& assessment, const Words& w
 std::string doubts_phrase(const Edition& edition, const Row& row);
 /// What an erratum says, as sentences.
 std::string erratum_sentence(const Erratum& erratum, const Words& words);
-/// The caution of this name, its sentence without anything to fill in.
-Caution caution(std::string_view name, const Words& words);
+/// What all errata of the row say, in English.
+std::vector<std::string> erratum_sentences(const Specification& specification);
+/// The caution of this key, its sentence without anything to fill in.
+Caution caution(Key key, const Words& words);
+/// The edition asks this of this size: what it does not ask is left out of texts and reports.
+bool is_asked(const Criterion& criterion);
 
 }  // namespace sievecloth

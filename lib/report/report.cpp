@@ -25,7 +25,7 @@ class ReportMaker {
     report_.title = title();
     report_.number = of_.job.paper.number.empty() ? of_.words("number.none") : of_.job.paper.number;
     report_.subject = subject();
-    report_.verdict = of_.words(Key("verdict", to_text(of_.assessment.verdict)));
+    report_.verdict = of_.words(Key::of<"verdict">(of_.assessment.verdict));
     report_.page_pattern = of_.words("page");
     add_cautions();
     add_qualifiers();
@@ -52,7 +52,7 @@ class ReportMaker {
   }
 
   std::string name_of(const Criterion& criterion) const {
-    std::string name = of_.words(Key("criterion", to_text(criterion.id)));
+    std::string name = of_.words(Key::of<"criterion">(criterion.id));
     if (!criterion.direction) return name;
     return of_.words("criterion.in-direction",
                      {{"criterion", name}, {"direction", direction_phrase(*criterion.direction, of_.words)}});
@@ -68,7 +68,7 @@ class ReportMaker {
       const auto directions =
           std::count_if(of_.assessment.criteria.begin(), of_.assessment.criteria.end(),
                         [&](const Criterion& other) { return other.id == criterion.id && other.outcome == outcome; });
-      std::string name = directions == 2 ? of_.words(Key("criterion", to_text(criterion.id))) : name_of(criterion);
+      std::string name = directions == 2 ? of_.words(Key::of<"criterion">(criterion.id)) : name_of(criterion);
       if (names.empty() || names.back() != name) names.push_back(std::move(name));
     }
     return fmt::format("{}", fmt::join(names, "; "));
@@ -92,38 +92,37 @@ class ReportMaker {
       qualifiers.push_back(of_.words("qualifier.caution", {{"sentence", warning_sentence(warning, of_.assessment, of_.words)}}));
   }
 
-  void add_caution(std::string_view name) { report_.cautions.push_back(caution(name, of_.words)); }
-  void add_caution(std::string_view name, std::string sentence) {
-    report_.cautions.push_back({std::string(name), std::move(sentence)});
+  void add_caution(Key key, std::initializer_list<Filling> fillings = {}) {
+    report_.cautions.push_back({std::string(key.name()), of_.words(key, fillings)});
   }
 
   void add_cautions() {
     for (const std::string& deviation : of_.job.paper.deviations)
-      add_caution("agreed-deviation", of_.words("caution.agreed-deviation", {{"deviation", deviation}}));
-    if (!of_.job.paper.replaces.empty())
-      add_caution("replaced-report", of_.words("caution.replaced-report", {{"number", of_.job.paper.replaces}}));
+      add_caution("caution.agreed-deviation", {{"deviation", deviation}});
+    if (!of_.job.paper.replaces.empty()) add_caution("caution.replaced-report", {{"number", of_.job.paper.replaces}});
     add_instrument_cautions();
-    if (!of_.assessment.conditions.viewing_passed) add_caution("viewing-not-recorded");
+    if (!of_.assessment.conditions.viewing_passed) add_caution("caution.viewing-not-recorded");
     for (Caution& note : count_cautions(of_.assessment, of_.words)) report_.cautions.push_back(std::move(note));
-    if (rests_on([](const Ground& ground) { return !ground.verified(); })) add_caution("not-seen");
+    if (rests_on([](const Ground& ground) { return !ground.verified(); })) add_caution("caution.not-seen");
     if (rests_on([](const Ground& ground) { return ground.basis && ground.basis->provenance == Provenance::second_hand; }))
-      add_caution("second-hand");
+      add_caution("caution.second-hand");
     add_errata();
-    if (of_.assessment.specification.grade == Grade::calibration && !of_.job.measured.uncertainty) add_caution("no-budget");
-    for (const std::string_view name : {"not-inspected", "item-only", "in-full", "replaces-nothing"}) add_caution(name);
+    if (of_.assessment.specification.grade == Grade::calibration && !of_.job.measured.uncertainty) add_caution("caution.no-budget");
+    for (const Key key :
+         {Key("caution.not-inspected"), Key("caution.item-only"), Key("caution.in-full"), Key("caution.replaces-nothing")})
+      add_caution(key);
   }
 
   void add_instrument_cautions() {
     const MeasurementRecord& measured = of_.job.measured;
-    if (!of_.assessment.conditions.resolution) add_caution("no-resolution");
-    if (!measured.scale) return add_caution("no-scale");
+    if (!of_.assessment.conditions.resolution) add_caution("caution.no-resolution");
+    if (!measured.scale) return add_caution("caution.no-scale");
     const ScaleRecord& scale = *measured.scale;
-    if (!scale.due.empty() && measured.date.empty())
-      add_caution("due-unknown", of_.words("caution.due-unknown", {{"due", scale.due}}));
+    if (!scale.due.empty() && measured.date.empty()) add_caution("caution.due-unknown", {{"due", scale.due}});
     if (!scale.due.empty() && !measured.date.empty() && scale.due < measured.date)  // dates sort as text
-      add_caution("past-due", of_.words("caution.past-due", {{"due", scale.due}, {"date", measured.date}}));
-    if (!scale.correction_applied) return add_caution("correction-not-stated");
-    if (!*scale.correction_applied) add_caution("correction-not-applied");
+      add_caution("caution.past-due", {{"due", scale.due}, {"date", measured.date}});
+    if (!scale.correction_applied) return add_caution("caution.correction-not-stated");
+    if (!*scale.correction_applied) add_caution("caution.correction-not-applied");
   }
 
   template <class Test>
@@ -134,7 +133,8 @@ class ReportMaker {
   }
 
   void add_errata() {
-    for (const Erratum* erratum : of_.edition.errata_of(of_.row)) add_caution("erratum", erratum_sentence(*erratum, of_.words));
+    for (const Erratum* erratum : of_.edition.errata_of(of_.row))
+      report_.cautions.push_back({"erratum", erratum_sentence(*erratum, of_.words)});
   }
 
   // ---- lists
@@ -142,7 +142,7 @@ class ReportMaker {
   Notes reasons(Outcome outcome) const {
     Notes notes;
     for (const Criterion& criterion : of_.assessment.criteria) {
-      if (criterion.outcome != outcome) continue;
+      if (criterion.outcome != outcome || !is_asked(criterion)) continue;
       for (const Reason reason : criterion.reasons)
         notes.items.push_back(
             fmt::format("{}: {}", name_of(criterion), reason_phrase(reason, criterion, of_.assessment, of_.words)));
@@ -153,7 +153,7 @@ class ReportMaker {
   Notes unverified() const {
     Notes notes;
     for (const UnverifiedBasis& basis : unverified_bases(of_.assessment, of_.words))
-      notes.items.push_back(fmt::format("{}, {}", of_.words(Key("criterion", to_text(basis.criterion))), basis.phrase));
+      notes.items.push_back(fmt::format("{}, {}", of_.words(Key::of<"criterion">(basis.criterion)), basis.phrase));
     return notes;
   }
 
@@ -173,48 +173,48 @@ class ReportMaker {
 
   // ---- sections
 
-  void add(std::string_view id, std::vector<Block> blocks) {
-    report_.sections.push_back({std::string(id), of_.words(Key("section", id)), std::move(blocks), false});
+  void add(Key section, std::vector<Block> blocks) {
+    report_.sections.push_back({std::string(section.name()), of_.words(section), std::move(blocks), false});
   }
-  void add_notes(std::string_view id, Notes notes) {
-    if (!notes.items.empty()) add(id, {std::move(notes)});
+  void add_notes(Key section, Notes notes) {
+    if (!notes.items.empty()) add(section, {std::move(notes)});
   }
 
   void add_sections() {
-    add("piece", {piece_facts(of_)});
-    add("basis", {basis_facts(of_)});
-    add("measurement", {measurement_facts(of_)});
-    add("viewing", {viewing_facts(of_)});
-    add("criteria", {criteria_table(of_), Paragraph{of_.words("criteria.unit", {{"unit", of_.shown.unit()}})}});
-    add("figures", {figures_table(of_)});
-    add_notes("open", reasons(Outcome::undecided));
-    add_notes("provisional", unverified());
+    add("section.piece", {piece_facts(of_)});
+    add("section.basis", {basis_facts(of_)});
+    add("section.measurement", {measurement_facts(of_)});
+    add("section.viewing", {viewing_facts(of_)});
+    add("section.criteria", {criteria_table(of_), Paragraph{of_.words("criteria.unit", {{"unit", of_.shown.unit()}})}});
+    add("section.figures", {figures_table(of_)});
+    add_notes("section.open", reasons(Outcome::undecided));
+    add_notes("section.provisional", unverified());
     add_pictures();
     add_diagnosis();
-    add("rules", rules());
-    add_notes("not-examined", reasons(Outcome::not_applicable));
-    add_notes("cautions", caution_notes());
-    add("data", {data_facts(of_)});
-    add("signatures", {signatures()});
-    if (report_.source.annex) add("readings", {readings_table(of_)});
+    add("section.rules", rules());
+    add_notes("section.not-examined", reasons(Outcome::not_applicable));
+    add_notes("section.cautions", caution_notes());
+    add("section.data", {data_facts(of_)});
+    add("section.signatures", {signatures()});
+    if (report_.source.annex) add("section.readings", {readings_table(of_)});
   }
 
   std::vector<Block> rules() const {
-    const Key decision("rule", to_text(of_.assessment.conditions.decision.rule));
+    const Key decision = Key::of<"rule">(of_.assessment.conditions.decision.rule);
     return {rules_table(of_), Paragraph{of_.words("rule.exact")}, Paragraph{of_.words(decision)},
             Paragraph{of_.words("rule.verdict")}};
   }
 
   void add_diagnosis() {
     if (!report_.source.diagnosis) return;
-    add_figures("how-sure", how_sure_figures(of_.assessment, *report_.source.diagnosis, of_.words));
+    add_figures("section.how-sure", how_sure_figures(of_.assessment, *report_.source.diagnosis, of_.words));
     std::vector<FigureGroup> weave = weave_figures(*report_.source.diagnosis, of_.words);
     for (FigureGroup& group : quiet_tests(*report_.source.diagnosis, of_.words)) weave.push_back(std::move(group));
-    add_figures("weave", weave);
+    add_figures("section.weave", weave);
   }
 
   // One table of all groups. The first goes by the section's own title, its notes before the table; those of others are rows.
-  void add_figures(std::string_view id, const std::vector<FigureGroup>& groups) {
+  void add_figures(Key section, const std::vector<FigureGroup>& groups) {
     std::vector<Block> blocks;
     if (!groups.front().notes.empty()) blocks.emplace_back(Notes{groups.front().notes});
     Table table{{{of_.words("column.figure"), false}, {of_.words("column.value"), false}, {of_.words("column.meaning"), false}},
@@ -226,7 +226,7 @@ class ReportMaker {
       for (std::size_t i = 0; !first && i < group.notes.size(); ++i) table.rows.push_back({{""}, {""}, {group.notes[i]}});
     }
     if (!table.rows.empty()) blocks.emplace_back(std::move(table));
-    add(id, std::move(blocks));
+    add(section, std::move(blocks));
     report_.sections.back().new_page = true;
   }
 
@@ -240,7 +240,7 @@ class ReportMaker {
       blocks.emplace_back(
           Paragraph{of_.words("picture.first", {{"shown", of_.shown.count(shown)},
                                                 {"all", of_.shown.count(shown + report_.source.readings_left_out)}})});
-    add("pictures", std::move(blocks));
+    add("section.pictures", std::move(blocks));
   }
 
   Report& report_;

@@ -63,7 +63,7 @@ std::string resolution_asked(const ReportContext& of) {
 
 std::string grade_phrase(const ReportContext& of) {
   const std::optional<Grade>& grade = of.assessment.specification.grade;
-  return grade ? of.words(Key("grade", to_text(*grade))) : of.words("value.no-grade");
+  return grade ? of.words(Key::of<"grade">(*grade)) : of.words("value.no-grade");
 }
 
 Facts head_facts(const ReportContext& of) {

@@ -56,9 +56,8 @@ void write_criterion(JsonWriter& json, const Criterion& criterion, const Assessm
     json.member("factor", criterion.factor);
     json.member("observed", criterion.observed);
     json.member("limit", criterion.limit);
-    if (criterion.id == CriterionId::viewing) {
-      const std::optional<bool>& passed = assessment.conditions.viewing_passed;
-      json.member("observed", !passed ? "not recorded" : *passed ? "passed" : "failed");
+    if (compared_by(criterion.id) == Compared::finding) {
+      json.member("observed", !criterion.finding ? "not recorded" : *criterion.finding ? "passed" : "failed");
       json.member("limit", "passed");
     } else {
       json.member("n", criterion.n);

@@ -26,16 +26,20 @@ std::vector<TableCell> figures_row(const ReportContext& of, std::string name, co
   return row;
 }
 
+std::string observed_length(const ReportContext& of, const Criterion& criterion) {
+  std::string value = of.shown.computed(*criterion.observed_um);
+  if (!criterion.factor) return value;
+  return of.words("observed.factor", {{"value", value}, {"factor", of.words.number(fmt::format("{:.4f}", *criterion.factor))}});
+}
+
 std::string observed(const ReportContext& of, const Criterion& criterion) {
-  if (criterion.id == CriterionId::viewing) return viewing_word(of, of.assessment.conditions.viewing_passed);
-  if (criterion.observed_um) {
-    std::string value = of.shown.computed(*criterion.observed_um);
-    if (!criterion.factor) return value;
-    return of.words("observed.factor", {{"value", value}, {"factor", of.words.number(fmt::format("{:.4f}", *criterion.factor))}});
+  switch (compared_by(criterion.id)) {
+    case Compared::finding: return viewing_word(of, criterion.finding);
+    case Compared::count: return of.shown.count(static_cast<std::int64_t>(*criterion.observed));
+    case Compared::share: return criterion.observed ? of.shown.share(*criterion.observed) + " %" : of.words("dash");
+    case Compared::length: break;
   }
-  if (!criterion.observed) return of.words("dash");
-  if (criterion.id == CriterionId::share_above_intermediate) return of.shown.share(*criterion.observed) + " %";
-  return of.shown.count(static_cast<std::int64_t>(*criterion.observed));
+  return criterion.observed_um ? observed_length(of, criterion) : of.words("dash");
 }
 
 std::string count_limit(const ReportContext& of) {
@@ -45,11 +49,11 @@ std::string count_limit(const ReportContext& of) {
 }
 
 std::pair<std::string, std::string> limits(const ReportContext& of, const Criterion& criterion) {
-  switch (criterion.id) {
-    case CriterionId::viewing: return {of.words("viewing.passed"), ""};
-    case CriterionId::sample_size: return {count_limit(of), ""};
-    case CriterionId::share_above_intermediate: return {"", criterion.limit ? fmt::format("{} %", *criterion.limit) : ""};
-    default: break;
+  switch (compared_by(criterion.id)) {
+    case Compared::finding: return {of.words("viewing.passed"), ""};
+    case Compared::count: return {count_limit(of), ""};
+    case Compared::share: return {"", criterion.limit ? fmt::format("{} %", *criterion.limit) : ""};
+    case Compared::length: break;
   }
   return {criterion.lower ? of.shown.exact(*criterion.lower) : "", criterion.upper ? of.shown.exact(*criterion.upper) : ""};
 }
@@ -58,13 +62,13 @@ std::vector<TableCell> criterion_row(const ReportContext& of, const Criterion& c
   const std::string dash = of.words("dash");
   const auto [lower, upper] = limits(of, criterion);
   const bool bad = criterion.outcome == Outcome::not_met || criterion.outcome == Outcome::undecided;
-  return {{of.words(Key("criterion", to_text(criterion.id)))},
-          {criterion.id == CriterionId::viewing ? dash : of.shown.count(criterion.n)},
+  return {{of.words(Key::of<"criterion">(criterion.id))},
+          {compared_by(criterion.id) == Compared::finding ? dash : of.shown.count(criterion.n)},
           {observed(of, criterion)},
           {lower.empty() ? dash : lower},
           {upper.empty() ? dash : upper},
           {criterion.margin_um ? of.shown.margin(*criterion.margin_um) : dash},
-          {of.words(Key("outcome", to_text(criterion.outcome))), bad}};
+          {of.words(Key::of<"outcome">(criterion.outcome)), bad}};
 }
 
 void add_criteria(const ReportContext& of, Table& table, const std::optional<Direction>& direction) {
@@ -88,47 +92,48 @@ std::string grounds(const ReportContext& of, CriterionId id) {
   return phrases.empty() ? of.words("dash") : fmt::format("{}", fmt::join(phrases, "; "));
 }
 
-std::string spread_rule(const ReportContext& of, const Criterion& criterion) {
-  const SpreadRule& spread = of.edition.rules.spread;
-  const std::string limit = of.shown.quantity(*criterion.upper);
-  if (!spread.factor) return of.words("rule.aperture-standard-deviation", {{"limit", limit}});
-  const double tail = spread.tail_millionths[of.assessment.specification.lookup_grade()] / 1e6;
-  const std::string text =
-      of.words("rule.aperture-standard-deviation-factor", {{"limit", limit}, {"tail", of.words.number(fmt::format("{}", tail))}});
-  return spread.settled ? text : text + " " + of.words("rule.factor-open");
-}
-
 std::string agreed_with(const ReportContext& of) {
   const std::optional<AgreedCount>& agreed = of.job.agreed_count;
   const std::string with = agreed && !agreed->with.empty() ? agreed->with : of.words("value.the-customer");
   return agreed && !agreed->date.empty() ? of.words("value.agreed-with", {{"with", with}, {"date", agreed->date}}) : with;
 }
 
+Key count_rule(const std::optional<RequiredCount>& required) {
+  if (!required) return "rule.sample-size-not-known";
+  if (!required->basis) return "rule.sample-size-agreed";
+  return required->all ? Key("rule.sample-size-all") : Key("rule.sample-size");
+}
+
+// Two criteria have more than one rule; which, the edition and the piece say.
+Key rule_key(const ReportContext& of, CriterionId id) {
+  if (id == CriterionId::sample_size) return count_rule(of.assessment.required);
+  if (id == CriterionId::aperture_standard_deviation && of.edition.rules.spread.factor)
+    return "rule.aperture-standard-deviation-factor";
+  return Key::of<"rule">(id);
+}
+
+// The rule of a criterion as a sentence. Every sentence is filled from the same places, and takes those that it names.
 std::string rule(const ReportContext& of, const Criterion& criterion) {
-  switch (criterion.id) {
-    case CriterionId::sample_size:
-      if (!of.assessment.required) return of.words("rule.sample-size-not-known");
-      if (!of.assessment.required->basis)
-        return of.words("rule.sample-size-agreed",
-                        {{"count", of.shown.count(of.assessment.required->count)}, {"with", agreed_with(of)}});
-      if (of.assessment.required->all) return of.words("rule.sample-size-all");
-      return of.words("rule.sample-size", {{"count", of.shown.count(of.assessment.required->count)}});
-    case CriterionId::average_aperture:
-      return of.words("rule.average-aperture",
-                      {{"w", of.shown.quantity(of.row.nominal)}, {"y", of.shown.quantity(of.row.average_tolerance.value)}});
-    case CriterionId::maximum_aperture:
-      return of.words("rule.maximum-aperture", {{"x", of.shown.quantity(of.row.maximum_tolerance.value)}});
-    case CriterionId::aperture_standard_deviation: return spread_rule(of, criterion);
-    case CriterionId::share_above_intermediate:
-      return of.words("rule.share-above-intermediate", {{"percent", fmt::format("{}", *criterion.limit)},
-                                                        {"limit", of.shown.quantity(of.row.intermediate_limit->value)}});
-    case CriterionId::wire_diameter:
-      return of.words("rule.wire-diameter", {{"lower", of.shown.quantity(*criterion.lower)},
-                                             {"upper", of.shown.quantity(*criterion.upper)},
-                                             {"count", of.shown.count(of.edition.rules.wire_count.value)}});
-    case CriterionId::viewing: break;
-  }
-  return of.words("rule.viewing");
+  const auto length = [&](const std::optional<Length>& value) { return value ? of.shown.quantity(*value) : ""; };
+  const Rules& rules = of.edition.rules;
+  const double tail = rules.spread.tail_millionths[of.assessment.specification.lookup_grade()] / 1e6;
+  const std::vector<std::pair<std::string_view, std::string>> places{
+      {"w", length(of.row.nominal)},
+      {"x", length(of.row.maximum_tolerance.value)},
+      {"y", length(of.row.average_tolerance.value)},
+      {"intermediate", length(of.row.intermediate_limit ? std::optional(of.row.intermediate_limit->value) : std::nullopt)},
+      {"lower", length(criterion.lower)},
+      {"upper", length(criterion.upper)},
+      {"percent", rules.share ? fmt::format("{}", rules.share->percent) : ""},
+      {"tail", of.words.number(fmt::format("{}", tail))},
+      {"count", of.assessment.required ? of.shown.count(of.assessment.required->count) : ""},
+      {"wires", of.shown.count(rules.wire_count.value)},
+      {"with", agreed_with(of)}};
+  std::vector<Filling> fillings;
+  for (const auto& [place, text] : places) fillings.push_back({place, text});
+  const std::string sentence = of.words(rule_key(of, criterion.id), fillings);
+  const bool is_open = criterion.id == CriterionId::aperture_standard_deviation && rules.spread.factor && !rules.spread.settled;
+  return is_open ? sentence + " " + of.words("rule.factor-open") : sentence;
 }
 
 std::array<std::string, 7> reading_texts(const ReportContext& of, const Reading& reading) {
@@ -183,7 +188,7 @@ Table rules_table(const ReportContext& of) {
   for (const Criterion& criterion : of.assessment.criteria) {
     if (criterion.outcome == Outcome::not_applicable || criterion.id == last) continue;  // both directions have the same rule
     last = criterion.id;
-    table.rows.push_back({{of.words(Key("criterion", to_text(criterion.id)))}, {rule(of, criterion)}, {grounds(of, criterion.id)}});
+    table.rows.push_back({{of.words(Key::of<"criterion">(criterion.id))}, {rule(of, criterion)}, {grounds(of, criterion.id)}});
   }
   return table;
 }

@@ -28,32 +28,34 @@ std::string count_text(const std::optional<RequiredCount>& required) {
 }
 
 std::string limit_text(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
-  if (criterion.id == CriterionId::viewing) return "passed";
-  if (criterion.id == CriterionId::sample_size) return count_text(assessment.required);
-  if (criterion.limit) return fmt::format("at most {} %", *criterion.limit);
+  switch (compared_by(criterion.id)) {
+    case Compared::finding: return "passed";
+    case Compared::count: return count_text(assessment.required);
+    case Compared::share: return criterion.limit ? fmt::format("at most {} %", *criterion.limit) : "-";
+    case Compared::length: break;
+  }
   if (criterion.lower) return fmt::format("{} to {}", shown.exact(*criterion.lower), shown.quantity(*criterion.upper));
   return criterion.upper ? "at most " + shown.quantity(*criterion.upper) : "-";
 }
 
-std::string observed_text(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
-  if (criterion.id == CriterionId::viewing) {
-    const std::optional<bool>& passed = assessment.conditions.viewing_passed;
-    return !passed ? "not recorded" : *passed ? "passed" : "failed";
+std::string observed_text(const Criterion& criterion, const Shown& shown) {
+  switch (compared_by(criterion.id)) {
+    case Compared::finding: return !criterion.finding ? "not recorded" : *criterion.finding ? "passed" : "failed";
+    case Compared::count: return fmt::format("{}", *criterion.observed);
+    case Compared::share: return criterion.observed ? shown.share(*criterion.observed) + " %" : "-";
+    case Compared::length: break;
   }
-  if (criterion.observed_um) return shown.computed(*criterion.observed_um) + (criterion.factor ? " (K s)" : "");
-  if (!criterion.observed) return "-";
-  return criterion.id == CriterionId::sample_size ? fmt::format("{}", *criterion.observed)
-                                                  : shown.share(*criterion.observed) + " %";
+  return criterion.observed_um ? shown.computed(*criterion.observed_um) + (criterion.factor ? " (K s)" : "") : "-";
 }
 
 Line line_of(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
   return {std::string(to_text(criterion.id)),
           criterion.direction ? measured_phrase(*criterion.direction, english()) : english()("direction.whole"),
           std::string(to_text(criterion.outcome)),
-          observed_text(criterion, assessment, shown),
+          observed_text(criterion, shown),
           limit_text(criterion, assessment, shown),
           criterion.margin_um ? shown.margin(*criterion.margin_um) : "-",
-          criterion.id == CriterionId::viewing ? "-" : fmt::format("{}", criterion.n)};
+          compared_by(criterion.id) == Compared::finding ? "-" : fmt::format("{}", criterion.n)};
 }
 
 std::string table(const std::vector<Line>& lines) {
@@ -110,7 +112,7 @@ std::string heading(std::string_view title, const std::vector<std::string>& item
 std::vector<std::string> with_reasons(const Assessment& assessment, Outcome outcome) {
   std::vector<std::string> items;
   for (const Criterion& criterion : assessment.criteria) {
-    if (criterion.outcome != outcome) continue;
+    if (criterion.outcome != outcome || !is_asked(criterion)) continue;
     for (const Reason reason : criterion.reasons) {
       const std::string_view hint = reason == Reason::viewing_not_recorded ? " (--viewing passed|failed)" : "";
       items.push_back(fmt::format("{}: {}{}", name_of(criterion), reason_phrase(reason, criterion, assessment, english()), hint));
@@ -134,9 +136,7 @@ std::vector<std::string> notes(const Assessment& assessment) {
     sentences.push_back(
         fmt::format("Columns ignored: {}", printable(fmt::format("{}", fmt::join(assessment.ignored_columns, ", ")), 4096)));
   }
-  const Specification& specification = assessment.specification;
-  for (const Erratum* erratum : specification.edition->errata_of(*specification.row))
-    sentences.push_back(erratum_sentence(*erratum, english()));
+  for (std::string& sentence : erratum_sentences(assessment.specification)) sentences.push_back(std::move(sentence));
   sentences.emplace_back(
       "This does not replace the standard itself, the laboratory's accreditation or the purchaser's specification; it relates only "
       "to the piece measured.");

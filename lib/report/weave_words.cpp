@@ -16,28 +16,25 @@ class SignWords {
  public:
   SignWords(const Sign& sign, const Words& words) : sign_(sign), words_(words) {}
 
-  std::string name() const { return words_(Key("sign", to_text(sign_.kind))); }
-  std::string quantity() const { return words_(Key("weave", to_text(sign_.quantity))); }
+  std::string name() const { return words_(Key::of<"sign">(sign_.kind)); }
+  std::string quantity() const { return words_(Key::of<"weave">(sign_.quantity)); }
   std::string where() const {
     if (!sign_.direction) return words_("weave.both", {{"quantity", quantity()}});
-    return words_("weave.where", {{"quantity", quantity()}, {"direction", words_(Key("weave", to_text(*sign_.direction)))}});
+    return words_("weave.where", {{"quantity", quantity()}, {"direction", words_(Key::of<"weave">(*sign_.direction))}});
   }
 
   std::string finding() const {
     const std::string values = sign_.values_um.empty() ? "" : listed();
-    return words_(Key("finding", to_text(sign_.kind)), {{"size", size()},
-                                                        {"values", values},
-                                                        {"period", optional(sign_.period)},
-                                                        {"correlation", optional(sign_.correlation)},
-                                                        {"model", optional(sign_.model_correlation)}});
+    return words_(Key::of<"finding">(sign_.kind), {{"size", size()},
+                                                   {"values", values},
+                                                   {"period", optional(sign_.period)},
+                                                   {"correlation", optional(sign_.correlation)},
+                                                   {"model", optional(sign_.model_correlation)}});
   }
 
   std::string cause() const {
     const bool of_readings = sign_.kind == SignKind::one_value || sign_.kind == SignKind::coarse_step;
-    if (sign_.quantity == ClothQuantity::wire && !of_readings) return words_("cause.wire");
-    std::string name(to_text(sign_.kind));
-    if (differs_by_direction()) name += fmt::format("-{}", to_text(*sign_.direction));
-    return words_(Key("cause", name));
+    return words_(sign_.quantity == ClothQuantity::wire && !of_readings ? Key("cause.wire") : cause_in_aperture());
   }
 
   std::string test() const {
@@ -57,10 +54,20 @@ class SignWords {
   std::string number(double value, int digits) const { return words_.number(shown_number(value, digits)); }
   std::string optional(const std::optional<double>& value) const { return value ? number(*value, 3) : ""; }
 
-  bool differs_by_direction() const {
-    constexpr std::array kinds{SignKind::alternation, SignKind::periodic, SignKind::drift, SignKind::two_populations,
-                               SignKind::outliers};
-    return std::find(kinds.begin(), kinds.end(), sign_.kind) != kinds.end();
+  Key cause_in_aperture() const {
+    const bool warp = sign_.direction == Direction::warp;
+    switch (sign_.kind) {
+      case SignKind::alternation: return warp ? Key("cause.alternation-warp") : Key("cause.alternation-weft");
+      case SignKind::periodic: return warp ? Key("cause.periodic-warp") : Key("cause.periodic-weft");
+      case SignKind::drift: return warp ? Key("cause.drift-warp") : Key("cause.drift-weft");
+      case SignKind::two_populations: return warp ? Key("cause.two-populations-warp") : Key("cause.two-populations-weft");
+      case SignKind::outliers: return warp ? Key("cause.outliers-warp") : Key("cause.outliers-weft");
+      case SignKind::direction_difference: return "cause.direction-difference";
+      case SignKind::one_value: return "cause.one-value";
+      case SignKind::coarse_step: return "cause.coarse-step";
+      case SignKind::not_normal: break;
+    }
+    return "cause.not-normal";
   }
 
   std::string size() const {
@@ -123,7 +130,7 @@ void add_notes(FigureGroup& group, const Weave& weave, const Words& words) {
                                  NotTested::no_spread, NotTested::too_few, NotTested::too_few_values}) {
     const std::vector<std::string> names = not_made(weave, reason, words);
     if (names.empty()) continue;
-    group.notes.push_back(words(Key("weave.without", to_text(reason)), {{"signs", fmt::format("{}", fmt::join(names, ", "))}}));
+    group.notes.push_back(words(Key::of<"weave.without">(reason), {{"signs", fmt::format("{}", fmt::join(names, ", "))}}));
   }
   group.notes.push_back(words("weave.caution"));
 }

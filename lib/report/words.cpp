@@ -1,15 +1,10 @@
 #include "report/words.hpp"
 
 #include <algorithm>
-#include <stdexcept>
 
 namespace sievecloth {
 
-Key::Key(std::string_view family, std::string_view name) : entry_(find_english(std::string(family) + "." + std::string(name))) {
-  if (entry_ == nullptr) throw std::logic_error("no words for " + std::string(family) + "." + std::string(name));
-}
-
-std::string filled(std::string_view text, std::initializer_list<Filling> fillings) {
+std::string filled(std::string_view text, std::span<const Filling> fillings) {
   std::string result;
   while (!text.empty()) {
     const std::size_t open = std::min(text.find('{'), text.size());
@@ -27,7 +22,7 @@ std::string filled(std::string_view text, std::initializer_list<Filling> filling
   return result;
 }
 
-std::string Words::operator()(Key key, std::initializer_list<Filling> fillings) const {
+std::string Words::operator()(Key key, std::span<const Filling> fillings) const {
   const auto own = wording_.texts.find(std::string(key.english().key));
   return filled(own == wording_.texts.end() ? key.english().text : std::string_view(own->second), fillings);
 }

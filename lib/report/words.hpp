@@ -1,12 +1,20 @@
 // Looks words up in a wording. A key that does not exist is refused by the compiler.
 #pragma once
 
+#include <algorithm>
+#include <array>
 #include <initializer_list>
+#include <span>
 #include <string>
 #include <string_view>
 
+#include "base/enumerators.hpp"
+#include "diagnosis/names.hpp"
+#include "judgement/names.hpp"
+#include "measurement/names.hpp"
 #include "report/english.hpp"
 #include "sievecloth/report.hpp"
+#include "standards/names.hpp"
 
 namespace sievecloth {
 
@@ -18,18 +26,45 @@ constexpr const EnglishText* find_english(std::string_view key) noexcept {
   return nullptr;
 }
 
+/// The name of a family of keys, as a template takes it.
+template <std::size_t size>
+struct FamilyName {
+  consteval FamilyName(const char (&literal)[size]) { std::copy_n(literal, size, text); }
+  constexpr std::string_view view() const noexcept { return {text, size - 1}; }
+  char text[size]{};
+};
+
 /// A key known to exist.
 class Key {
  public:
   consteval Key(const char* name) : entry_(find_english(name)) {
     if (entry_ == nullptr) throw "no such key";
   }
-  /// `family.name` with the name of an enumerator; tests see to it that each has its words.
-  Key(std::string_view family, std::string_view name);
+  /// `family.word` with the word of an enumerator. Does not compile unless every value of its enumeration has its text.
+  template <FamilyName family, class Enum>
+  static Key of(Enum value) noexcept {
+    static constexpr auto entries = entries_of<family, Enum>();
+    return Key(entries[static_cast<std::size_t>(value)]);
+  }
 
   const EnglishText& english() const noexcept { return *entry_; }
+  /// What stands behind the first point: the same in every language.
+  std::string_view name() const noexcept { return entry_->key.substr(entry_->key.find('.') + 1); }
 
  private:
+  explicit Key(const EnglishText* entry) noexcept : entry_(entry) {}
+
+  template <FamilyName family, class Enum>
+  static consteval auto entries_of() {
+    std::array<const EnglishText*, enumerator_count<Enum>()> entries{};
+    for (std::size_t i = 0; i < entries.size(); ++i) {
+      const std::string key = std::string(family.view()) + "." + std::string(word_of(static_cast<Enum>(i)));
+      entries[i] = find_english(key);
+      if (entries[i] == nullptr) throw "a value without its text";
+    }
+    return entries;
+  }
+
   const EnglishText* entry_;
 };
 
@@ -45,7 +80,10 @@ class Words {
   explicit Words(const Wording& wording) : wording_(wording) {}
 
   /// The text, each {place} filled. A place without a filling stays as it is.
-  std::string operator()(Key key, std::initializer_list<Filling> fillings = {}) const;
+  std::string operator()(Key key, std::initializer_list<Filling> fillings = {}) const {
+    return (*this)(key, std::span(fillings.begin(), fillings.size()));
+  }
+  std::string operator()(Key key, std::span<const Filling> fillings) const;
 
   /// A number with the decimal mark of the language.
   std::string number(std::string digits) const;
@@ -55,6 +93,6 @@ class Words {
 };
 
 /// `{places}` filled once, from left to right: what was filled in is not looked at again.
-std::string filled(std::string_view text, std::initializer_list<Filling> fillings);
+std::string filled(std::string_view text, std::span<const Filling> fillings);
 
 }  // namespace sievecloth

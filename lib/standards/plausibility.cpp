@@ -12,6 +12,8 @@ namespace {
 
 /// No edition known asks for fewer apertures or wires of a direction.
 constexpr std::int64_t k_fewest = 10;
+/// No edition known lets more of the apertures lie above the intermediate limit than 6 %.
+constexpr std::int32_t k_largest_share = 10;
 
 /// One number of each row; empty where the row has none.
 struct Column {
@@ -42,14 +44,18 @@ class Search {
   explicit Search(const Edition& edition) : edition_(edition) {}
 
   std::vector<Implausibility> run() {
-    for (const Column& column : columns_of_lengths()) check_falling(column);
+    for (const Column& column : columns_of_lengths()) {
+      check_falling(column);
+      check_gaps(column);
+    }
     for (const Grade grade : k_grades) check_counts(grade);
     check_tolerance("maximum_tolerance", largest_by_formula, [](const Row& row) { return row.maximum_tolerance.value.um(); });
     check_tolerance("average_tolerance", average_by_formula, [](const Row& row) { return row.average_tolerance.value.um(); });
     for (std::size_t i = 0; i < edition_.rows.size(); ++i) {
       check_wire(i);
       check_spread(edition_.rows[i]);
-      check_wire_count(edition_.rows[i]);
+      check_intermediate(edition_.rows[i]);
+      check_rules(edition_.rows[i]);
     }
     return std::move(findings_);
   }
@@ -58,10 +64,11 @@ class Search {
   static double average_by_formula(double w_um) { return std::pow(w_um, 0.98) / 27 + 1.6; }
 
  private:
-  /// Where two rows do not fit each other, either can be the wrong one.
-  void find(const Row& row, std::string_view value, std::string text, const Row* other = nullptr) {
+  /// Where two rows do not fit each other, either can be the wrong one: both are doubted.
+  void find(const Row& row, std::string_view value, const std::string& text, const Row* other = nullptr) {
     const bool explained = is_explained(row, value) || (other != nullptr && is_explained(*other, value));
-    add(row, value, std::move(text), explained);
+    add(row, value, text, explained);
+    if (other != nullptr) add(*other, value, fmt::format("{}: {}", row.designation, text), explained);
   }
 
   bool is_explained(const Row& row, std::string_view value) const {
@@ -91,7 +98,19 @@ class Search {
     }
   }
 
+  /// A value that larger and smaller sizes have, and this one lacks, was forgotten.
+  void check_gaps(const Column& column) {
+    const auto has = [&](const Row& row) { return column.um(row).has_value(); };
+    const auto first = std::find_if(edition_.rows.begin(), edition_.rows.end(), has);
+    const auto last = std::find_if(edition_.rows.rbegin(), edition_.rows.rend(), has).base();
+    if (first == edition_.rows.end()) return;
+    for (auto row = first; row != last; ++row) {
+      if (!has(*row)) find(*row, column.name, "is missing, though larger and smaller sizes have it");
+    }
+  }
+
   void check_counts(Grade grade) {
+    const Row* last_row = nullptr;
     std::optional<std::int64_t> last;
     for (const Row& row : edition_.rows) {
       const std::optional<Count>& count = row.counts[grade];
@@ -101,15 +120,29 @@ class Search {
       }
       const bool first_number = last == k_all;
       if (last && !first_number && (count->value < *last || count->value == k_all)) {
-        find(row, fmt::format("counts.{}", to_text(grade)), "does not go on from the next larger size");
+        find(row, fmt::format("counts.{}", to_text(grade)), "does not go on from the next larger size", last_row);
       }
       last = count->value;
+      last_row = &row;
     }
   }
 
-  void check_wire_count(const Row& row) {
+  /// A rule of the edition speaks of every row.
+  void check_rules(const Row& row) {
     const std::int64_t count = edition_.rules.wire_count.value;
     if (count < k_fewest) find(row, "wire_count", fmt::format("{} is fewer than {}", count, k_fewest));
+    const std::optional<ShareRule>& share = edition_.rules.share;
+    if (share && share->percent > k_largest_share)
+      find(row, "share", fmt::format("{} % is more than {} %", share->percent, k_largest_share));
+  }
+
+  /// Half way from w + Y to w + X, roughly: Z = (X + Y) / 2.
+  void check_intermediate(const Row& row) {
+    if (!row.intermediate_limit) return;
+    const double above_um = row.intermediate_limit->value.um() - row.nominal.um();
+    const double ratio = 2 * above_um / (row.average_tolerance.value.um() + row.maximum_tolerance.value.um());
+    if (ratio > 0.9 && ratio < 1.1) return;
+    find(row, "intermediate_limit", fmt::format("lies {:.2f} (X + Y)/2 above the nominal aperture, not about 1", ratio));
   }
 
   void check_tolerance(std::string_view name, double (*formula)(double), const std::function<double(const Row&)>& tolerance) {
@@ -132,6 +165,9 @@ class Search {
     const double preferred_um = wire.preferred.value.um();
     const double lower = wire.minimum.value.um() / preferred_um;
     const double upper = wire.maximum.value.um() / preferred_um;
+    const double usual_um = 376 * std::pow(row.nominal.um() / 1000, 0.767);  // runs through the wires of ISO 3310-1
+    if (preferred_um < 0.4 * usual_um || preferred_um > 2.5 * usual_um)
+      find(row, "wire.preferred", fmt::format("{} is far from the {:.0f} that this aperture usually has", preferred_um, usual_um));
     if (lower < 0.80) find(row, "wire.minimum", fmt::format("{:.3f} of the preferred wire, not 0.80 to 1", lower));
     if (upper > 1.22) find(row, "wire.maximum", fmt::format("{:.3f} of the preferred wire, not 1 to 1.22", upper));
     for (const Row& other : edition_.rows.subspan(index + 1)) {

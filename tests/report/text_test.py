@@ -35,7 +35,7 @@ class Text(ReportTest):
                      "even back light", "10x", "Suspect apertures 2", "75 \u00b5m", "No. 200", "S-4711", "round, 200 mm, 50 mm deep",
                      "stainless steel 1.4401", "ASTM E11-17", "inspection", "Nordwald Test Laboratory", "Resolution 0.5 \u00b5m",
                      "20.4 degrees Celsius", "45 %", "parallel to the warp (apertures between weft wires)", "parallel to the weft (apertures between warp wires)",
-                     "70.9 79.1", "not verified", "Not examined", "does not replace the standard", "Table set",
+                     "70.9 79.1", "not verified", "does not replace the standard", "Table set",
                      "sievecloth 0.", "SHA-256"):
             self.assertIn(said, text)
         amended = re.sub(r"\s+", " ", self.report("iso-3310-1-2016", "txt").decode())
@@ -52,6 +52,14 @@ class Text(ReportTest):
             text = re.sub(r"\s+", " ", self.report(job, "txt", "--decision", rule).decode())
             self.assertEqual([name for name, words in rules.items() if words in text], [rule])
             self.assertIn("nothing is rounded before", text)
+
+    def test_what_nobody_examined_is_listed_and_what_nobody_asks_is_not(self):
+        # rule: design of the papers: "Not examined" lists what the edition requires and nobody examined
+        everything = self.report("astm-e11-17", "txt").decode()
+        self.assertNotIn("Not examined\n", everything)
+        self.assertNotIn("intermediate limit", everything)  # E11-17 has none
+        left_out = re.sub(r"\s+", " ", self.report("astm-e11-17", "txt", "--apertures-only").decode())
+        self.assertIn("Average wire diameter parallel to the warp (apertures between weft wires): left out: apertures only", left_out)
 
     def test_an_agreed_count_says_with_whom_and_when(self):
         # boundary: each part of the record may be missing

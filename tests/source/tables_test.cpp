@@ -146,7 +146,7 @@ TEST(Iso3310_1_2016, Provenance) {
     EXPECT_EQ(row.average_tolerance.basis.provenance, Provenance::second_hand);
     EXPECT_EQ(row.wire.maximum.basis.provenance, Provenance::second_hand);
     const bool repaired = !csv[i].at("note").empty();  // the rows whose smallest wire the source misprints
-    EXPECT_EQ(row.wire.minimum.basis.provenance, repaired ? Provenance::computed : Provenance::second_hand) << row.designation;
+    EXPECT_EQ(row.wire.minimum.basis.provenance, repaired ? Provenance::inferred : Provenance::second_hand) << row.designation;
     const auto& limit = row.standard_deviation_limit[Grade::inspection];
     const bool rounded = limit && limit->value == Length::of(1000, Unit::micrometre);
     EXPECT_EQ(row.counts[Grade::inspection]->basis.provenance, Provenance::inferred);

@@ -35,7 +35,10 @@ class VerifiedSize {
     rules.spread.basis = rules.counts.basis = rules.wire_count.basis = k_seen;
     if (rules.share) rules.share->basis = k_seen;
     if (rules.resolution) rules.resolution->basis = k_seen;
+    edition_.rows = {&row_, 1};
   }
+  VerifiedSize(const VerifiedSize&) = delete;
+  VerifiedSize& operator=(const VerifiedSize&) = delete;
 
   Row& row() { return row_; }
   Rules& rules() { return edition_.rules; }

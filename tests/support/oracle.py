@@ -506,12 +506,22 @@ def describe(values):
     return Statistics(n, Fraction(total, n), variance, min(values), max(values))
 
 
+def holds_few(row, options):
+    """20 full apertures or fewer, as the record says; without one, where not even the finest cloth of the row has more in a round frame."""
+    if options.apertures_in_piece is not None:
+        return options.apertures_in_piece <= 20
+    if not options.frame_diameter:
+        return False
+    finest_pitch = row.nominal - row.average.value + row.wire_minimum.value
+    return math.ceil(math.pi / 4 * (options.frame_diameter / finest_pitch) ** 2) <= 20
+
+
 def required_count(row, spec_edition, grade, options):
     """The count asked of each direction: a Value, or None where the edition's count is not known."""
     if not spec_edition.graded and not options.agreed_count:
         return None
     known = row.counts[grade] if spec_edition.graded else Value(options.agreed_count, True)
-    if options.apertures_in_piece is not None and options.apertures_in_piece <= 20:
+    if holds_few(row, options):
         return Value(ALL, known.weak)
     if known.value == ALL:
         return known

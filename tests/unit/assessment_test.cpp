@@ -659,5 +659,76 @@ TEST(Misled, ADoubtedTableLeavesAloneWhatNeedsNoLimit) {
   EXPECT_EQ(inspector.standing(), (Standing{true, viewing, std::nullopt}));
 }
 
+TEST(Misled, NamedSuspectsHaveReadings) {
+  // rule: a record of N suspects needs N named ones with their readings, whatever a caller says of their names
+  const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
+  Sample sample = perfect(size, 100);
+  sample.set_named_suspects(2);
+  const Conditions recorded{.viewing_passed = true, .suspects_recorded = 2};
+  EXPECT_EQ(judge(size, sample, recorded).verdict, Verdict::undecided);
+  add_suspect(sample, Direction::warp, um(90));
+  EXPECT_EQ(judge(size, sample, recorded).verdict, Verdict::undecided);
+  add_suspect(sample, Direction::weft, um(90));
+  EXPECT_EQ(judge(size, sample, recorded).verdict, Verdict::conforms);
+}
+
+TEST(Misled, NoGuardBandMovesALimitOutwards) {
+  // boundary: a band and an uncertainty of 0 are guards, below 0 none
+  const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
+  const auto guarded = [](Length band, Length expanded) {
+    Conditions conditions{.viewing_passed = true};
+    conditions.decision.rule = DecisionRule::guarded;
+    conditions.decision.guards[Direction::weft].wire = Guard{band, expanded};
+    return conditions;
+  };
+  EXPECT_EQ(refused(size, guarded(Length() - k_pm, Length())), ErrorCode::option_value);
+  EXPECT_EQ(refused(size, guarded(Length(), Length() - k_pm)), ErrorCode::option_value);
+  EXPECT_TRUE(assess(size, make_sample(size), guarded(Length(), Length())).ok());
+}
+
+TEST(Misled, ASpecificationFilledInByHand) {
+  // rule: a row of this edition, and a grade exactly where the edition has grades
+  Specification graded = specification("astm-e11-17", "75um", Grade::inspection);
+  graded.grade.reset();
+  EXPECT_EQ(refused(graded, {}), ErrorCode::wrong_argument);
+  graded.grade = static_cast<Grade>(9);
+  EXPECT_EQ(refused(graded, {}), ErrorCode::wrong_argument);
+  EXPECT_FALSE(Inspector::create(graded, {}).ok());
+  Specification without_grades = specification("iso-3310-1-1990", "75um");
+  without_grades.grade = Grade::inspection;
+  EXPECT_EQ(refused(without_grades, {}), ErrorCode::wrong_argument);
+  Specification mixed = specification("iso-3310-1-2016", "75um", Grade::inspection);
+  mixed.row = specification("astm-e11-17", "75um", Grade::inspection).row;
+  EXPECT_EQ(refused(mixed, {}), ErrorCode::wrong_argument);
+}
+
+TEST(Misled, AFrameThatHoldsTwentyAperturesIsMeasuredWhole) {
+  // rule: ISO 3310-1:2016, 5.2 (seen): 20 apertures or fewer are all measured. 14 fit a frame of 75 mm at 16 mm: pi/4 (75 / 17.8)^2
+  const Specification coarse = specification("iso-3310-1-2016", "16mm", Grade::inspection);
+  const auto framed = [](std::int64_t mm) { return Piece{.frame = Frame{FrameShape::round, Length::of(mm, Unit::millimetre)}}; };
+  EXPECT_TRUE(required_count(coarse, framed(75))->all);
+  EXPECT_FALSE(required_count(coarse, framed(200))->all);
+  EXPECT_EQ(judge(coarse, perfect(coarse, 3), {.piece = framed(75), .viewing_passed = true}).verdict, Verdict::undecided);
+}
+
+TEST(Misled, TwentyAperturesAreNotAnAgreedCount) {
+  // rule: the count of a piece measured whole is the standard's, whatever was agreed for larger ones
+  const Specification size = specification("iso-3310-1-1990", "16mm");
+  const Piece small{.apertures_in_piece = 20};
+  EXPECT_TRUE(required_count(size, small, 17)->basis.has_value());
+  EXPECT_FALSE(required_count(size, {.apertures_in_piece = 21}, 17)->basis.has_value());
+}
+
+TEST(Misled, ARollHasMoreThanTwentyApertures) {
+  // boundary: a number of apertures that the roll cannot have, one way and the other; 10 mm by 10 mm at a pitch of 125 um
+  const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
+  const auto with = [](std::int64_t apertures) {
+    return Conditions{.piece = {.roll = Roll{um(10'000), um(10'000)}, .apertures_in_piece = apertures, .all_apertures = true}};
+  };
+  EXPECT_EQ(refused(size, with(20)), ErrorCode::piece_contradicted);
+  EXPECT_EQ(refused(size, with(20'000)), ErrorCode::piece_contradicted);
+  EXPECT_TRUE(assess(size, make_sample(size), with(80 * 80)).ok());
+}
+
 }  // namespace
 }  // namespace sievecloth

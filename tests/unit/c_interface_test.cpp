@@ -390,6 +390,7 @@ TEST(CInterface, ASnapshotKeepsThatReadingsWereLost) {
   sievecloth_inspector* part = handle.get();
   EXPECT_EQ(sievecloth_inspector_merge(total.get(), &part, 1), SIEVECLOTH_HANDLE_BUSY);
   EXPECT_EQ(figures_of(total).n, 0);
+  EXPECT_EQ(sievecloth_inspector_finish(total.get(), &result), SIEVECLOTH_HANDLE_BUSY);  // it lacks what the part lost
   // The next piece has lost nothing.
   ASSERT_EQ(sievecloth_inspector_begin(handle.get(), &options), SIEVECLOTH_OK);
   EXPECT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_OK);
@@ -403,7 +404,8 @@ TEST(CInterface, AViewingThatWasTurnedAwayIsLostToo) {
   std::atomic<bool> turned_away{false};
   std::thread views([&] {
     while (!done && !turned_away) {
-      if (sievecloth_inspector_record_viewing(handle.get(), SIEVECLOTH_VIEWING_FAILED) == SIEVECLOTH_HANDLE_BUSY) turned_away = true;
+      if (sievecloth_inspector_record_viewing(handle.get(), SIEVECLOTH_VIEWING_FAILED) == SIEVECLOTH_HANDLE_BUSY)
+        turned_away = true;
     }
   });
   for (int call = 0; call < 2000 && !turned_away; ++call) (void)add_um(handle, readings);
@@ -425,6 +427,42 @@ TEST(CInterface, AnEmptyPieceHasNoMargin) {
     EXPECT_FALSE(criterion.margin_um >= 0) << i;
     EXPECT_FALSE(criterion.observed_um <= criterion.upper_um) << i;
   }
+}
+
+TEST(CInterface, WhatCouldNotBeTakenIsNotAccepted) {
+  // rule: docs/c-abi.md: a caller who does not look at the status of `add` sees no piece accepted
+  sievecloth_options options = no_200();
+  options.viewing = SIEVECLOTH_VIEWING_PASSED;
+  const double reading = 130;
+  const auto verdict_after = [&](auto call) {
+    const Handle handle = begun(options);
+    for (const int direction : {SIEVECLOTH_WARP, SIEVECLOTH_WEFT}) {
+      EXPECT_EQ(add_um(handle, std::vector<double>(100, 75.0), SIEVECLOTH_APERTURE, direction), SIEVECLOTH_OK);
+      EXPECT_EQ(add_um(handle, std::vector<double>(10, 50.0), SIEVECLOTH_WIRE, direction), SIEVECLOTH_OK);
+    }
+    call(handle.get());
+    auto result = with_size(sievecloth_result_init);
+    EXPECT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_OK);
+    return result.verdict;
+  };
+  EXPECT_EQ(verdict_after([](auto*) {}), SIEVECLOTH_CONFORMS);
+  EXPECT_EQ(verdict_after([&](auto* it) { sievecloth_inspector_add_um(it, SIEVECLOTH_APERTURE, 2, &reading, 1); }),
+            SIEVECLOTH_UNDECIDED);
+  EXPECT_EQ(verdict_after([&](auto* it) { sievecloth_inspector_add_um(it, 3, SIEVECLOTH_WARP, &reading, 1); }),
+            SIEVECLOTH_UNDECIDED);
+  EXPECT_EQ(verdict_after([&](auto* it) { sievecloth_inspector_add_um(it, SIEVECLOTH_APERTURE, SIEVECLOTH_WARP, nullptr, 5); }),
+            SIEVECLOTH_UNDECIDED);
+  EXPECT_EQ(verdict_after([&](auto* it) { sievecloth_inspector_add_um(it, SIEVECLOTH_APERTURE, SIEVECLOTH_WARP, nullptr, 0); }),
+            SIEVECLOTH_CONFORMS);
+}
+
+TEST(CInterface, AnAnswerThatNeverCameDoesNotLookGood) {
+  // rule: docs/c-abi.md: what there is not never looks good, in a struct that no call filled in either
+  EXPECT_EQ(with_size(sievecloth_result_init).verdict, SIEVECLOTH_UNDECIDED);
+  EXPECT_EQ(with_size(sievecloth_criterion_init).outcome, SIEVECLOTH_OUTCOME_UNDECIDED);
+  EXPECT_FALSE(with_size(sievecloth_criterion_init).margin_um >= 0);
+  EXPECT_FALSE(with_size(sievecloth_figures_init).maximum_um <= 1e9);
+  EXPECT_EQ(with_size(sievecloth_standing_init).criterion, -1);
 }
 
 }  // namespace

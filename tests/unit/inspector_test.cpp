@@ -392,9 +392,11 @@ TEST(Inspector, SnapshotOfAnotherSpecificationIsRefused) {
   edition.name = "another";
   EXPECT_EQ(code({&edition, specification.row, specification.grade}), ErrorCode::snapshot_mismatch);
   Row row = *specification.row;
+  Edition with_row = *specification.edition;
+  with_row.rows = {&row, 1};
   row.standard_deviation_limit[Grade::inspection]->value =
       row.standard_deviation_limit[Grade::inspection]->value + Length::from_pm(1);
-  EXPECT_EQ(code({specification.edition, &row, specification.grade}), ErrorCode::snapshot_mismatch);
+  EXPECT_EQ(code({&with_row, &row, specification.grade}), ErrorCode::snapshot_mismatch);
   const auto memory = [](Basis& basis) { basis.provenance = Provenance::memory; };
   for (const std::function<void(Row&)>& change : std::vector<std::function<void(Row&)>>{
            [&](Row& r) { memory(r.average_tolerance.basis); }, [&](Row& r) { memory(r.wire.maximum.basis); },
@@ -403,12 +405,11 @@ TEST(Inspector, SnapshotOfAnotherSpecificationIsRefused) {
            [](Row& r) { r.wire.minimum.value = r.wire.minimum.value + Length::from_pm(1); }}) {
     row = *specification.row;
     change(row);
-    EXPECT_EQ(code({specification.edition, &row, specification.grade}), ErrorCode::snapshot_mismatch);
+    EXPECT_EQ(code({&with_row, &row, specification.grade}), ErrorCode::snapshot_mismatch);
   }
   for (const std::function<void(Rules&)>& change : std::vector<std::function<void(Rules&)>>{
-           [](Rules& r) { r.graded = !r.graded; }, [](Rules& r) { r.spread.factor = !r.spread.factor; },
-           [](Rules& r) { r.spread.settled = !r.spread.settled; }, [](Rules& r) { ++r.spread.tail_millionths[Grade::inspection]; },
-           [&](Rules& r) { memory(r.spread.basis); },
+           [](Rules& r) { r.spread.factor = !r.spread.factor; }, [](Rules& r) { r.spread.settled = !r.spread.settled; },
+           [](Rules& r) { ++r.spread.tail_millionths[Grade::inspection]; }, [&](Rules& r) { memory(r.spread.basis); },
            [](Rules& r) {
              r.share = ShareRule{5, {}};
            },
@@ -629,6 +630,27 @@ TEST(Inspector, RestoresOnlyWithTheConditionsThatItWasSavedWith) {
   EXPECT_TRUE(refused([](Conditions& c) { c.apertures_only = true; }));
   // What was recorded while measuring is no condition.
   EXPECT_FALSE(refused([](Conditions& c) { c.viewing_passed.reset(); }));
+}
+
+TEST(Inspector, SmallAperturesBeyondThePlanSayNothing) {
+  // rule: include/sievecloth/inspector.hpp: beyond the plan an aperture is held against w + X alone, added singly or in a span
+  Conditions conditions{.viewing_passed = true};
+  conditions.planned = {100, 100};
+  for (const bool in_a_span : {false, true}) {
+    Inspector inspector = inspector_for(e11(), conditions);
+    add_many(inspector, Quantity::aperture, um(75), 100);
+    add_many(inspector, Quantity::wire, um(50), 10);
+    const std::array<double, 2> beyond{20, 74};
+    if (in_a_span) {
+      EXPECT_TRUE(inspector.add(Quantity::aperture, Direction::warp, beyond, Unit::micrometre));
+    } else {
+      for (const double reading : beyond)
+        EXPECT_TRUE(inspector.add(Quantity::aperture, Direction::warp, reading, Unit::micrometre));
+    }
+    EXPECT_EQ(inspector.finish().value().verdict, Verdict::conforms);
+    EXPECT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(130)));
+    EXPECT_EQ(inspector.finish().value().verdict, Verdict::does_not_conform);
+  }
 }
 
 }  // namespace

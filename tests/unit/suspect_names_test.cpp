@@ -40,5 +40,16 @@ TEST(SuspectNames, CountsOneMoreThanItCanTellApart) {
   EXPECT_EQ(names.count(), k_most_named_suspects + 1);
 }
 
+TEST(SuspectNames, WhatNobodyCanTellApartIsOneName) {
+  // boundary: blanks of spreadsheets, case, and cells that hold no letter or digit
+  SuspectNames names;
+  for (const char* name : {"S2", "s 2", "S\u00a02", "S\u200b2", "\u2003s2\u3000"}) names.add(suspect(name));
+  EXPECT_EQ(names.count(), 1);
+  for (const char* none : {"\u00a0", "\u2003", "\u3000", "-", "?", " . "}) names.add(suspect(none));
+  EXPECT_EQ(names.count(), 1);
+  names.add(suspect("\u00e9"));
+  EXPECT_EQ(names.count(), 2);
+}
+
 }  // namespace
 }  // namespace sievecloth

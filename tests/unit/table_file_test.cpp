@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <fstream>
 #include <iterator>
 
@@ -142,7 +143,12 @@ TEST(TableFile, LooksForTypingErrors) {
   EXPECT_THAT(spreads("9.0"), SizeIs(0));
   EXPECT_THAT(spreads("9.1"), ElementsAre("75.5 \u00b5m standard_deviation_limit.inspection"));  // above calibration's
   EXPECT_THAT(doubts("counts: {compliance: \"1000\"}", "counts: {compliance: \"all\"}"),
-              ElementsAre("75.5 \u00b5m counts.compliance"));  // all of them below a size that asks for a number
+              ElementsAre("75.5 \u00b5m counts.compliance",
+                          "90 \u00b5m counts.compliance"));  // all of them below a size that asks for a number
+  EXPECT_THAT(doubts("intermediate_limit: \"91\"", "intermediate_limit: \"99\""), ElementsAre("75.5 \u00b5m intermediate_limit"));
+  EXPECT_THAT(doubts("wire: {preferred: \"50\", minimum: \"43\", maximum: \"58\"}",
+                     "wire: {preferred: \"5.0\", minimum: \"4.3\", maximum: \"5.8\"}"),
+              ElementsAre("75.5 \u00b5m wire.preferred"));
   EXPECT_THAT(doubts("\"72\"", "\"82\""), SizeIs(0));  // which the errata speak of
 }
 
@@ -363,6 +369,40 @@ TEST(TableFile, WhatIsNoTableAtAll) {
   EXPECT_THAT(complaints("just text"), ElementsAre("t.yaml:1:1: a single value where the file must stand: found 'just text'"));
   EXPECT_THAT(complaints("[1, 2]"), ElementsAre("t.yaml:1:1: a list where the file must stand"));
   EXPECT_THAT(complaints(std::string_view("\xFF\xFE\x73\x00", 4)), ElementsAre(HasSubstr("t.yaml:1:1: not a text in UTF-8")));
+}
+
+TEST(TableFile, LooksForWhatWasForgotten) {
+  // regression: a limit left out of a row between others, or of one grade of it, passed for one that the edition does not ask
+  const auto row = [](std::string_view nominal, std::string_view limits, std::string_view wire) {
+    const double w = std::stod(std::string(nominal));
+    const double x = 2.0 / 3 * std::pow(w, 0.75) + 4 * std::pow(w, 0.25), y = std::pow(w, 0.98) / 27 + 1.6;
+    return "  - {nominal: \"" + std::string(nominal) + "\", average_tolerance: \"" + std::to_string(y).substr(0, 4) +
+           "\", maximum_tolerance: \"" + std::to_string(static_cast<int>(x)) + "\"" + std::string(limits) +
+           ", wire: " + std::string(wire) + "}\n";
+  };
+  const auto found = [&](std::string_view of_75) {
+    const std::string text =
+        "schema: sievecloth-table/1\nstandard: own\nedition: \"1\"\ntitle: Own 1\nunit: um\nrests_on: a drawing\n"
+        "sources:\n  - {id: d, title: drawing}\ndefaults: {rows: {provenance: seen, source: d}, wire: {provenance: seen, source: "
+        "d}}\n"
+        "rules: {graded: true, spread: {factor: false, provenance: seen, source: d}, count_scale: {inspection: fixed, compliance: "
+        "fixed, calibration: fixed, provenance: seen, source: d}, wire_count: {value: \"10\", "
+        "provenance: seen, source: d}}\nrows:\n" +
+        row("90", ", standard_deviation_limit: {compliance: \"11.27\", inspection: \"9.56\"}",
+            "{preferred: \"63\", minimum: \"54\", maximum: \"72\"}") +
+        row("75", of_75, "{preferred: \"50\", minimum: \"43\", maximum: \"58\"}") +
+        row("63", ", standard_deviation_limit: {compliance: \"9.27\", inspection: \"7.79\"}",
+            "{preferred: \"45\", minimum: \"38\", maximum: \"52\"}");
+    const Result<TableFile> file = read_table(text, "t.yaml");
+    std::vector<std::string> doubts;
+    if (!file.ok()) return std::vector{to_text(file.error())};
+    for (const Doubt& doubt : file->edition().doubts) doubts.push_back(to_text(doubt.nominal) + " " + std::string(doubt.value));
+    return doubts;
+  };
+  EXPECT_THAT(found(", standard_deviation_limit: {compliance: \"10.23\", inspection: \"8.64\"}"), SizeIs(0));
+  EXPECT_THAT(found(", standard_deviation_limit: {compliance: \"10.23\"}"),
+              ::testing::Contains("75 \u00b5m standard_deviation_limit.inspection"));
+  EXPECT_THAT(found(""), ::testing::Contains("75 \u00b5m standard_deviation_limit.compliance"));
 }
 
 }  // namespace

@@ -91,10 +91,11 @@ Result<void> follow_file(const std::string& path, const std::function<bool(std::
   Result<Input> input = Input::open(path);
   if (!input.ok()) return input.errors();
   FollowedFile file(path, *std::move(input));
-  while (true) {
+  for (bool is_last_look = false; true;) {
     const Result<std::string_view> bytes = file.read();
     if (!bytes.ok()) return bytes.errors();
-    if (bytes->empty() ? !wait() : !take(*bytes)) return file.check_whole();
+    if ((!bytes->empty() && !take(*bytes)) || is_last_look) return file.check_whole();
+    is_last_look = bytes->empty() && !wait();  // rows that came while it waited belong to the piece
   }
 }
 

@@ -49,14 +49,14 @@ Input::~Input() {
 Input::Input(Input&& other) noexcept : path_(std::move(other.path_)), file_(std::exchange(other.file_, -1)), left_(other.left_) {}
 
 Result<std::size_t> Input::read(std::span<char> bytes) {
-  while (!interrupted()) {
+  while (true) {
     const ssize_t size = ::read(file_, bytes.data(), bytes.size());
     if (size == 0 && left_ > 0) return file_error(ErrorCode::read_failed, path_, "became shorter while it was read");
     left_ -= std::max<ssize_t>(size, 0);
     if (size >= 0) return static_cast<std::size_t>(size);
     if (errno != EINTR) return file_error(ErrorCode::read_failed, path_, fmt::format("reading failed: {}", std::strerror(errno)));
+    if (interrupted()) return std::size_t{0};
   }
-  return std::size_t{0};
 }
 
 bool Input::is_regular() const { return file_ != STDIN_FILENO && S_ISREG(status().st_mode); }
@@ -93,7 +93,7 @@ Result<void> read_blocks(const std::string& path, const std::function<bool(std::
   while (true) {
     const Result<std::size_t> read = input->read(block);
     if (!read.ok()) return read.errors();
-    if (*read == 0 || !take({block.data(), *read})) return {};
+    if (*read == 0 || !take({block.data(), *read}) || interrupted()) return {};
   }
 }
 

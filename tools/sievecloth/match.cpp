@@ -96,6 +96,17 @@ std::string sentence_of(const Match& match) {
   return fmt::format("missed: {}", missed(assessment));
 }
 
+std::string agreed_of(const Match& match) {
+  const std::optional<std::int64_t>& count = match.assessment.conditions.agreed_count;
+  return count ? fmt::format("; count of {} agreed, not the edition's", *count) : "";
+}
+
+std::string errata_of(const Match& match) {
+  std::string text;
+  for (const std::string& sentence : erratum_sentences(match.assessment.specification)) text += ". " + sentence;
+  return text;
+}
+
 FigureGroup group_of(const std::vector<Match>& matches, Kind kind, const std::string& id, const std::string& title,
                      std::size_t most) {
   FigureGroup group{id, title, {}, {}};
@@ -105,8 +116,8 @@ FigureGroup group_of(const std::vector<Match>& matches, Kind kind, const std::st
     const std::string key = fmt::format("{} {} {}", specification.edition->name, specification.row->designation,
                                         specification.grade ? to_text(*specification.grade) : "");
     group.figures.push_back({key, name_of(match.assessment),
-                             kind == Kind::missed ? fmt::format("{:.0f} %", 100 * match.excess) : "", sentence_of(match),
-                             match.excess});
+                             kind == Kind::missed ? fmt::format("{:.0f} %", 100 * match.excess) : "",
+                             sentence_of(match) + agreed_of(match) + errata_of(match), match.excess});
   }
   if (group.figures.empty()) group.notes.emplace_back("none");
   return group;
@@ -141,8 +152,10 @@ std::string json_of(const std::vector<Match>& matches, const std::vector<std::st
         json.member("provisional", assessment.provisional);
         json.member("apertures_only", assessment.conditions.apertures_only);
         json.member("measured_only", assessment.conditions.measured_only);
+        if (assessment.conditions.agreed_count) json.member("agreed_count", *assessment.conditions.agreed_count);
         json.member("excess", match.excess);
         json.member("sentence", sentence_of(match));
+        write_errata(json, assessment.specification);
         write_doubts(json, *assessment.specification.edition, *assessment.specification.row);
         json.array("missed", assessment.criteria, [&](const Criterion& criterion) {
           if (!is_missed(criterion)) return;

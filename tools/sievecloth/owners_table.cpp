@@ -22,6 +22,23 @@ std::string letters_of(std::string_view text) {
   return letters;
 }
 
+// "No. 200" is 75 um wherever a standard speaks of it.
+Result<void> check_alternatives(const Edition& owners, const std::string& file) {
+  for (const Edition* edition : built_in_editions()) {
+    for (const Row& known : edition->rows) {
+      for (const Row& row : owners.rows) {
+        if (row.alternative.empty() || row.alternative != known.alternative || row.nominal == known.nominal) continue;
+        return Error{ErrorCode::option_conflict,
+                     fmt::format("{} stands at {}", row.alternative, row.designation),
+                     printable(row.alternative),
+                     fmt::format("{}, as in {}", known.designation, edition->name),
+                     {file, 0, 0}};
+      }
+    }
+  }
+  return {};
+}
+
 }  // namespace
 
 Result<std::optional<TableFile>> read_owners_table(const std::string& file) {
@@ -46,6 +63,7 @@ Result<std::optional<TableFile>> read_owners_table(const std::string& file) {
                    {file, 0, 0}};
     }
   }
+  if (const Result<void> known = check_alternatives(table->edition(), file); !known) return known.errors();
   return std::optional(*std::move(table));
 }
 

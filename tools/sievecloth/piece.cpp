@@ -161,7 +161,7 @@ class PieceChecker {
   }
 
   bool begin_readings() {
-    if (!find_specification()) return false;
+    if (!find_specification() || !agrees_on_viewing()) return false;
     sample_ = make_sample(specification_);
     if (!find_decision()) return false;
     if (options_.for_report) digest_.emplace();
@@ -290,6 +290,14 @@ class PieceChecker {
     return fail({{ErrorCode::option_conflict,
                   fmt::format("another count was agreed in the job file than --agreed-count {} says", options_.agreed_count),
                   fmt::format("agreed_count {}", job_->agreed_count->value), "one of them", job_->agreed_count->where}});
+  }
+
+  // One of them is wrong, and a failed viewing is final.
+  bool agrees_on_viewing() {
+    if (options_.viewing.empty() || !job_ || !job_->viewing || job_->viewing->passed == (options_.viewing == "passed")) return true;
+    return fail(
+        {{ErrorCode::option_conflict, fmt::format("the job file records another viewing than --viewing {}", options_.viewing),
+          job_->viewing->passed ? "passed" : "failed", "one of them", job_->viewing->where}});
   }
 
   bool find_decision() {

@@ -214,6 +214,10 @@ int follow(Watch& watch, const Options& options) {
 }
 
 int run(const Options& options, const Verb& verb) {
+  if (options.follow > 0 && options.check.last_line) {  // a row that is being written would be taken as it stands
+    return complain({{ErrorCode::option_conflict, "--last-line cannot be used while a file grows", "--follow", "one of them", {}}},
+                    false, &verb);
+  }
   const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
   if (!table.ok()) return complain(table.errors(), false);
   const Result<Specification> specification = find_specification(options.check, *table);

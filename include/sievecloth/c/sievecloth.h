@@ -198,13 +198,13 @@ SIEVECLOTH_API const char* sievecloth_outcome_name(int32_t outcome);
 
 /** Sets the size and the defaults. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_options_init(sievecloth_options* options);
-/** Sets the size, and everything else to 0. NULL does nothing. */
+/** Sets the size, and everything else so that it does not look good: undecided, not there. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_figures_init(sievecloth_figures* figures);
-/** Sets the size, and everything else to 0. NULL does nothing. */
+/** Sets the size, and everything else so that it does not look good: undecided, not there. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_standing_init(sievecloth_standing* standing);
-/** Sets the size, and everything else to 0. NULL does nothing. */
+/** Sets the size, and everything else so that it does not look good: undecided, not there. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_result_init(sievecloth_result* result);
-/** Sets the size, and everything else to 0. NULL does nothing. */
+/** Sets the size, and everything else so that it does not look good: undecided, not there. NULL does nothing. */
 SIEVECLOTH_API void sievecloth_criterion_init(sievecloth_criterion* criterion);
 
 /** A new handle in *inspector, or NULL there. Errors: NULL_ARGUMENT, OUT_OF_MEMORY. */
@@ -215,15 +215,15 @@ SIEVECLOTH_API void sievecloth_inspector_free(sievecloth_inspector* inspector);
  * text stays until the next call that fails. Never NULL. */
 SIEVECLOTH_API const char* sievecloth_inspector_message(const sievecloth_inspector* inspector);
 
-/** Begins a piece; what the handle held before is gone, also where this fails. Errors: NULL_ARGUMENT, STRUCT_SIZE, HANDLE_BUSY, the 1xx family,
- *  PIECE_CONTRADICTED, OUT_OF_MEMORY. After an error the handle is not begun. */
+/** Begins a piece; what the handle held before is gone, also where this fails. Errors: NULL_ARGUMENT, STRUCT_SIZE, HANDLE_BUSY, the
+ * 1xx family, PIECE_CONTRADICTED, OUT_OF_MEMORY. After an error the handle is not begun. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_begin(sievecloth_inspector* inspector, const sievecloth_options* options);
 
 /** Takes readings of one quantity and direction as doubles [um], each rounded once to the picometre. No allocation. A reading that
  *  is none is refused and counted, the others are taken; the status is that of the first refused: MALFORMED_NUMBER, NOT_POSITIVE,
  *  TOO_LARGE, TOO_MANY_READINGS. A piece with refused readings is never accepted.
- *  Errors, with nothing taken: NULL_ARGUMENT (readings may be NULL where count is 0), WRONG_ARGUMENT, NOT_BEGUN, FINISHED,
- *  HANDLE_BUSY. */
+ *  Errors, with nothing taken, after which the piece is never accepted: NULL_ARGUMENT (readings may be NULL where count is 0),
+ *  WRONG_ARGUMENT, HANDLE_BUSY; and NOT_BEGUN, FINISHED. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_add_um(sievecloth_inspector* inspector, int32_t quantity, int32_t direction,
                                                              const double* readings_um, size_t count);
 /** The same for whole picometres. */
@@ -247,8 +247,8 @@ SIEVECLOTH_API sievecloth_status sievecloth_inspector_figures(sievecloth_inspect
                                                               sievecloth_figures* figures);
 
 /** Finishes the piece: after this readings are refused with FINISHED. The verdict is what the C++ library gives on the same
- * readings. Errors: NULL_ARGUMENT, STRUCT_SIZE, NOT_BEGUN, FINISHED, HANDLE_BUSY (also where readings were lost to a second thread before),
- *  PIECE_CONTRADICTED, OUT_OF_MEMORY (the piece stays open). */
+ * readings. Errors: NULL_ARGUMENT, STRUCT_SIZE, NOT_BEGUN, FINISHED, HANDLE_BUSY (also where readings were lost to a second thread
+ * before), PIECE_CONTRADICTED, OUT_OF_MEMORY (the piece stays open). */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_finish(sievecloth_inspector* inspector, sievecloth_result* result);
 /** One criterion of the finished piece, from 0. Errors: NULL_ARGUMENT, STRUCT_SIZE, NOT_BEGUN, NOT_FINISHED, HANDLE_BUSY,
  *  WRONG_ARGUMENT (no such index). */
@@ -259,8 +259,8 @@ SIEVECLOTH_API sievecloth_status sievecloth_inspector_criterion(sievecloth_inspe
  *  SIEVECLOTH_SNAPSHOT_SIZE), NOT_BEGUN, HANDLE_BUSY. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_save(sievecloth_inspector* inspector, uint8_t* bytes, size_t size);
 /** Begins a piece with what a snapshot holds; `options` must be those of the piece that was saved, but for the viewing tests. A
- *  piece that had lost readings, or whose snapshot has format 1, which does not say, is never accepted. Errors: as sievecloth_inspector_begin,
- *  SNAPSHOT_DAMAGED, SNAPSHOT_VERSION, SNAPSHOT_MISMATCH. */
+ *  piece that had lost readings, or whose snapshot has format 1, which does not say, is never accepted. Errors: as
+ * sievecloth_inspector_begin, SNAPSHOT_DAMAGED, SNAPSHOT_VERSION, SNAPSHOT_MISMATCH. */
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_restore(sievecloth_inspector* inspector, const sievecloth_options* options,
                                                               const uint8_t* bytes, size_t size);
 

@@ -208,8 +208,8 @@ class Layout {
     Drawing& drawing = page.drawing;
     const double y = k_page_height - 46;
     drawing.shapes.push_back(LineShape{{k_margin, y}, {k_margin + k_text_width, y}, {k_hair, 0.5, {}}});
-    const std::string pages =
-        filled(report_.page_pattern, {{"page", fmt::format("{}", number)}, {"pages", fmt::format("{}", pages_.size())}});
+    const std::string this_one = fmt::format("{}", number), all = fmt::format("{}", pages_.size());
+    const std::string pages = filled(report_.page_pattern, std::array{Filling{"page", this_one}, Filling{"pages", all}});
     const double room = k_text_width - fonts_.width(pages, face.size, false) - 20;
     const std::vector<std::string> left = lines(fmt::format("{} {}", report_.title, report_.number), face, room);
     for (std::size_t i = 0; i < std::min<std::size_t>(2, left.size()); ++i)

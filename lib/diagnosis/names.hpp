@@ -1,0 +1,100 @@
+// The words of diagnosis: one for each value of its enumerations, as tables, JSON and the tool have them.
+#pragma once
+
+#include <string_view>
+
+#include "sievecloth/cloth.hpp"
+#include "sievecloth/diagnosis.hpp"
+#include "sievecloth/gauge.hpp"
+#include "sievecloth/plan.hpp"
+#include "sievecloth/weave.hpp"
+
+namespace sievecloth {
+
+constexpr std::string_view word_of(ClothQuantity value) noexcept {
+  switch (value) {
+    case ClothQuantity::aperture: return "aperture";
+    case ClothQuantity::wire: return "wire";
+  }
+  return {};
+}
+
+constexpr std::string_view word_of(SignKind value) noexcept {
+  switch (value) {
+    case SignKind::alternation: return "alternation";
+    case SignKind::periodic: return "periodic";
+    case SignKind::drift: return "drift";
+    case SignKind::direction_difference: return "direction-difference";
+    case SignKind::two_populations: return "two-populations";
+    case SignKind::outliers: return "outliers";
+    case SignKind::not_normal: return "not-normal";
+    case SignKind::one_value: return "one-value";
+    case SignKind::coarse_step: return "coarse-step";
+  }
+  return {};
+}
+
+constexpr std::string_view word_of(NotTested value) noexcept {
+  switch (value) {
+    case NotTested::too_few: return "too-few";
+    case NotTested::no_spread: return "no-spread";
+    case NotTested::not_in_order: return "not-in-order";
+    case NotTested::other_direction_missing: return "other-direction-missing";
+    case NotTested::too_few_values: return "too-few-values";
+    case NotTested::not_measured: return "not-measured";
+  }
+  return {};
+}
+
+constexpr std::string_view word_of(Dependence value) noexcept {
+  switch (value) {
+    case Dependence::assumed_independent: return "assumed-independent";
+    case Dependence::by_gap: return "by-gap";
+    case Dependence::by_field: return "by-field";
+    case Dependence::one_gap: return "one-gap";
+    case Dependence::one_field: return "one-field";
+    case Dependence::not_kept: return "not-kept";
+  }
+  return {};
+}
+
+constexpr std::string_view word_of(NoModel value) noexcept {
+  switch (value) {
+    case NoModel::too_few: return "too-few";
+    case NoModel::no_spread: return "no-spread";
+    case NoModel::sorted_out: return "sorted-out";
+    case NoModel::not_normal: return "not-normal";
+  }
+  return {};
+}
+
+constexpr std::string_view word_of(Crimp value) noexcept {
+  switch (value) {
+    case Crimp::straight: return "straight";
+    case Crimp::trade: return "trade";
+    case Crimp::plain: return "plain";
+    case Crimp::twill: return "twill";
+  }
+  return {};
+}
+
+constexpr std::string_view word_of(GaugeFitness value) noexcept {
+  switch (value) {
+    case GaugeFitness::fit: return "fit";
+    case GaugeFitness::marginal: return "marginal";
+    case GaugeFitness::unfit: return "unfit";
+    case GaugeFitness::cannot: return "cannot-decide";
+  }
+  return {};
+}
+
+constexpr std::string_view word_of(Lane value) noexcept {
+  switch (value) {
+    case Lane::left: return "left";
+    case Lane::centre: return "centre";
+    case Lane::right: return "right";
+  }
+  return {};
+}
+
+}  // namespace sievecloth

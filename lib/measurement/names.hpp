@@ -1,0 +1,18 @@
+// The words of measurement: one for each value of its enumerations, as tables, JSON and the tool have them.
+#pragma once
+
+#include <string_view>
+
+#include "sievecloth/sample.hpp"
+
+namespace sievecloth {
+
+constexpr std::string_view word_of(Direction value) noexcept {
+  switch (value) {
+    case Direction::warp: return "warp";
+    case Direction::weft: return "weft";
+  }
+  return {};
+}
+
+}  // namespace sievecloth
