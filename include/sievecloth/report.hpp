@@ -12,7 +12,7 @@
 #include "sievecloth/assessment.hpp"
 #include "sievecloth/diagnosis.hpp"
 #include "sievecloth/drawing.hpp"
-#include "sievecloth/job_file.hpp"
+#include "sievecloth/job.hpp"
 
 namespace sievecloth {
 

@@ -8,10 +8,10 @@
 #include <vector>
 
 #include "base/text.hpp"
-#include "base/yaml_file.hpp"
 #include "sievecloth/plausibility.hpp"
 #include "standards/row_values.hpp"
 #include "standards/size_text.hpp"
+#include "yaml/yaml_file.hpp"
 
 namespace sievecloth {
 
