@@ -94,7 +94,7 @@ TEST(CInterface, NamesAreThoseOfJson) {
     EXPECT_EQ(name(-1), nullptr);
     EXPECT_EQ(name(100), nullptr);
   }
-  ASSERT_GE(sievecloth_edition_count(), 4u);
+  ASSERT_GT(sievecloth_edition_count(), 0u);
   EXPECT_NE(sievecloth_edition_name(0), nullptr);
   EXPECT_EQ(sievecloth_edition_name(sievecloth_edition_count()), nullptr);
 }
@@ -403,7 +403,8 @@ TEST(CInterface, AViewingThatWasTurnedAwayIsLostToo) {
   std::atomic<bool> turned_away{false};
   std::thread views([&] {
     while (!done && !turned_away) {
-      if (sievecloth_inspector_record_viewing(handle.get(), SIEVECLOTH_VIEWING_FAILED) == SIEVECLOTH_HANDLE_BUSY) turned_away = true;
+      if (sievecloth_inspector_record_viewing(handle.get(), SIEVECLOTH_VIEWING_FAILED) == SIEVECLOTH_HANDLE_BUSY)
+        turned_away = true;
     }
   });
   for (int call = 0; call < 2000 && !turned_away; ++call) (void)add_um(handle, readings);

@@ -143,7 +143,7 @@ TEST(TableFile, LooksForTypingErrors) {
   EXPECT_THAT(spreads("9.1"), ElementsAre("75.5 \u00b5m standard_deviation_limit.inspection"));  // above calibration's
   EXPECT_THAT(doubts("counts: {compliance: \"1000\"}", "counts: {compliance: \"all\"}"),
               ElementsAre("75.5 \u00b5m counts.compliance"));  // all of them below a size that asks for a number
-  EXPECT_THAT(doubts("\"72\"", "\"82\""), SizeIs(0));  // which the errata speak of
+  EXPECT_THAT(doubts("\"72\"", "\"82\""), SizeIs(0));          // which the errata speak of
 }
 
 TEST(TableFile, ReadsValuesByGradeAndForAllGrades) {
@@ -236,7 +236,9 @@ INSTANTIATE_TEST_SUITE_P(
         Wrong{"calibration: fixed", "calibration: growing",
               "unknown word: found 'growing', expected one of fixed, sieving_area, area_of_cloth"},
         Wrong{"value: \"12\"", "value: \"0\"", "t.yaml:19:23: not a whole number in plain digits: found '0'"},
-        Wrong{"date: \"2026-11-25\"", "date: \"25.11.2026\"", "t.yaml:27:48: not a date: found '25.11.2026', expected YYYY-MM-DD"},
+        Wrong{"date: \"2026-11-25\"", "date: \"25.11.2026\"",
+              "t.yaml:27:48: not a date: found '25.11.2026', expected a day of the calendar as YYYY-MM-DD"},
+        Wrong{"date: \"2026-11-25\"", "date: \"2026-02-29\"", "t.yaml:27:48: not a date: found '2026-02-29'"},
         Wrong{"sizes: [\"90\"]", "sizes: [\"91\"]", "t.yaml:27:14: a size that no row has: found '91'"},
         Wrong{"value: wire.maximum", "value: wire.middle", "t.yaml:27:28: unknown word: found 'wire.middle'"},
         Wrong{"rows:\n  - {", "rows:\n  - [", "t.yaml:23:146: not YAML: illegal flow end"},
