@@ -17,7 +17,7 @@
 #include "sievecloth/length.hpp"
 #include "sievecloth/result.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// How well a number is known. docs/tables.md explains each word.
 enum class Provenance : std::uint8_t { seen, confirmed, second_hand, computed, inferred, doubtful, memory };

@@ -7,7 +7,7 @@
 
 #include "sievecloth/sample.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// A text that somebody else will interpret, and where it stood.
 struct Located {

@@ -7,7 +7,7 @@
 #include "sievecloth/job.hpp"
 #include "sievecloth/result.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// Reads a job strictly: unknown and duplicate keys, missing values, malformed numbers and dates are errors with line and column,
 /// up to 20 at once. docs/cli.md lists the keys. `file` is the name in complaints; no file is opened. Errors: the 3xx family.

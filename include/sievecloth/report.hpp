@@ -14,7 +14,7 @@
 #include "sievecloth/drawing.hpp"
 #include "sievecloth/job.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// The words of a report in one language; English is built in, and `report_file.hpp` reads others.
 struct Wording {
