@@ -11,7 +11,7 @@
 #include "sievecloth/sample.hpp"
 #include "sievecloth/specification.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// The requirements that a standard makes, in the order in which they are judged.
 enum class CriterionId : std::uint8_t {

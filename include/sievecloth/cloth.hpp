@@ -10,7 +10,7 @@
 
 #include "sievecloth/edition.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// What is known of a cloth: two of these. Pitch and mesh count say the same, so they do not count as two.
 struct ClothMeasures {

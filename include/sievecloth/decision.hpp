@@ -7,7 +7,7 @@
 
 #include "sievecloth/sample.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// When a value is accepted.
 enum class DecisionRule : std::uint8_t {

@@ -10,7 +10,7 @@
 #include "sievecloth/uncertainty.hpp"
 #include "sievecloth/weave.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// Confidence of every interval and bound here.
 inline constexpr double k_confidence = 0.95;

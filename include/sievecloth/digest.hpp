@@ -5,7 +5,7 @@
 #include <string>
 #include <string_view>
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// SHA-256 (FIPS 180-4) of bytes that come in pieces of any size.
 class Sha256 {

@@ -6,7 +6,7 @@
 #include <variant>
 #include <vector>
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// A place in a drawing [pt], x to the right and y down from the upper left corner.
 struct Point {

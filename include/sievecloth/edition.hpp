@@ -17,7 +17,7 @@
 #include "sievecloth/length.hpp"
 #include "sievecloth/result.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// How well a number is known. docs/tables.md explains each word.
 enum class Provenance : std::uint8_t { seen, confirmed, second_hand, computed, inferred, doubtful, memory };
@@ -232,7 +232,7 @@ struct Edition {
   std::vector<const Doubt*> doubts_of(const Row& row) const;
 };
 
-/// The editions built in, in the order of the names that errors list. No allocation; thread-safe.
+/// The editions built in, by standard and then by year. No allocation; thread-safe.
 std::span<const Edition* const> built_in_editions() noexcept;
 
 /// Looks `name` up among the editions built in; there is no latest edition that a bare name could mean.

@@ -7,7 +7,7 @@
 
 #include "sievecloth/result.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// One reading of a study.
 struct GaugeReading {

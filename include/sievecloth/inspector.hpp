@@ -9,7 +9,7 @@
 
 #include "sievecloth/assessment.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// What a reading is of. A suspect is an aperture that is held against w + X alone.
 enum class Quantity : std::uint8_t { aperture, wire, suspect };

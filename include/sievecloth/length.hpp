@@ -8,7 +8,7 @@
 
 #include "sievecloth/result.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// Holds sums of deviations and of their squares. GCC and Clang on 64-bit machines have it.
 __extension__ typedef __int128 int128;

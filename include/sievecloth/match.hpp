@@ -6,7 +6,7 @@
 
 #include "sievecloth/assessment.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// One size, edition and grade held against the readings.
 struct Match {

@@ -7,7 +7,7 @@
 
 #include "sievecloth/assessment.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// Part of a roll's width; a mounted sieve has none.
 enum class Lane : std::uint8_t { left, centre, right };

@@ -7,7 +7,7 @@
 
 #include "sievecloth/edition.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// A value that cannot be right, as far as its neighbours tell.
 struct Implausibility {

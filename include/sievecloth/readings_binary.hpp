@@ -12,7 +12,7 @@
 #include "sievecloth/readings_csv.hpp"
 #include "sievecloth/sample.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// What a file of binary readings begins with.
 inline constexpr std::string_view k_binary_magic{"\x89SVCR\r\n\x1A", 8};

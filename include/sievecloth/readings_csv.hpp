@@ -11,7 +11,7 @@
 
 #include "sievecloth/sample.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// How a text of readings is to be taken.
 struct CsvOptions {

@@ -12,9 +12,9 @@
 #include "sievecloth/assessment.hpp"
 #include "sievecloth/diagnosis.hpp"
 #include "sievecloth/drawing.hpp"
-#include "sievecloth/job_file.hpp"
+#include "sievecloth/job.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// The words of a report in one language; English is built in, and `report_file.hpp` reads others.
 struct Wording {

@@ -7,7 +7,7 @@
 #include "sievecloth/report.hpp"
 #include "sievecloth/result.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// What a laboratory's file says; names of files as written, relative to the folder of that file. Empty where not given.
 struct LaboratoryFile {

@@ -6,7 +6,7 @@
 #include "sievecloth/report.hpp"
 #include "sievecloth/result.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// Where the drawing libraries are looked for when this is empty: beside the program or library that asks, and where the project
 /// installs them.

@@ -7,7 +7,7 @@
 #include "sievecloth/report.hpp"
 #include "sievecloth/result.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// `html`: what is filled in with `{{ }}` is escaped. `text`: it stands as it is.
 enum class TemplateKind { html, text };

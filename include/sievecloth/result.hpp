@@ -10,7 +10,7 @@
 #include <variant>
 #include <vector>
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// Every error a caller's data can cause. Families of 100; a number is never reused. docs/errors.md lists them.
 enum class ErrorCode : int {

@@ -9,7 +9,7 @@
 
 #include "sievecloth/summary.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// The line along which one measures. `warp`: along the warp wires, so that the aperture is the gap between two weft wires and the
 /// wire is a weft wire.

@@ -7,7 +7,7 @@
 #include <optional>
 #include <span>
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// From one end to the other, both included.
 struct Interval {

@@ -8,7 +8,7 @@
 
 #include "sievecloth/edition.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// What a piece is checked against: a row of an edition and, where the edition has grades, the grade.
 struct Specification {

@@ -10,7 +10,7 @@
 #include "sievecloth/length.hpp"
 #include "sievecloth/result.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// No single reading is longer: 100 m. Keeps the sum of squares of 10^10 readings within 128 bits.
 inline constexpr Length k_longest_reading = Length::from_pm(100'000'000'000'000);

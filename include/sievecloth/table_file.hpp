@@ -7,7 +7,7 @@
 
 #include "sievecloth/edition.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// An edition together with the storage that its views point into. Movable; the edition's address stays.
 class TableFile {

@@ -8,7 +8,7 @@
 #include "sievecloth/decision.hpp"
 #include "sievecloth/sample.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// Coverage probability of an expanded uncertainty: k = 2 with many degrees of freedom.
 inline constexpr double k_coverage = 0.9545;

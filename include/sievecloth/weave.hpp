@@ -10,7 +10,7 @@
 
 #include "sievecloth/sample.hpp"
 
-namespace sievecloth {
+namespace [[gnu::visibility("default")]] sievecloth {
 
 /// What is woven, and what is left open.
 enum class ClothQuantity : std::uint8_t { aperture, wire };

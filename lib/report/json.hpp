@@ -1,42 +1,34 @@
-// JSON written through RapidJSON, numbers as the shortest decimal that gives back the same double.
+// JSON, written as it is said: numbers are the shortest decimals that give back the same double.
 #pragma once
 
-#include <algorithm>
 #include <array>
 #include <charconv>
 #include <concepts>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
-
-#include <rapidjson/prettywriter.h>
-#include <rapidjson/stringbuffer.h>
 
 #include "sievecloth/length.hpp"
 
 namespace sievecloth {
 
-/// Builds one document, two blanks to a level. Members come in the order in which they are written.
+/// Says one document, member by member, in the order of the calls; what becomes of it is up to the class derived.
 class JsonWriter {
  public:
-  /// Over many lines for the eye, or on one line.
-  enum class Layout : std::uint8_t { lines, line };
+  JsonWriter() = default;
+  JsonWriter(const JsonWriter&) = delete;
+  JsonWriter& operator=(const JsonWriter&) = delete;
+  virtual ~JsonWriter() = default;
 
-  explicit JsonWriter(Layout layout = Layout::lines) : layout_(layout), writer_(buffer_) { writer_.SetIndent(' ', 2); }
-
-  /// The document and a line end, once everything that was opened is closed.
-  std::string text() const {
-    const std::string_view lines(buffer_.GetString(), buffer_.GetSize());
-    return (layout_ == Layout::line ? on_one_line(lines) : std::string(lines)) + "\n";
-  }
-
-  void key(std::string_view name) { writer_.Key(name.data(), size(name)); }
+  /// The next value is the member of this name.
+  virtual void key(std::string_view name) = 0;
 
   template <class Body>
   void object(Body body) {
-    writer_.StartObject();
+    open(Container::object);
     body();
-    writer_.EndObject();
+    close(Container::object);
   }
   template <class Body>
   void object(std::string_view name, Body body) {
@@ -46,24 +38,22 @@ class JsonWriter {
   template <class Items, class Body>
   void array(std::string_view name, const Items& items, Body body) {
     key(name);
-    writer_.StartArray();
+    open(Container::array);
     for (const auto& item : items) body(item);
-    writer_.EndArray();
+    close(Container::array);
   }
 
-  void value(std::string_view text) { writer_.String(text.data(), size(text)); }
-  void value(const char* text) { value(std::string_view(text)); }
-  void value(const std::string& text) { value(std::string_view(text)); }
-  void value(std::same_as<bool> auto truth) { writer_.Bool(truth); }
-  template <std::integral Number>
-  requires(!std::same_as<Number, bool>) void value(Number number) { writer_.Int64(static_cast<std::int64_t>(number)); }
-  void value(double number) {
-    std::array<char, 32> digits{};
-    const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), number).ptr;
-    writer_.RawValue(digits.data(), static_cast<std::size_t>(end - digits.data()), rapidjson::kNumberType);
+  void value(std::string_view text) { string(text); }
+  void value(const char* text) { string(text); }
+  void value(const std::string& text) { string(text); }
+  void value(std::same_as<bool> auto truth) { word(truth ? "true" : "false"); }
+  template <class Number>
+  requires((std::integral<Number> && !std::same_as<Number, bool>) || std::floating_point<Number>) void value(Number digits) {
+    std::array<char, 32> buffer{};
+    number({buffer.data(), std::to_chars(buffer.data(), buffer.data() + buffer.size(), digits).ptr});
   }
   void value(Length length) { value(length.um()); }
-  void null() { writer_.Null(); }
+  void null() { word("null"); }
 
   template <class Value>
   void member(std::string_view name, const Value& content) {
@@ -76,23 +66,44 @@ class JsonWriter {
     if (content) member(name, *content);
   }
 
- private:
-  // No text holds a line end: they are escaped.
-  static std::string on_one_line(std::string_view lines) {
-    std::string line;
-    for (std::size_t end; !lines.empty(); lines.remove_prefix(end)) {
-      lines.remove_prefix(std::min(lines.find_first_not_of(" \n"), lines.size()));
-      end = std::min(lines.find('\n'), lines.size());
-      line += lines.substr(0, end);
-    }
-    return line;
-  }
+ protected:
+  enum class Container : std::uint8_t { object, array };
 
-  static rapidjson::SizeType size(std::string_view text) { return static_cast<rapidjson::SizeType>(text.size()); }
+  virtual void open(Container container) = 0;
+  virtual void close(Container container) = 0;
+  virtual void string(std::string_view text) = 0;
+  virtual void number(std::string_view digits) = 0;
+  virtual void word(std::string_view word) = 0;  ///< `true`, `false` or `null`
+};
+
+/// The document as text: over many lines for the eye, two blanks to a level, or on one line.
+class JsonText final : public JsonWriter {
+ public:
+  enum class Layout : std::uint8_t { lines, line };
+
+  explicit JsonText(Layout layout = Layout::lines) : layout_(layout) {}
+
+  /// The document and a line end, once everything that was opened is closed.
+  std::string text() const { return text_ + "\n"; }
+
+  void key(std::string_view name) override;
+
+ private:
+  void open(Container container) override;
+  void close(Container container) override;
+  void string(std::string_view text) override;
+  void number(std::string_view digits) override { word(digits); }
+  void word(std::string_view word) override;
+
+  void begin_value();
+  void begin_line();
+  void quote(std::string_view text);
 
   Layout layout_;
-  rapidjson::StringBuffer buffer_;
-  rapidjson::PrettyWriter<rapidjson::StringBuffer> writer_;
+  std::string text_;
+  std::size_t depth_ = 0;
+  bool first_ = true;       // nothing stands yet in what was opened last
+  bool after_key_ = false;  // the next value belongs to a key
 };
 
 }  // namespace sievecloth

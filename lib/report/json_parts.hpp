@@ -3,6 +3,7 @@
 
 #include "report/json.hpp"
 #include "sievecloth/assessment.hpp"
+#include "sievecloth/report.hpp"
 
 namespace sievecloth {
 
@@ -14,5 +15,7 @@ void write_doubts(JsonWriter& json, const Edition& edition, const Row& row);
 void write_ignored_columns(JsonWriter& json, const std::vector<std::string>& columns);
 /// `warnings`, `ignored_columns`, `errata`, `doubts`; `agreed_count` where one was agreed.
 void write_remarks(JsonWriter& json, const Assessment& assessment);
+/// The whole document of a report.
+void write_document(JsonWriter& json, const Report& report);
 
 }  // namespace sievecloth

@@ -224,7 +224,7 @@ std::string plan_svg(const Plan& plan) {
 
 std::string plan_json(const Plan& plan) {
   const std::vector<FigureGroup> groups = plan_figures(plan);
-  JsonWriter json;
+  JsonText json;
   json.object([&] {
     json.member("schema", "sievecloth-plan/1");
     json.member("standard", plan.specification.edition->name);

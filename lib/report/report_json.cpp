@@ -262,14 +262,22 @@ void write_report(JsonWriter& json, const Report& report) {
 
 }  // namespace
 
+void write_document(JsonWriter& json, const Report& report) {
+  json.object([&] {
+    write_assessment(json, report.assessment);
+    if (report.source.diagnosis) write_diagnosis(json, report.assessment, *report.source.diagnosis);
+    write_report(json, report);
+  });
+}
+
 std::string to_json(const Assessment& assessment) {
-  JsonWriter json;
+  JsonText json;
   json.object([&] { write_assessment(json, assessment); });
   return json.text();
 }
 
 std::string to_json(const Assessment& assessment, const std::optional<Diagnosis>& diagnosis) {
-  JsonWriter json;
+  JsonText json;
   json.object([&] {
     write_assessment(json, assessment);
     if (diagnosis) write_diagnosis(json, assessment, *diagnosis);
@@ -278,17 +286,13 @@ std::string to_json(const Assessment& assessment, const std::optional<Diagnosis>
 }
 
 std::string to_json(const Report& report) {
-  JsonWriter json;
-  json.object([&] {
-    write_assessment(json, report.assessment);
-    if (report.source.diagnosis) write_diagnosis(json, report.assessment, *report.source.diagnosis);
-    write_report(json, report);
-  });
+  JsonText json;
+  write_document(json, report);
   return json.text();
 }
 
 std::string to_json(const std::vector<BatchPiece>& batch) {
-  JsonWriter json;
+  JsonText json;
   json.object([&] {
     json.member("schema", "sievecloth-batch/1");
     json.array("pieces", batch, [&](const BatchPiece& piece) {
@@ -306,7 +310,7 @@ std::string to_json(const std::vector<BatchPiece>& batch) {
 }
 
 std::string to_json(const Errors& errors) {
-  JsonWriter json;
+  JsonText json;
   json.object([&] {
     json.member("schema", "sievecloth-error/1");
     write_errors(json, errors);

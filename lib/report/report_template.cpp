@@ -1,32 +1,55 @@
 #include "sievecloth/report_template.hpp"
 
 #include <utility>
+#include <vector>
 
-#include <rapidjson/document.h>
 #include <kainjow/mustache.hpp>
+
+#include "report/json_parts.hpp"
 
 namespace sievecloth {
 namespace {
 
 using kainjow::mustache::data;
 
-data from_json(const rapidjson::Value& value) {
-  switch (value.GetType()) {
-    case rapidjson::kObjectType: {
-      data object(data::type::object);
-      for (const auto& member : value.GetObject()) object.set(member.name.GetString(), from_json(member.value));
-      return object;
-    }
-    case rapidjson::kArrayType: {
-      data list(data::type::list);
-      for (const rapidjson::Value& item : value.GetArray()) list.push_back(from_json(item));
-      return list;
-    }
-    case rapidjson::kStringType: return data(std::string(value.GetString(), value.GetStringLength()));  // numbers too, as written
-    case rapidjson::kTrueType: return data(data::type::bool_true);
-    default: return data(data::type::bool_false);
+// The document as Mustache sees it: numbers as written, what is false or null as nothing.
+class Model final : public JsonWriter {
+ public:
+  data take() { return std::move(document_); }
+
+  void key(std::string_view name) override { open_.back().key = name; }
+
+ private:
+  struct Opened {
+    data content;
+    std::string key = {};  // of the member that comes next
+  };
+
+  void open(Container container) override {
+    open_.push_back({data(container == Container::object ? data::type::object : data::type::list)});
   }
-}
+  void close(Container) override {
+    data finished = std::move(open_.back().content);
+    open_.pop_back();
+    add(std::move(finished));
+  }
+  void string(std::string_view text) override { add(data(std::string(text))); }
+  void number(std::string_view digits) override { string(digits); }
+  void word(std::string_view word) override { add(data(word == "true" ? data::type::bool_true : data::type::bool_false)); }
+
+  void add(data content) {
+    if (open_.empty()) {
+      document_ = std::move(content);
+    } else if (Opened& opened = open_.back(); opened.content.is_object()) {
+      opened.content.set(opened.key, std::move(content));
+    } else {
+      opened.content.push_back(std::move(content));
+    }
+  }
+
+  data document_;
+  std::vector<Opened> open_;
+};
 
 data text_list(const std::vector<std::string>& texts) {
   data list(data::type::list);
@@ -135,9 +158,9 @@ Result<std::string> fill_template(const Report& report, std::string_view text, T
   kainjow::mustache::mustache layout{std::string(text)};
   if (!layout.is_valid()) return Error{ErrorCode::wrong_value, "not a template: " + layout.error_message(), "", "", {}};
   if (kind == TemplateKind::text) layout.set_custom_escape([](const std::string& raw) { return raw; });
-  rapidjson::Document document;
-  document.Parse<rapidjson::kParseNumbersAsStringsFlag>(to_json(report).c_str());
-  data model = from_json(document);
+  Model document;
+  write_document(document, report);
+  data model = document.take();
   model.set("shown", shown(report));
   return layout.render(model);
 }

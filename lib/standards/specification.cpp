@@ -118,7 +118,7 @@ struct Elsewhere {
 };
 
 std::optional<Elsewhere> elsewhere(SizeText::Kind kind, const Ratio& value) {
-  std::optional<Elsewhere> newest;  // a standard's editions come in the order of their names
+  std::optional<Elsewhere> newest;  // a standard's editions come in the order of their years
   for (const Edition* edition : built_in_editions()) {
     const Row* row = row_with(rows_of(*edition), kind, value);
     if (row != nullptr) newest = {edition, row};

@@ -10,7 +10,16 @@ import tempfile
 import unittest
 
 TOOL, DATA = sys.argv[1], pathlib.Path(sys.argv[2])
-EDITIONS = ["astm-e11-04", "astm-e11-17", "iso-3310-1-1990", "iso-3310-1-2016"]
+TABLES = pathlib.Path(__file__).resolve().parents[2] / "tables"
+
+
+def by_year(file):
+    """`04` is 2004 and `98` is 1998."""
+    year = int(file.stem)
+    return file.parent.name, year if year >= 100 else 1900 + year if year >= 50 else 2000 + year
+
+
+EDITIONS = [f"{file.parent.name}-{file.stem}" for file in sorted(TABLES.glob("*/*.yaml"), key=by_year)]
 OWN_TABLE = """schema: sievecloth-table/1
 standard: house
 edition: "3"
@@ -129,7 +138,7 @@ class Editions(unittest.TestCase):
     def test_text(self):
         code, out, err = run("editions")
         self.assertEqual((code, err), (0, ""))
-        self.assertEqual(re.findall(r"^(\S+): .* sizes from 125 mm to 20 µm", out, re.M), EDITIONS)
+        self.assertEqual(re.findall(r"^(\S+): .* sizes from ", out, re.M), EDITIONS)
         self.assertIn("    19 mm, wire.maximum: printed 3500, used 3600 (2026-11-25). ", out)
         self.assertIn("    share: at most 6 % of the apertures above the intermediate limit - seen (European Pharmacopoeia", out)
 
@@ -141,7 +150,7 @@ class Editions(unittest.TestCase):
             self.assertEqual((own["standard"], own["table_set"], own["sources"]), ("house-3", "own table", ["Drawing 12"]))
             self.assertEqual(document("size", "No. 195", "--tables", str(file))["nominal_um"], 77)
             self.assertEqual(document("size", "77 um", "--tables", str(file), "--standard", "house-3")["designation"], "77 µm")
-            self.assertEqual(len(document("size", "75 um", "--tables", str(file))["editions"]), 4)
+            self.assertEqual(len(document("size", "75 um", "--tables", str(file))["editions"]), len(EDITIONS))
             file.write_text(OWN_TABLE.replace('"77"', "77"), "utf-8")
             code, out, err = run("editions", "--tables", str(file))
             self.assertEqual((code, out), (65, ""))

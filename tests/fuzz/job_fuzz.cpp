@@ -1,6 +1,5 @@
 // Job files: what is accepted can be judged and reported, and nothing that it says gets out of its place on the paper.
-#include <rapidjson/document.h>
-#include <rapidjson/reader.h>
+#include <nlohmann/json.hpp>
 
 #include "fuzz.hpp"
 #include "sievecloth/job_file.hpp"
@@ -11,11 +10,7 @@ using namespace sievecloth::fuzz;
 
 namespace {
 
-void demand_json(const std::string& json) {
-  rapidjson::Document document;
-  document.Parse<rapidjson::kParseFullPrecisionFlag | rapidjson::kParseValidateEncodingFlag>(json.data(), json.size());
-  demand(!document.HasParseError(), "JSON that others read");
-}
+void demand_json(const std::string& json) { demand(nlohmann::json::accept(json), "JSON that others read"); }
 
 // Every `<` of a report begins one of the tags that reports are made of.
 void demand_html(const std::string& html) {

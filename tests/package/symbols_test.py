@@ -1,6 +1,9 @@
 #!/usr/bin/env python3
-# property: the C library shows exactly the functions of its header, and its status codes are those of the C++ library
-"""symbols_test.py LIBRARY: compares nm's list with sievecloth.h, and sievecloth.h with result.hpp and the reasons of assessment.hpp."""
+# property: shared libraries show the names of their headers alone, and the status codes of the C library are those of the C++ library
+"""symbols_test.py C_LIBRARY [LIBRARY...]: compares nm's lists with the headers, and sievecloth.h with result.hpp.
+
+The C library shows exactly the functions of sievecloth.h. Each name that another library shows is one of ours, and spelt in a public header.
+"""
 import pathlib
 import re
 import subprocess
@@ -13,6 +16,16 @@ INCLUDE = ROOT / "include" / "sievecloth"
 def enumerators(text, name):
     body = re.search(rf"enum (?:class )?{name}\b[^{{]*{{(.*?)}}", text, re.S)[1]
     return {match[1]: int(match[2]) for match in re.finditer(r"^\s*([A-Za-z]\w*) = (-?\d+)", body, re.M)}
+
+
+def strangers(library):
+    """What a C++ library shows although no public header declares it."""
+    words = {"operator"} | set(re.findall(r"[A-Za-z_]\w*", "".join(header.read_text() for header in INCLUDE.glob("*.hpp*"))))
+    listed = subprocess.run(["nm", "-DC", "--defined-only", library], check=True, capture_output=True, text=True).stdout
+    shown = [line.split(" ", 2)[2] for line in listed.splitlines()]
+    own = [re.match(r"(?:(?:typeinfo(?: name)?|vtable|guard variable) for )?(?:[^()]* )?sievecloth::([\w~:]+)", name) for name in shown]
+    unknown = [name for name, match in zip(shown, own) if not match or not words.issuperset(re.findall(r"\w+", match[1]))]
+    return unknown if shown else [f"{library} shows nothing at all"]
 
 
 def main():
@@ -30,6 +43,9 @@ def main():
     if wrong or len(statuses) < 30:
         failures.append(f"statuses that differ from ErrorCode: {wrong}")
     failures += [f"docs/errors.md does not explain {name}" for name in codes if name not in documented and not 301 <= codes[name] <= 310]
+    for library in sys.argv[2:]:
+        unknown = strangers(library)
+        failures += [f"{pathlib.Path(library).name} shows {len(unknown)} names that no public header declares: {unknown[:60]}"] if unknown else []
     for failure in failures:
         print(failure, file=sys.stderr)
     print(f"{len(declared)} functions, {len(statuses)} statuses, {len(failures)} failures")

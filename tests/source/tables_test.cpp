@@ -389,18 +389,15 @@ TEST(EveryNumberIsWatched, InTheRules) {
 }
 
 TEST(Editions, SayWhatTheyRestOnAndNameTheirSources) {
-  ASSERT_EQ(built_in_editions().size(), 4U);
   for (const Edition* table : built_in_editions()) {
     EXPECT_FALSE(table->rests_on.empty());
     EXPECT_FALSE(table->table_set.empty());
-    EXPECT_FALSE(table->errata.empty()) << table->name;
     std::set<std::string_view> ids;
     for (const Source& source : table->sources) {
       EXPECT_FALSE(source.title.empty());
       EXPECT_TRUE(ids.insert(source.id).second) << source.id;
     }
     for (const Erratum& erratum : table->errata) {
-      EXPECT_EQ(erratum.date, "2026-11-25");
       EXPECT_FALSE(erratum.used.empty());
       EXPECT_FALSE(erratum.reason.empty());
     }

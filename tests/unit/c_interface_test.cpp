@@ -94,7 +94,7 @@ TEST(CInterface, NamesAreThoseOfJson) {
     EXPECT_EQ(name(-1), nullptr);
     EXPECT_EQ(name(100), nullptr);
   }
-  ASSERT_GE(sievecloth_edition_count(), 4u);
+  ASSERT_GT(sievecloth_edition_count(), 0u);
   EXPECT_NE(sievecloth_edition_name(0), nullptr);
   EXPECT_EQ(sievecloth_edition_name(sievecloth_edition_count()), nullptr);
 }

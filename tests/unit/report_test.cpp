@@ -157,6 +157,17 @@ TEST(Template, ABrokenOneIsAnError) {
   EXPECT_FALSE(fill_template(report, "{{criteria", TemplateKind::html).ok());
 }
 
+// identity: the row of 75 um as its table prints it; a number stands as in the JSON document, what is null or false is nothing
+TEST(Template, FindsTheDocument) {
+  const Report report = small_report(2);
+  const auto filled = [&](std::string_view text) { return *fill_template(report, text, TemplateKind::text); };
+  EXPECT_EQ(filled("{{nominal_um}} {{designation}}"), "75 75 \u00b5m");
+  EXPECT_EQ(filled("{{#samples}}{{#warp}}{{aperture.n}} {{aperture.mean_um}}{{/warp}}{{/samples}}"), "1 75");
+  EXPECT_EQ(filled("{{#criteria}}{{id}};{{/criteria}}").substr(0, 17), "average-aperture;");
+  EXPECT_EQ(filled("{{#measured_only}}yes{{/measured_only}}{{^measured_only}}no{{/measured_only}}"), "no");
+  EXPECT_EQ(filled("{{#provisional}}yes{{/provisional}}"), "");
+}
+
 // identity: by hand; w = 75 um, Y = 4.1 um, X = 29 um of the table
 TEST(WorstMargin, IsAShareOfWhatTheLimitAllows) {
   const Specification specification = *specify(**find_edition("astm-e11-17"), "75um", Grade::inspection);

@@ -1,5 +1,5 @@
-// boundary: the strict YAML reader's contract in lib/base/yaml_file.hpp; places counted by hand in the texts below.
-#include "base/yaml_file.hpp"
+// boundary: the strict YAML reader's contract in lib/yaml/yaml_file.hpp; places counted by hand in the texts below.
+#include "yaml/yaml_file.hpp"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

@@ -138,7 +138,7 @@ Result<std::vector<NearestSize>> sizes_of(const Cloth& cloth, const std::string&
 }
 
 std::string json_of(std::span<const FigureGroup> groups) {
-  JsonWriter json;
+  JsonText json;
   json.object([&] {
     json.member("schema", "sievecloth-cloth/1");
     write_figures(json, groups);

@@ -158,7 +158,7 @@ void write_edition(JsonWriter& json, const Edition& edition) {
 }
 
 std::string json_of(const std::vector<const Edition*>& editions) {
-  JsonWriter json;
+  JsonText json;
   json.object([&] {
     json.member("schema", "sievecloth-editions/1");
     json.array("editions", editions, [&](const Edition* edition) { write_edition(json, *edition); });

@@ -170,7 +170,7 @@ int run(const Options& options, const Verb& verb) {
   }
   if (!study.ignored_columns().empty()) groups.back().notes.push_back(ignored_columns_note(study.ignored_columns()));
   if (!options.json) return answer(to_text(groups));
-  JsonWriter json;
+  JsonText json;
   json.object([&] {
     json.member("schema", "sievecloth-gauge/1");
     write_figures(json, groups);

@@ -139,7 +139,7 @@ std::vector<FigureGroup> groups_of(const std::vector<Match>& matches, const std:
 }
 
 std::string json_of(const std::vector<Match>& matches, const std::vector<std::string>& ignored_columns) {
-  JsonWriter json;
+  JsonText json;
   json.object([&] {
     json.member("schema", "sievecloth-match/1");
     json.array("matches", matches, [&](const Match& match) {

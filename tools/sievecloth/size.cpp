@@ -141,7 +141,7 @@ void write_row(JsonWriter& json, const Found& found) {
 }
 
 std::string json_of(const std::vector<Found>& rows) {
-  JsonWriter json;
+  JsonText json;
   json.object([&] {
     json.member("schema", "sievecloth-size/1");
     json.member("designation", rows.front().row->designation);

@@ -149,7 +149,7 @@ class Watch {
   }
 
   std::string json_line(const Assessment* assessment) const {
-    JsonWriter json(JsonWriter::Layout::line);
+    JsonText json(JsonText::Layout::line);
     json.object([&] {
       json.member("schema", "sievecloth-watch/1");
       json.member("rows", rows_);

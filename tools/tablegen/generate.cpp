@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
+#include <utility>
 
 namespace sievecloth::tablegen {
 namespace {
@@ -112,9 +114,25 @@ std::string of(const Edition& edition, std::size_t index) {
   return text;
 }
 
+// `04` is 2004 and `98` is 1998: standards of sieves are not older than 1950.
+int year_of(std::string_view edition) {
+  int year = 0;
+  std::from_chars(edition.data(), edition.data() + edition.size(), year);
+  return year >= 100 ? year : year >= 50 ? year + 1900 : year + 2000;
+}
+
+bool earlier(const Edition* a, const Edition* b) {
+  const auto place = [](std::string_view name) {
+    const std::size_t hyphen = name.rfind('-');
+    return std::pair(name.substr(0, hyphen), year_of(name.substr(hyphen + 1)));
+  };
+  return place(a->name) < place(b->name);
+}
+
 }  // namespace
 
-std::string generate(std::span<const Edition* const> editions) {
+std::string generate(std::vector<const Edition*> editions) {
+  std::stable_sort(editions.begin(), editions.end(), earlier);
   std::string text(k_head);
   std::string list;
   for (std::size_t i = 0; i < editions.size(); ++i) {

@@ -1,14 +1,14 @@
 // Writes editions as C++ that needs no start-up code.
 #pragma once
 
-#include <span>
 #include <string>
+#include <vector>
 
 #include "sievecloth/edition.hpp"
 
 namespace sievecloth::tablegen {
 
-/// The source of `built_in_editions()`, in the order given: ASCII, constants alone.
-std::string generate(std::span<const Edition* const> editions);
+/// The source of `built_in_editions()`, by standard and then by year: ASCII, constants alone.
+std::string generate(std::vector<const Edition*> editions);
 
 }  // namespace sievecloth::tablegen

@@ -26,7 +26,7 @@ constexpr std::string_view k_help = R"(usage: tablegen --check TABLE.yaml...
        tablegen --output FILE.cpp TABLE.yaml...
 
 --check   reads each table strictly, looks for typing errors and prints what it finds.
---output  writes the tables as C++ in the order given.
+--output  writes the tables as C++, by standard and then by year.
 
 A table is read with the sources.yaml of the folder above its own, where there is one; any other table lists its own sources.
 Exit codes: 0 nothing found that the table's errata do not list; 64 usage; 65 a table is wrong; 66 a file cannot be read;
@@ -97,7 +97,7 @@ int generate(const std::string& output, const std::vector<std::string>& files) {
     editions.push_back(&table->edition());
     tables.push_back(std::move(*table));
   }
-  const std::string text = tablegen::generate(editions);
+  const std::string text = tablegen::generate(std::move(editions));
   std::FILE* file = std::fopen(output.c_str(), "wb");
   if (file == nullptr) stop(k_cannot_create, fmt::format("{}: {}", output, std::strerror(errno)));
   const bool written = std::fwrite(text.data(), 1, text.size(), file) == text.size();

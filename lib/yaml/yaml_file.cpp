@@ -1,4 +1,4 @@
-#include "base/yaml_file.hpp"
+#include "yaml/yaml_file.hpp"
 
 #include <fmt/format.h>
 #include <yaml-cpp/eventhandler.h>

@@ -8,10 +8,10 @@
 #include <vector>
 
 #include "base/text.hpp"
-#include "base/yaml_file.hpp"
 #include "sievecloth/plausibility.hpp"
 #include "standards/row_values.hpp"
 #include "standards/size_text.hpp"
+#include "yaml/yaml_file.hpp"
 
 namespace sievecloth {
 
@@ -442,7 +442,7 @@ class TableReader {
       for (const std::size_t row : rows) sizes.push_back(storage_->rows[row].nominal);
       erratum.sizes = sizes;
       erratum.where = storage_->keep(fmt::format("{}, {}", sizes_text(rows), erratum.value));
-      erratum.date = read_date(map["date"]);
+      erratum.date = storage_->keep(yaml_date(map["date"], complaints_).value_or(""));
       erratum.printed = kept_text(map["printed"]);
       erratum.used = kept_text(map["used"]);
       erratum.reason = kept_text(map["reason"]);
@@ -524,14 +524,6 @@ class TableReader {
       i = last + 1;
     }
     return text;
-  }
-
-  std::string_view read_date(const YamlNode* node) {
-    const std::string_view date = kept_text(node);
-    bool fits = date.size() == 10;
-    for (std::size_t i = 0; fits && i < date.size(); ++i) fits = i == 4 || i == 7 ? date[i] == '-' : is_digit(date[i]);
-    if (!fits && !date.empty()) complain(ErrorCode::wrong_value, node->mark, "not a date", date, "YYYY-MM-DD");
-    return date;
   }
 
   // ---- the whole

@@ -4,7 +4,7 @@
 
 #include <fmt/format.h>
 
-#include "base/yaml_file.hpp"
+#include "yaml/yaml_file.hpp"
 
 namespace sievecloth {
 namespace {

@@ -7,8 +7,8 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
-#include "base/yaml_file.hpp"
 #include "report/english.hpp"
+#include "yaml/yaml_file.hpp"
 
 namespace sievecloth {
 namespace {
