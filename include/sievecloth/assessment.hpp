@@ -138,7 +138,17 @@ struct Warning {
 /// `fits-other-size` and so on.
 std::string_view to_text(Warning::Kind kind) noexcept;
 
-/// What is known of the piece and how it is to be judged.
+/// What was measured, and what it is worth. What is missing under another rule than simple acceptance leaves its criterion undecided.
+struct Evidence {
+  /// Of simple acceptance, which needs nothing else.
+  Evidence(const Sample& measured = {}) : sample(measured) {}  // NOLINT(google-explicit-constructor)
+
+  Sample sample;                                      ///< the readings
+  PerDirection<Guards> guards;                        ///< how far the uncertainty of measurement moves the limits
+  PerDirection<std::optional<GuardedCounts>> shares;  ///< apertures beyond moved limits, where the edition judges the share
+};
+
+/// What is known of the piece and how it is to be judged; nothing that was measured.
 struct Conditions {
   Piece piece;                                    ///< what is known of it besides its readings
   std::optional<Length> resolution;               ///< of the instrument
@@ -148,7 +158,7 @@ struct Conditions {
   bool measured_only = false;                     ///< leave viewing out
   bool apertures_only = false;                    ///< leave the wires out
   bool only_seen = false;                         ///< a provisional verdict becomes undecided
-  Decision decision;                              ///< how the uncertainty of measurement enters; simple acceptance unless said
+  DecisionRule decision = DecisionRule::simple;   ///< how the uncertainty of measurement enters
   /// Apertures to be measured in each direction, fixed before the first reading. Until then nothing is accepted, and what no
   /// further readings can bring back is rejected.
   std::optional<PerDirection<std::int64_t>> planned;
@@ -171,6 +181,7 @@ struct Assessment {
   Specification specification;               ///< what it was held against
   Conditions conditions;                     ///< how it was judged
   Sample sample;                             ///< the readings
+  PerDirection<Guards> guards;               ///< what the limits were moved by; empty under simple acceptance
   std::optional<RequiredCount> required;     ///< empty where the edition's count is not known
   bool all_measured = false;                 ///< every full aperture in both directions
   std::vector<Criterion> criteria;           ///< in the order of CriterionId, warp before weft
@@ -195,6 +206,6 @@ std::optional<RequiredCount> required_count(const Specification& specification, 
 /// for this size); option_conflict (an agreed count, where the edition has its own), option_value (an agreed count below 1; a
 /// resolution, plan, guard band or record of suspects that cannot be); piece_contradicted (more readings than apertures in the
 /// piece; a number of apertures that the frame or roll cannot hold; a frame or roll that is none).
-Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions);
+Result<Assessment> assess(const Specification& specification, const Evidence& evidence, const Conditions& conditions);
 
 }  // namespace sievecloth

@@ -50,14 +50,4 @@ struct GuardedCounts {
   bool operator==(const GuardedCounts&) const = default;
 };
 
-/// The rule, and under any but simple acceptance what it needs. What is missing leaves its criterion undecided.
-struct Decision {
-  DecisionRule rule = DecisionRule::simple;           ///< which rule
-  PerDirection<Guards> guards;                        ///< how far limits move
-  PerDirection<std::optional<GuardedCounts>> shares;  ///< needed where the edition judges the share
-
-  /// Equal in every member.
-  bool operator==(const Decision&) const = default;
-};
-
 }  // namespace sievecloth

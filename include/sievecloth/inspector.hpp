@@ -67,9 +67,9 @@ class Inspector {
   /// Records the viewing tests. A failed viewing stays failed.
   void record_viewing(bool passed) noexcept;
   /// Records how many of the suspects taken have a name, each aperture once; `Conditions::suspects_recorded` is held against it.
-  void set_named_suspects(std::int64_t count) noexcept { sample_.set_named_suspects(count); }
+  void set_named_suspects(std::int64_t count) noexcept { evidence_.sample.set_named_suspects(count); }
   /// Records that readings of the piece did not arrive: from now on `finish` leaves undecided what it would otherwise accept.
-  void record_lost_readings() noexcept { sample_.set_readings_lost(); }
+  void record_lost_readings() noexcept { evidence_.sample.set_readings_lost(); }
 
   /// Whether the piece has failed for good: a failed viewing; an aperture above w + X; with a plan that reaches the count asked for
   /// also a mean, s or share that no further readings up to w + X can bring back. Exact for each of them by itself; that a mean can
@@ -79,7 +79,7 @@ class Inspector {
 
   const Specification& specification() const noexcept { return specification_; }  ///< as given
   const Conditions& conditions() const noexcept { return conditions_; }  ///< as given, with merged shares and recorded viewing
-  const Sample& sample() const noexcept { return sample_; }              ///< the readings so far
+  const Sample& sample() const noexcept { return evidence_.sample; }              ///< the readings so far
 
   /// Exactly what `assess` gives for `sample()` and `conditions()`. Allocates. Errors: piece_contradicted.
   Result<Assessment> finish() const;
@@ -104,7 +104,7 @@ class Inspector {
   std::optional<RequiredCount> required_;
   bool table_is_doubted_;      // what the table says then rejects nothing
   std::uint64_t fingerprint_;  // of the specification: what a snapshot and a merge must agree on
-  Sample sample_;
+  Evidence evidence_;
 };
 
 }  // namespace sievecloth

@@ -3,6 +3,7 @@
 
 #include <compare>
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -18,6 +19,8 @@ enum class Unit { micrometre, millimetre, inch };
 
 /// `um`, `mm` or `in`.
 std::string_view to_text(Unit unit) noexcept;
+/// The unit of this name: `um` (or with a micro sign), `mm`, `in`, without regard to case. None where it names none.
+std::optional<Unit> find_unit(std::string_view name) noexcept;
 
 /// Picometres in one unit: 1 in = 25 400 000 000 pm exactly (international inch of 1959).
 constexpr std::int64_t picometres(Unit unit) noexcept {

@@ -191,6 +191,7 @@ std::string to_csv(const std::vector<BatchLine>& batch);
 struct BatchPiece {
   std::string name;           ///< as the caller named it
   Result<Assessment> result;  ///< or why there is none
+  std::optional<Diagnosis> diagnosis{};  ///< only where it was asked for
 };
 
 /// One JSON document, `"schema": "sievecloth-batch/1"`, with the assessment or the errors of each piece.

@@ -75,6 +75,16 @@ std::string_view to_text(Unit unit) noexcept {
   return {};
 }
 
+std::optional<Unit> find_unit(std::string_view name) noexcept {
+  for (const std::string_view micrometre : {"\u00b5m", "\u03bcm"}) {
+    if (same_word(name, micrometre)) return Unit::micrometre;
+  }
+  for (const Unit unit : {Unit::micrometre, Unit::millimetre, Unit::inch}) {
+    if (same_word(name, to_text(unit))) return unit;
+  }
+  return std::nullopt;
+}
+
 Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark) {
   const bool negative = text.starts_with('-');
   const std::string_view body = text.substr(negative ? 1 : 0);

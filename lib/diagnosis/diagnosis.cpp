@@ -242,9 +242,8 @@ class DirectionDiagnosis {
   }
 
   double guard_um() const {
-    const std::optional<Guard>& guard = assessment_.conditions.decision.guards[direction_].average;
-    const bool guarded = assessment_.conditions.decision.rule != DecisionRule::simple && guard;
-    return guarded ? guard->band.um() : 0;
+    const std::optional<Guard>& guard = assessment_.guards[direction_].average;
+    return guard ? guard->band.um() : 0;
   }
 
   const Direction direction_;

@@ -44,14 +44,16 @@ Sample make_sample(const Specification& specification) noexcept {
   return Sample(thresholds, row.wire.preferred.value);
 }
 
-Result<Assessment> assess(const Specification& specification, const Sample& sample, const Conditions& conditions) {
+Result<Assessment> assess(const Specification& specification, const Evidence& evidence, const Conditions& conditions) {
+  const Sample& sample = evidence.sample;
   if (const Result<void> whole = check_specification(specification); !whole) return whole.errors();
   if (const Result<void> fits = check_sample(specification, sample); !fits) return fits.errors();
-  if (const Result<void> fits = check_conditions(specification, sample, conditions); !fits) return fits.errors();
+  if (const Result<void> fits = check_conditions(specification, evidence, conditions); !fits) return fits.errors();
   Assessment assessment{.specification = specification, .conditions = conditions, .sample = sample};
+  if (conditions.decision != DecisionRule::simple) assessment.guards = evidence.guards;
   assessment.required = required_count(specification, conditions.piece, conditions.agreed_count);
   assessment.all_measured = all_measured(sample, conditions.piece);
-  assessment.criteria = judge_all({specification, conditions, sample, assessment.required, assessment.all_measured});
+  assessment.criteria = judge_all({specification, conditions, evidence, assessment.required, assessment.all_measured});
   assessment.warnings = find_warnings(specification, sample, conditions.piece);
   assessment.verdict = has(assessment.criteria, Outcome::not_met)     ? Verdict::does_not_conform
                        : has(assessment.criteria, Outcome::undecided) ? Verdict::undecided

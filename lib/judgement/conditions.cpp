@@ -82,9 +82,9 @@ Error impossible(std::string_view what, std::int64_t found, std::string_view exp
 }
 
 // A band or an uncertainty below 0 would move the limits outwards.
-Result<void> check_guards(const Decision& decision) {
+Result<void> check_guards(const PerDirection<Guards>& of) {
   for (const Direction direction : k_directions) {
-    const Guards& guards = decision.guards[direction];
+    const Guards& guards = of[direction];
     for (const std::optional<Guard>& guard : {guards.average, guards.reading, guards.standard_deviation, guards.wire}) {
       if (guard && guard->band < Length()) return impossible("guard band", guard->band.pm(), "0 pm or more");
       if (guard && guard->expanded < Length()) return impossible("expanded uncertainty", guard->expanded.pm(), "0 pm or more");
@@ -161,12 +161,12 @@ Result<void> check_sample(const Specification& specification, const Sample& samp
   return is_made_for(sample, specification) ? Result<void>() : made_for_another_size(specification, sample);
 }
 
-Result<void> check_conditions(const Specification& specification, const Sample& sample, const Conditions& conditions) {
+Result<void> check_conditions(const Specification& specification, const Evidence& evidence, const Conditions& conditions) {
   if (Result<void> values = check_values(conditions); !values) return values;
-  if (Result<void> guards = check_guards(conditions.decision); !guards) return guards;
+  if (Result<void> guards = check_guards(evidence.guards); !guards) return guards;
   if (Result<void> sizes = check_sizes(specification, conditions.piece); !sizes) return sizes;
   if (Result<void> agreed = check_agreement(specification, conditions); !agreed) return agreed;
-  return check_count(specification, sample, conditions.piece);
+  return check_count(specification, evidence.sample, conditions.piece);
 }
 
 }  // namespace sievecloth

@@ -11,9 +11,9 @@ Result<void> check_specification(const Specification& specification);
 /// Made by `make_sample` for this size. Error: sample_mismatch.
 Result<void> check_sample(const Specification& specification, const Sample& sample);
 
-/// Conditions that can be, of a piece that does not contradict itself or its readings. Errors: option_value, option_conflict,
+/// Conditions and guards that can be, of a piece that does not contradict itself or its readings. Errors: option_value, option_conflict,
 /// piece_contradicted.
-Result<void> check_conditions(const Specification& specification, const Sample& sample, const Conditions& conditions);
+Result<void> check_conditions(const Specification& specification, const Evidence& evidence, const Conditions& conditions);
 
 /// The most full apertures that a frame can hold: all of its nominal size clear, the smallest mean aperture, the thinnest wire.
 double most_apertures(const Frame& frame, const Row& row);

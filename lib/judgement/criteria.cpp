@@ -41,13 +41,13 @@ double mean_margin_um(const Summary& summary, Length lower, Length upper) {
   return nearest_um(std::min(above, below), n);
 }
 
-Guards guards_of(const Case& c, Direction direction) { return c.conditions.decision.guards[direction]; }
+Guards guards_of(const Case& c, Direction direction) { return c.evidence.guards[direction]; }
 
 /// Compares under the rule of decision. `width`: of the tolerance. `within(inwards)`: the exact predicate with its limits moved
 /// inwards by that much, outwards where it is negative.
 template <class Within>
 void decide(Criterion& criterion, const Case& c, const std::optional<Guard>& guard, Length width, Within within) {
-  const DecisionRule rule = c.conditions.decision.rule;
+  const DecisionRule rule = c.conditions.decision;
   if (rule == DecisionRule::simple) {
     criterion.outcome = within(Length()) ? Outcome::met : Outcome::not_met;
     return;
@@ -86,7 +86,7 @@ void undecide_below_count(Criterion& criterion, const Case& c) {
 // The coarser of the instrument's resolution and the readings' own step, where that is coarser than the edition asks.
 std::optional<Length> coarse_step(const Case& c, Direction direction) {
   const Length step =
-      std::max(c.conditions.resolution.value_or(Length()), c.sample[direction].aperture.common_step().value_or(Length()));
+      std::max(c.conditions.resolution.value_or(Length()), c.sample()[direction].aperture.common_step().value_or(Length()));
   return is_coarse(c, step) ? std::optional(step) : std::nullopt;
 }
 
@@ -107,8 +107,8 @@ Criterion viewing(const Case& c) {
   } else if (passed) {
     criterion.outcome = Outcome::met;
     const std::optional<std::int64_t>& suspects = c.conditions.suspects_recorded;
-    const std::int64_t readings = c.sample[Direction::warp].suspect.count() + c.sample[Direction::weft].suspect.count();
-    const std::int64_t measured = std::min(c.sample.named_suspects(), readings);  // each has at least one of them
+    const std::int64_t readings = c.sample()[Direction::warp].suspect.count() + c.sample()[Direction::weft].suspect.count();
+    const std::int64_t measured = std::min(c.sample().named_suspects(), readings);  // each has at least one of them
     if (suspects && *suspects != measured) undecide(criterion, Reason::suspects_not_measured);
   } else {
     undecide(criterion, Reason::viewing_not_recorded);
@@ -117,7 +117,7 @@ Criterion viewing(const Case& c) {
 }
 
 Criterion sample_size(const Case& c, Direction direction) {
-  Criterion criterion{.id = CriterionId::sample_size, .direction = direction, .n = c.sample[direction].aperture.count()};
+  Criterion criterion{.id = CriterionId::sample_size, .direction = direction, .n = c.sample()[direction].aperture.count()};
   criterion.observed = static_cast<double>(criterion.n);
   if (c.required && c.required->count != k_all) criterion.limit = static_cast<double>(c.required->count);
   criterion.grounds = {count_ground(c)};
@@ -127,14 +127,14 @@ Criterion sample_size(const Case& c, Direction direction) {
   } else {
     undecide_below_count(criterion, c);
   }
-  if (c.sample[direction].refused_apertures != 0) undecide(criterion, Reason::readings_refused);
-  if (c.sample.readings_lost()) undecide(criterion, Reason::readings_lost);
+  if (c.sample()[direction].refused_apertures != 0) undecide(criterion, Reason::readings_refused);
+  if (c.sample().readings_lost()) undecide(criterion, Reason::readings_lost);
   return criterion;
 }
 
 Criterion average_aperture(const Case& c, Direction direction) {
   const Row& row = c.row();
-  const Summary& aperture = c.sample[direction].aperture;
+  const Summary& aperture = c.sample()[direction].aperture;
   Criterion criterion{.id = CriterionId::average_aperture, .direction = direction, .n = aperture.count()};
   criterion.lower = row.smallest_mean();
   criterion.upper = row.largest_mean();
@@ -148,7 +148,7 @@ Criterion average_aperture(const Case& c, Direction direction) {
 }
 
 Criterion maximum_aperture(const Case& c, Direction direction) {
-  const DirectionSample& side = c.sample[direction];
+  const DirectionSample& side = c.sample()[direction];
   Criterion criterion{
       .id = CriterionId::maximum_aperture, .direction = direction, .n = side.aperture.count() + side.suspect.count()};
   criterion.upper = c.row().largest_aperture();
@@ -220,7 +220,7 @@ bool edition_judges_spread(const Edition& edition) {
 }
 
 Criterion aperture_standard_deviation(const Case& c, Direction direction) {
-  const Summary& aperture = c.sample[direction].aperture;
+  const Summary& aperture = c.sample()[direction].aperture;
   const std::optional<Limit>& limit = c.row().standard_deviation_limit[c.specification.lookup_grade()];
   Criterion criterion{.id = CriterionId::aperture_standard_deviation, .direction = direction, .n = aperture.count()};
   if (!limit) {
@@ -237,9 +237,8 @@ Criterion aperture_standard_deviation(const Case& c, Direction direction) {
 
 // The limit of the share moves, not the percentage: the apertures above the moved limit were counted by whoever had the readings.
 void compare_share(Criterion& criterion, const Case& c, std::int64_t above, std::int32_t percent) {
-  const Decision& decision = c.conditions.decision;
-  const std::optional<GuardedCounts>& counts = decision.shares[*criterion.direction];
-  const bool counted = decision.rule == DecisionRule::simple || counts;
+  const std::optional<GuardedCounts>& counts = c.evidence.shares[*criterion.direction];
+  const bool counted = c.conditions.decision == DecisionRule::simple || counts;
   const std::optional<Guard> guard = counted ? guards_of(c, *criterion.direction).reading : std::nullopt;
   decide(criterion, c, guard, c.row().intermediate_limit->value - c.row().nominal, [&](Length inwards) {
     const std::int64_t count = inwards == Length() ? above : inwards > Length() ? counts->above_lowered : counts->above_raised;
@@ -248,7 +247,7 @@ void compare_share(Criterion& criterion, const Case& c, std::int64_t above, std:
 }
 
 Criterion share_above_intermediate(const Case& c, Direction direction) {
-  const Summary& aperture = c.sample[direction].aperture;
+  const Summary& aperture = c.sample()[direction].aperture;
   const std::optional<Limit>& limit = c.row().intermediate_limit;
   const std::optional<ShareRule>& rule = c.rules().share;
   Criterion criterion{.id = CriterionId::share_above_intermediate, .direction = direction, .n = aperture.count()};
@@ -269,7 +268,7 @@ Criterion share_above_intermediate(const Case& c, Direction direction) {
 }
 
 Criterion wire_diameter(const Case& c, Direction direction) {
-  const Summary& wire = c.sample[direction].wire;
+  const Summary& wire = c.sample()[direction].wire;
   const Count& count = c.rules().wire_count;
   Criterion criterion{.id = CriterionId::wire_diameter, .direction = direction, .n = wire.count()};
   criterion.lower = c.row().wire.minimum.value;
@@ -278,7 +277,7 @@ Criterion wire_diameter(const Case& c, Direction direction) {
                        ground(Ground::Kind::upper_limit, c.row().wire.maximum.basis), ground(Ground::Kind::count, count.basis)};
   compare_mean(criterion, wire, c, guards_of(c, direction).wire);
   if (criterion.n > 0 && criterion.n < count.value) undecide(criterion, Reason::too_few_wires);
-  if (c.sample[direction].refused_wires != 0) undecide(criterion, Reason::readings_refused);
+  if (c.sample()[direction].refused_wires != 0) undecide(criterion, Reason::readings_refused);
   return c.conditions.apertures_only ? not_applicable(criterion, Reason::left_out) : criterion;
 }
 

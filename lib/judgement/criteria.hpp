@@ -14,10 +14,11 @@ namespace sievecloth {
 struct Case {
   const Specification& specification;
   const Conditions& conditions;
-  const Sample& sample;
+  const Evidence& evidence;
   const std::optional<RequiredCount>& required;
   bool all_measured;
 
+  const Sample& sample() const { return evidence.sample; }
   const Row& row() const { return *specification.row; }
   const Rules& rules() const { return specification.edition->rules; }
 };

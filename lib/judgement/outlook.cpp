@@ -21,7 +21,7 @@ bool all_will_be_measured(const Case& c) {
 // There is a plan, it is not exceeded, and once it is fulfilled the count asked for is reached.
 bool plan_decides(const Case& c, Direction direction) {
   if (!c.conditions.planned) return false;
-  const std::int64_t n = c.sample[direction].aperture.count();
+  const std::int64_t n = c.sample()[direction].aperture.count();
   if (n == 0 || n > planned(c, direction)) return false;
   if (all_will_be_measured(c)) return true;
   const bool says_all = c.conditions.piece.all_apertures && c.conditions.piece.apertures_in_piece;
@@ -30,12 +30,12 @@ bool plan_decides(const Case& c, Direction direction) {
 
 // The coarsest step that the finished sample may turn out to have: the instrument's, or what divides all apertures so far.
 Length coarsest_step(const Case& c, Direction direction) {
-  const Length divisor = Length::from_pm(c.sample[direction].aperture.figures().divisor_pm);
+  const Length divisor = Length::from_pm(c.sample()[direction].aperture.figures().divisor_pm);
   return std::max(c.conditions.resolution.value_or(Length()), divisor);
 }
 
 bool certainly_fine(const Case& c, Direction direction) {
-  return !c.rules().resolution || (!c.sample[direction].aperture.empty() && !is_coarse(c, coarsest_step(c, direction)));
+  return !c.rules().resolution || (!c.sample()[direction].aperture.empty() && !is_coarse(c, coarsest_step(c, direction)));
 }
 
 bool verified(std::initializer_list<const Basis*> grounds) {
@@ -55,14 +55,14 @@ bool is_coarse(const Case& c, Length step) {
   return rule && coarser_than(step, rule->floor, c.row().average_tolerance.value, rule->fraction_of_average);
 }
 
-bool more_to_come(const Case& c, Direction direction) { return c.sample[direction].aperture.count() < planned(c, direction); }
+bool more_to_come(const Case& c, Direction direction) { return c.sample()[direction].aperture.count() < planned(c, direction); }
 
 bool mean_is_lost(const Case& c, Direction direction) {
   if (!plan_decides(c, direction)) return false;
   // An aperture above w + X could bring a mean back from below, and rejects only where that limit counts.
   if (more_to_come(c, direction) && c.conditions.only_seen && !is_verified(c.row().maximum_tolerance.basis.provenance))
     return false;
-  return !mean_can_come_back(c.sample[direction].aperture, c.row().average_tolerance.value, c.row().maximum_tolerance.value,
+  return !mean_can_come_back(c.sample()[direction].aperture, c.row().average_tolerance.value, c.row().maximum_tolerance.value,
                              planned(c, direction));
 }
 
@@ -72,19 +72,19 @@ bool spread_is_lost(const Case& c, Direction direction) {
   const SpreadRule& rule = c.rules().spread;
   if (rule.factor && rule.tail_millionths[c.specification.lookup_grade()] > k_half) return false;
   const Limit& limit = *c.row().standard_deviation_limit[c.specification.lookup_grade()];
-  return !standard_deviation_can_come_back(c.sample[direction].aperture, limit.value, planned(c, direction));
+  return !standard_deviation_can_come_back(c.sample()[direction].aperture, limit.value, planned(c, direction));
 }
 
 bool share_is_lost(const Case& c, Direction direction) {
   if (!plan_decides(c, direction)) return false;
   const std::int32_t percent = c.rules().share->percent;
   if (one_decides(planned(c, direction), percent) && !all_will_be_measured(c)) return false;
-  return !share_within(c.sample[direction].aperture.count_above_intermediate(), planned(c, direction), percent);
+  return !share_within(c.sample()[direction].aperture.count_above_intermediate(), planned(c, direction), percent);
 }
 
 // A whole step above the limit is above it however coarse the readings turn out to be.
 bool maximum_failed_for_good(const Case& c, Direction direction) {
-  const DirectionSample& side = c.sample[direction];
+  const DirectionSample& side = c.sample()[direction];
   const Length limit = c.row().largest_aperture();
   const Length largest = std::max(side.aperture.maximum(), side.suspect.maximum());  // 0 where there is none
   if (largest <= limit || !counts(c, {&c.row().maximum_tolerance.basis})) return false;

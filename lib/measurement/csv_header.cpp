@@ -36,16 +36,6 @@ Error at(const Cell& cell, ErrorCode code, std::string message, std::string expe
 
 bool is_position(Field field) { return field == Field::x || field == Field::y; }
 
-std::optional<Unit> unit_named(std::string_view text) {
-  constexpr std::array<std::pair<std::string_view, Unit>, 5> units{{{"um", Unit::micrometre},
-                                                                    {"\u00b5m", Unit::micrometre},
-                                                                    {"\u03bcm", Unit::micrometre},
-                                                                    {"mm", Unit::millimetre},
-                                                                    {"in", Unit::inch}}};
-  const auto found = std::find_if(units.begin(), units.end(), [&](const auto& unit) { return same_word(text, unit.first); });
-  return found == units.end() ? std::nullopt : std::optional(found->second);
-}
-
 struct Parts {
   std::string_view name, unit;
 };
@@ -71,7 +61,7 @@ std::optional<Known> known_column(std::string_view text) {
   const Parts parts = parts_of(text);
   const auto name = std::find_if(k_names.begin(), k_names.end(), [&](const Name& n) { return same_word(parts.name, n.text); });
   if (name == k_names.end()) return std::nullopt;
-  const std::optional<Unit> unit = unit_named(parts.unit);
+  const std::optional<Unit> unit = find_unit(parts.unit);
   if (!name->has_unit) return parts.name.size() == text.size() ? std::optional(Known{name->field, Unit::millimetre}) : std::nullopt;
   if (is_position(name->field)) return unit == Unit::millimetre ? std::optional(Known{name->field, unit}) : std::nullopt;
   if (parts.name.size() != text.size() && !unit) return std::nullopt;

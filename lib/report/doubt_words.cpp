@@ -182,13 +182,13 @@ class DirectionFigures {
   }
 
   void add_guards() {
-    const Decision& decision = assessment_.conditions.decision;
-    if (decision.rule == DecisionRule::simple) return;
-    const Guards& guards = decision.guards[direction_];
+    const DecisionRule rule = assessment_.conditions.decision;
+    if (rule == DecisionRule::simple) return;
+    const Guards& guards = assessment_.guards[direction_];
     const auto add_guard = [&](const char* id, Key name, const std::optional<Guard>& guard) {
       if (!guard) return;
       const Key meaning =
-          decision.rule == DecisionRule::guarded ? Key("sure.guard.guarded-acceptance") : Key("sure.guard.four-outcomes");
+          rule == DecisionRule::guarded ? Key("sure.guard.guarded-acceptance") : Key("sure.guard.four-outcomes");
       add(id, name, length(guard->band.um(), 3), words_(meaning), guard->band.um());
     };
     add_guard("mean_guard_um", "figure.guard-average", guards.average);
@@ -219,7 +219,7 @@ class DirectionFigures {
 
 FigureGroup both_directions(const Assessment& assessment, const Diagnosis& diagnosis, const Words& words) {
   FigureGroup group{"how_sure", words("section.how-sure"), {}, {}};
-  const DecisionRule rule = assessment.conditions.decision.rule;
+  const DecisionRule rule = assessment.conditions.decision;
   group.figures.push_back({"decision_rule",
                            words("figure.rule"),
                            words(Key::of<"sure.rule-name">(rule)),

@@ -200,7 +200,7 @@ class ReportMaker {
   }
 
   std::vector<Block> rules() const {
-    const Key decision = Key::of<"rule">(of_.assessment.conditions.decision.rule);
+    const Key decision = Key::of<"rule">(of_.assessment.conditions.decision);
     return {rules_table(of_), Paragraph{of_.words("rule.exact")}, Paragraph{of_.words(decision)},
             Paragraph{of_.words("rule.verdict")}};
   }

@@ -90,8 +90,8 @@ void write_assessment(JsonWriter& json, const Assessment& assessment) {
   json.member("measured_only", conditions.measured_only);
   json.member("apertures_only", conditions.apertures_only);
   json.member("only_seen", conditions.only_seen);
-  if (assessment.conditions.decision.rule != DecisionRule::simple)
-    json.member("decision_rule", to_text(assessment.conditions.decision.rule));
+  if (assessment.conditions.decision != DecisionRule::simple)
+    json.member("decision_rule", to_text(assessment.conditions.decision));
   json.member("standard", specification.edition->name);
   json.member("designation", specification.row->designation);
   json.key("alternative");
@@ -299,7 +299,10 @@ std::string to_json(const std::vector<BatchPiece>& batch) {
       json.object([&] {
         json.member("name", piece.name);
         if (piece.result.ok()) {
-          json.object("assessment", [&] { write_assessment(json, *piece.result); });
+          json.object("assessment", [&] {
+            write_assessment(json, *piece.result);
+            if (piece.diagnosis) write_diagnosis(json, *piece.result, *piece.diagnosis);
+          });
         } else {
           write_errors(json, piece.result.errors());
         }

@@ -78,7 +78,7 @@ std::string verdict_line(const Assessment& assessment) {
   if (assessment.provisional) text += assessment.conditions.only_seen ? " (verified limits only)" : " (provisional)";
   if (assessment.conditions.measured_only) text += ", measured quantities only";
   if (assessment.conditions.apertures_only) text += ", apertures only";
-  const DecisionRule rule = assessment.conditions.decision.rule;
+  const DecisionRule rule = assessment.conditions.decision;
   if (rule != DecisionRule::simple) text += fmt::format(", {}", to_text(rule));
   text += fmt::format(": {}", specification.row->designation);
   if (!specification.row->alternative.empty()) text += fmt::format(" ({})", specification.row->alternative);

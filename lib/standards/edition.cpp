@@ -57,6 +57,11 @@ std::vector<const Doubt*> Edition::doubts_of(const Row& row) const {
   return of_row;
 }
 
+Result<const Edition*> find_edition(std::string_view name, std::span<const Edition* const> owners) {
+  const auto own = std::find_if(owners.begin(), owners.end(), [&](const Edition* edition) { return edition->name == name; });
+  return own == owners.end() ? find_edition(name) : Result<const Edition*>(*own);
+}
+
 Result<const Edition*> find_edition(std::string_view name) {
   const auto editions = built_in_editions();
   for (const Edition* edition : editions) {

@@ -4,7 +4,7 @@
 
 #include "base/checksum.hpp"
 #include "fuzz.hpp"
-#include "judgement/snapshot.hpp"
+#include "check/snapshot.hpp"
 #include "sievecloth/report.hpp"
 #include "support/outcome.hpp"
 

@@ -675,15 +675,15 @@ TEST(Misled, NamedSuspectsHaveReadings) {
 TEST(Misled, NoGuardBandMovesALimitOutwards) {
   // boundary: a band and an uncertainty of 0 are guards, below 0 none
   const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
-  const auto guarded = [](Length band, Length expanded) {
-    Conditions conditions{.viewing_passed = true};
-    conditions.decision.rule = DecisionRule::guarded;
-    conditions.decision.guards[Direction::weft].wire = Guard{band, expanded};
-    return conditions;
+  const auto judged = [&](Length band, Length expanded) {
+    Evidence evidence(make_sample(size));
+    evidence.guards[Direction::weft].wire = Guard{band, expanded};
+    const Result<Assessment> result = assess(size, evidence, {.viewing_passed = true, .decision = DecisionRule::guarded});
+    return result.ok() ? std::nullopt : std::optional(result.error().code);
   };
-  EXPECT_EQ(refused(size, guarded(Length() - k_pm, Length())), ErrorCode::option_value);
-  EXPECT_EQ(refused(size, guarded(Length(), Length() - k_pm)), ErrorCode::option_value);
-  EXPECT_TRUE(assess(size, make_sample(size), guarded(Length(), Length())).ok());
+  EXPECT_EQ(judged(Length() - k_pm, Length()), ErrorCode::option_value);
+  EXPECT_EQ(judged(Length(), Length() - k_pm), ErrorCode::option_value);
+  EXPECT_EQ(judged(Length(), Length()), std::nullopt);
 }
 
 TEST(Misled, ASpecificationFilledInByHand) {

@@ -10,6 +10,20 @@ namespace {
 using namespace test;
 using enum CriterionId;
 
+/// A rule, and what an instrument brings to it.
+struct Decision {
+  DecisionRule rule;
+  PerDirection<Guards> guards;
+  PerDirection<std::optional<GuardedCounts>> shares;
+
+  Evidence with(const Sample& sample) const {
+    Evidence evidence(sample);
+    evidence.guards = guards;
+    evidence.shares = shares;
+    return evidence;
+  }
+};
+
 /// Guards of 1 um for everything, U = 1 um.
 Decision guarded_by_one(DecisionRule rule) {
   const Guard guard{um(1), um(1)};
@@ -20,7 +34,7 @@ Decision guarded_by_one(DecisionRule rule) {
 Specification e11() { return specification("astm-e11-17", "No. 200", Grade::inspection); }  // Y 4.1 um, X 29 um
 
 Assessment judge(const Sample& sample, const Decision& decision) {
-  return assess(e11(), sample, {.viewing_passed = true, .apertures_only = true, .decision = decision}).value();
+  return assess(e11(), decision.with(sample), {.viewing_passed = true, .apertures_only = true, .decision = decision.rule}).value();
 }
 
 // Readings all alike, at a distance from nominal.
@@ -115,7 +129,7 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
     Decision decision = guarded_by_one(rule);
     decision.shares = {GuardedCounts{lowered, raised}, GuardedCounts{lowered, raised}};
     const Assessment assessment =
-        assess(iso, sample, {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = decision}).value();
+        assess(iso, decision.with(sample), {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = decision.rule}).value();
     return outcome(assessment, share_above_intermediate, Direction::warp);
   };
   EXPECT_EQ(judged(DecisionRule::guarded, 6, 0), Outcome::met);
@@ -126,7 +140,7 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
   // boundary: where nobody counted at the moved limit, nothing is guessed
   const Decision uncounted = guarded_by_one(DecisionRule::guarded);
   const Assessment assessment =
-      assess(iso, sample, {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = uncounted}).value();
+      assess(iso, uncounted.with(sample), {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = uncounted.rule}).value();
   EXPECT_EQ(criterion(assessment, share_above_intermediate, Direction::warp).reasons, std::vector{Reason::uncertainty_not_known});
 }
 

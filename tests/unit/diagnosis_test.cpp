@@ -157,7 +157,7 @@ TEST(Diagnosis, EachDirectionHasItsOwnGuardInTheRisks) {
   UncertaintySources sources{um(1), std::nullopt, um(1), um(1), std::nullopt};
   const std::vector<Reading> all = readings(110);
   Conditions conditions{.viewing_passed = true};
-  conditions.decision.rule = DecisionRule::guarded;
+  conditions.decision = DecisionRule::guarded;
   const Prior process{75, 3};
   for (const Direction direction : k_directions) {
     conditions.decision.guards = {};

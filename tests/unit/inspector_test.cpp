@@ -10,7 +10,7 @@
 #include <type_traits>
 
 #include "base/checksum.hpp"
-#include "judgement/snapshot.hpp"
+#include "check/snapshot.hpp"
 #include "support/judging.hpp"
 #include "support/outcome.hpp"
 
@@ -214,7 +214,7 @@ TEST(Inspector, JudgesBySimpleAcceptanceAlone) {
   // boundary: any other rule needs what is known only once everything is measured
   for (const DecisionRule rule : {DecisionRule::simple, DecisionRule::guarded, DecisionRule::four_outcomes}) {
     Conditions conditions;
-    conditions.decision.rule = rule;
+    conditions.decision = rule;
     const Result<Inspector> inspector = Inspector::create(e11(), conditions);
     EXPECT_EQ(inspector.ok(), rule == DecisionRule::simple);
     if (!inspector.ok()) {

@@ -49,18 +49,18 @@ void say_warnings(const std::vector<std::string>& warnings, const std::string& w
 }
 
 // Checks one file and writes its reports.
-Result<CheckedPiece> check_file(const std::string& file, const Options& options, const std::optional<TableFile>& table,
-                                const ReportWriter& reports) {
-  Result<CheckedPiece> piece = check_piece(file, options.check, table);
-  if (!piece.ok()) return piece.errors();
+Result<CheckedPiece> check_and_report(const std::string& file, const Options& options, const std::optional<TableFile>& table,
+                                      const ReportWriter& reports) {
+  Result<CheckedFile> checked = check_file(file, options.check, table);
+  if (!checked.ok()) return checked.errors();
   if (reports.wanted()) {
-    if (const Result<void> written = reports.write(*piece, file); !written) return written.errors();
+    if (const Result<void> written = reports.write(*checked, file); !written) return written.errors();
   }
-  return *std::move(piece);
+  return std::move(checked->piece);
 }
 
 int check_one(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, const Verb& verb) {
-  const Result<CheckedPiece> piece = check_file(options.files.front(), options, table, reports);
+  const Result<CheckedPiece> piece = check_and_report(options.files.front(), options, table, reports);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
   const Assessment& assessment = piece->assessment;
   if (!options.json) say_warnings(warnings_of(assessment), "");
@@ -97,19 +97,26 @@ Result<void> write_summaries(const Options& options, const std::vector<BatchLine
   return {};
 }
 
-// What is kept of the pieces: of each its line alone, unless JSON tells everything.
+// What is kept of the pieces: of each its line and how sure it is, unless JSON tells everything.
 struct Batch {
-  explicit Batch(const Options& options) : lines(options.files.size()), errors(lines.size()) {
+  explicit Batch(const Options& options) : lines(options.files.size()), how_sure(lines.size()), errors(lines.size()) {
     if (options.json) pieces.resize(lines.size(), {"", Error{}});
   }
 
-  void take(std::size_t i, const std::string& name, Result<Assessment> result) {
+  void take(std::size_t i, const std::string& name, Result<CheckedPiece> piece) {
+    if (!piece.ok()) errors[i] = piece.errors();
+    std::optional<Diagnosis> diagnosis = piece.ok() ? std::move(piece->diagnosis) : std::nullopt;
+    Result<Assessment> result = piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors();
     lines[i] = summarize(name, result);
-    if (!result.ok()) errors[i] = result.errors();
-    if (!pieces.empty()) pieces[i] = {name, std::move(result)};
+    if (!pieces.empty()) {
+      pieces[i] = {name, std::move(result), std::move(diagnosis)};
+    } else if (diagnosis) {
+      how_sure[i] = fmt::format("\n{}\n{}", printable(name, 4096), to_text(*result, *diagnosis));
+    }
   }
 
   std::vector<BatchLine> lines;
+  std::vector<std::string> how_sure;
   std::vector<Errors> errors;
   std::vector<BatchPiece> pieces;
 };
@@ -132,8 +139,7 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
   const auto work = [&] {
     try {
       for (std::size_t i = next++; i < options.files.size(); i = next++) {
-        Result<CheckedPiece> piece = check_file(options.files[i], of_piece, table, reports);
-        batch.take(i, options.files[i], piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors());
+        batch.take(i, options.files[i], check_and_report(options.files[i], of_piece, table, reports));
       }
     } catch (...) {
       const std::lock_guard lock(mutex);
@@ -165,7 +171,7 @@ int check_batch(const Options& options, const std::optional<TableFile>& table, c
   }
   if (const Result<void> written = write_summaries(options, batch.lines); !written) errors.push_back(written.error());
   if (!errors.empty()) complain(errors, options.json);
-  const int failed = answer(options.json ? to_json(batch.pieces) : to_text(batch.lines));
+  const int failed = answer(options.json ? to_json(batch.pieces) : fmt::format("{}{}", to_text(batch.lines), fmt::join(batch.how_sure, "")));
   if (failed != 0) return failed;
   return errors.empty() ? worst(batch.lines) : exit_code(errors.front());
 }
@@ -177,10 +183,6 @@ int run(Options options, const Verb& verb) {
   if (!reports.ok()) return complain(reports.errors(), options.json, &verb);
   options.check.for_report = reports->wanted();
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
-  if (batch && options.check.how_sure && !reports->wanted()) {
-    return complain({{ErrorCode::option_conflict, "--how-sure answers for one piece", "", "one file, or --report as well", {}}},
-                    options.json, &verb);
-  }
   return batch ? check_batch(options, *table, *reports) : check_one(options, *table, *reports, verb);
 }
 

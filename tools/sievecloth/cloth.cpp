@@ -131,7 +131,7 @@ FigureGroup nearest(const std::vector<NearestSize>& sizes) {
 
 Result<std::vector<NearestSize>> sizes_of(const Cloth& cloth, const std::string& standard, const std::optional<TableFile>& owners) {
   if (standard.empty()) return nearest_sizes(cloth, known_editions(owners));
-  const Result<const Edition*> edition = edition_named(standard, owners);
+  const Result<const Edition*> edition = find_edition(standard, owners_editions(owners));
   if (!edition.ok()) return edition.errors();
   const Edition* const one = *edition;
   return nearest_sizes(cloth, {&one, 1});

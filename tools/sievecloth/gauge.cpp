@@ -28,13 +28,6 @@ struct Options {
   bool json = false;
 };
 
-std::optional<Unit> unit_named(const std::string& name) {
-  for (const Unit unit : {Unit::micrometre, Unit::millimetre, Unit::inch}) {
-    if (name == to_text(unit)) return unit;
-  }
-  return std::nullopt;
-}
-
 /// Apertures by direction and field, numbered as they come.
 class Study {
  public:
@@ -74,7 +67,7 @@ Result<Gauge> read_study(const Options& options, Study& study) {
   for (std::size_t i = 0; i < options.files.size(); ++i) {
     Result<KeptReadings> kept =
         keep_readings(options.files[i],
-                      {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
+                      {.unit = find_unit(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
     if (!kept.ok()) return kept.errors();
     study.note_ignored_columns(std::move(kept->ignored_columns));
     const Result<void> added = study.add(kept->readings, static_cast<std::int32_t>(i), options.wires, options.files[i]);
@@ -158,7 +151,7 @@ int run(const Options& options, const Verb& verb) {
   if (!gauge.ok()) return complain(gauge.errors(), options.json, &verb);
   std::vector<FigureGroup> groups{study_figures(*gauge)};
   if (!options.size.empty()) {
-    const Result<const Edition*> edition = edition_named(options.standard, *owners);
+    const Result<const Edition*> edition = find_edition(options.standard, owners_editions(*owners));
     if (!edition.ok()) return complain(edition.errors(), options.json, &verb);
     const Result<const Row*> row = find_size(**edition, options.size);
     if (!row.ok()) return complain(row.errors(), options.json, &verb);

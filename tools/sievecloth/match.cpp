@@ -174,18 +174,11 @@ std::string json_of(const std::vector<Match>& matches, const std::vector<std::st
   return json.text();
 }
 
-std::optional<Unit> unit_named(const std::string& name) {
-  for (const Unit unit : {Unit::micrometre, Unit::millimetre, Unit::inch}) {
-    if (name == to_text(unit)) return unit;
-  }
-  return std::nullopt;
-}
-
 int run(const Options& options) {
   const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json);
   const Result<KeptReadings> kept = keep_readings(
-      options.file, {.unit = unit_named(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
+      options.file, {.unit = find_unit(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
   if (!kept.ok()) return complain(kept.errors(), options.json);
   Conditions conditions{.measured_only = options.viewing.empty(), .apertures_only = options.apertures_only};
   if (!options.viewing.empty()) conditions.viewing_passed = options.viewing == "passed";

@@ -67,9 +67,8 @@ Result<std::optional<TableFile>> read_owners_table(const std::string& file) {
   return std::optional(*std::move(table));
 }
 
-Result<const Edition*> edition_named(const std::string& name, const std::optional<TableFile>& owners) {
-  if (owners && owners->edition().name == name) return &owners->edition();
-  return find_edition(name);
+std::vector<const Edition*> owners_editions(const std::optional<TableFile>& owners) {
+  return owners ? std::vector{&owners->edition()} : std::vector<const Edition*>();
 }
 
 std::vector<const Edition*> known_editions(const std::optional<TableFile>& owners) {

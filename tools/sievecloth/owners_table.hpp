@@ -13,8 +13,8 @@ namespace sievecloth::tool {
 /// Errors: of the file and of the table; option_conflict where it has the name of an edition that is built in.
 Result<std::optional<TableFile>> read_owners_table(const std::string& file);
 
-/// The owner's edition where it has this name, or else one built in. Errors: those of find_edition.
-Result<const Edition*> edition_named(const std::string& name, const std::optional<TableFile>& owners);
+/// The owner's edition, where there is one.
+std::vector<const Edition*> owners_editions(const std::optional<TableFile>& owners);
 
 /// The editions built in, and then the owner's.
 std::vector<const Edition*> known_editions(const std::optional<TableFile>& owners);

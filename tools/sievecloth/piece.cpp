@@ -1,19 +1,17 @@
 #include "piece.hpp"
 
 #include <algorithm>
-#include <array>
 #include <filesystem>
 #include <span>
 
 #include <fmt/format.h>
 
 #include "input.hpp"
-#include "measurement/suspect_names.hpp"
 #include "owners_table.hpp"
 #include "progress.hpp"
 #include "sievecloth/digest.hpp"
+#include "sievecloth/job_file.hpp"
 #include "sievecloth/readings_binary.hpp"
-#include "sievecloth/readings_csv.hpp"
 
 namespace sievecloth::tool {
 namespace {
@@ -21,14 +19,14 @@ namespace {
 constexpr std::size_t k_longest_job = 64u << 20;
 constexpr std::size_t k_longest_preface = 1u << 20;  // comments and empty lines that are looked through for what follows
 
-/// What the beginning of an input tells about it: a job begins with `key:`, readings with column names, binary
-/// readings with bytes of their own.
-enum class Kind { not_yet, job, readings, binary };
+/// What the beginning of an input tells about it: a job begins with `key:`, readings with column names or,
+/// where they are binary, with bytes of their own.
+enum class Kind { not_yet, job, readings };
 
 Kind kind_of(std::string_view head, bool complete) {
   complete = complete || head.size() >= k_longest_preface;
   head = head.substr(0, k_longest_preface);
-  if (head.starts_with(k_binary_magic)) return Kind::binary;
+  if (head.starts_with(k_binary_magic)) return Kind::readings;
   if (k_binary_magic.starts_with(head) && !complete) return Kind::not_yet;
   if (head.starts_with("\xEF\xBB\xBF")) head.remove_prefix(3);
   while (!head.empty()) {
@@ -46,60 +44,32 @@ Kind kind_of(std::string_view head, bool complete) {
   return complete ? Kind::readings : Kind::not_yet;
 }
 
-Error missing_option(std::string_view option, std::string expected) {
-  return {ErrorCode::option_missing, fmt::format("{} is missing", option), "", std::move(expected), {}};
-}
-
-/// A choice as it was made on the command line, or else in the job file.
-std::optional<Located> chosen(const std::string& option, const std::optional<Located>& in_job) {
-  return option.empty() ? in_job : std::optional(Located{option, {}});
-}
-
-Errors placed(Errors errors, const Where& where) {
-  for (Error& error : errors) {
-    if (error.where.file.empty()) error.where = where;
-  }
-  return errors;
-}
-
-class PieceChecker {
+/// Reads the input of one piece, and has it checked.
+class PieceReader {
  public:
-  PieceChecker(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table)
-      : file_(file), options_(options), table_(table) {}
-
-  Result<CheckedPiece> check() {
-    const Result<ReadRows> rows = read_input();
-    if (!rows.ok()) return rows.errors();
-    Result<Assessment> assessment = assess(specification_, sample_, conditions());
-    if (!assessment.ok()) return placed(assessment.errors(), {file_, 0, 0});
-    assessment->ignored_columns = rows->ignored_columns;
-    CheckedPiece piece{*std::move(assessment), std::move(job_), std::nullopt, std::move(kept_), "", ""};
-    if (options_.how_sure) piece.diagnosis = diagnose(piece.assessment, piece.readings, diagnosis_settings(piece.job));
-    if (options_.for_report) {
-      const bool own_file = piece.job && !piece.job->readings.file.empty();
-      piece.readings_file = own_file ? piece.job->readings.file : std::filesystem::path(file_).filename().string();
-      piece.readings_sha256 = digest_->hexadecimal();
-    }
-    return piece;
+  PieceReader(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table)
+      : file_(file), options_(options), owners_(owners_editions(table)) {
+    if (options.for_report) digest_.emplace();
   }
 
- private:
   // Readings are judged as they stream past; a job is read whole, and then its readings.
-  Result<ReadRows> read_input() {
+  Result<CheckedFile> read() {
     Result<Input> input = Input::open(file_);
     if (!input.ok()) return input.errors();
     std::string head;
     Kind kind = named_as_job() ? Kind::job : Kind::not_yet;
-    while (kind == Kind::not_yet || kind == Kind::job) {
+    while (kind != Kind::readings) {
       const Result<std::size_t> read = read_more(*input, head);
       if (!read.ok()) return read.errors();
       if (kind == Kind::not_yet) kind = kind_of(head, *read == 0);
       if (kind == Kind::job && head.size() > k_longest_job) return too_long();
-      if (kind == Kind::job && *read == 0) return read_job_and_readings(head);
+      if (kind == Kind::job && *read == 0) return check_job(head);
     }
-    return kind == Kind::binary ? read_binary_from(*input, head) : read_text(&*input, head);
+    const Result<Job> job = job_with(Job(), options_);
+    return job.ok() ? check(*job, &*input, head, file_) : Result<CheckedFile>(job.errors());
   }
 
+ private:
   // So that a job file that is empty or begins oddly is not taken for readings.
   bool named_as_job() const { return file_.ends_with(".yaml") || file_.ends_with(".yml"); }
   // A job is never judged by its beginning.
@@ -117,59 +87,52 @@ class PieceChecker {
     return read;
   }
 
-  Result<ReadRows> read_job_and_readings(const std::string& yaml) {
-    Result<Job> job = read_job(yaml, file_);
+  Result<CheckedFile> check_job(const std::string& yaml) {
+    Result<Job> written = read_job(yaml, file_);
+    if (!written.ok()) return written.errors();
+    const Result<Job> job = job_with(*std::move(written), options_);
     if (!job.ok()) return job.errors();
-    job_ = *std::move(job);
-    if (job_->readings.file.empty()) {
-      Result<ReadRows> rows = read_text(nullptr, job_->readings.text);
-      if (digest_) digest_.emplace().add(yaml);
-      return rows;
+    if (job->readings.file.empty()) {
+      Result<CheckedFile> checked = check(*job, nullptr, job->readings.text, file_);
+      if (checked.ok() && digest_) {  // the readings are part of the job
+        digest_.emplace().add(yaml);
+        checked->readings_sha256 = digest_->hexadecimal();
+      }
+      return checked;
     }
-    if (!find_specification()) return errors_;  // before a file that may be long
-    Result<Input> input = Input::open(readings_path(), NamedBy::file);
+    if (const Result<Specification> known = find_specification(*job, owners_); !known.ok())
+      return known.errors();  // before a file that may be long
+    Result<Input> input = Input::open(readings_path(*job), NamedBy::file);
     if (!input.ok()) return input.errors();
-    std::string head;
-    Kind kind = Kind::not_yet;
-    while (kind == Kind::not_yet) {
-      const Result<std::size_t> read = read_more(*input, head);
-      if (!read.ok()) return read.errors();
-      kind = kind_of(head, *read == 0);
-    }
-    return kind == Kind::binary ? read_binary_from(*input, head) : read_text(&*input, head);
+    Result<CheckedFile> checked = check(*job, &*input, "", readings_path(*job));
+    if (checked.ok()) checked->readings_file = job->readings.file;
+    return checked;
   }
 
-  // The text that begins with `head` and goes on in `rest`, where there is one.
-  Result<ReadRows> read_text(Input* rest, std::string_view head) {
-    if (!begin_readings()) return errors_;
+  // Names in a job file are meant from where the job file is.
+  std::string readings_path(const Job& job) const {
+    const std::filesystem::path folder = file_ == "-" ? std::filesystem::path() : std::filesystem::path(file_).parent_path();
+    return (folder / job.readings.file).string();
+  }
+
+  // The readings that begin with `head` and go on in `rest`, where there is one. `name`: in complaints.
+  Result<CheckedFile> check(const Job& job, Input* rest, std::string_view head, const std::string& name) {
     Progress progress(rest == nullptr ? std::nullopt : rest->size());
-    const ByteSource source = source_of(rest, head, progress);
-    return needs_each_reading() ? read_in_order(source) : read_readings(source, csv_options(), sample_, options_.threads);
+    const CheckSettings settings{.diagnose = options_.how_sure,
+                                 .keep_readings = options_.for_report ? k_most_kept_readings : 0,
+                                 .threads = options_.threads};
+    Result<CheckedPiece> piece = check_piece(job, owners_, source_of(rest, head, progress), name, settings);
+    if (!piece.ok()) return in_file(piece.errors());
+    return CheckedFile{*std::move(piece), std::filesystem::path(file_).filename().string(), digest_ ? digest_->hexadecimal() : ""};
   }
 
-  Result<ReadRows> read_binary_from(Input& rest, std::string_view head) {
-    if (!begin_readings()) return errors_;
-    const std::string file = csv_options().file;
-    if (unit()) {
-      return Error{ErrorCode::option_conflict, "a unit was given, but binary readings name their own", "", "no unit", {file, 0, 0}};
+  // What contradicts itself, without a place of its own, is in the file that was named.
+  Errors in_file(Errors errors) const {
+    for (Error& error : errors) {
+      if (error.code == ErrorCode::piece_contradicted && error.where.file.empty()) error.where.file = file_;
     }
-    Progress progress(rest.size());
-    const Result<std::int64_t> readings =
-        read_binary(source_of(&rest, head, progress), file, [this](const Run& run, Length quantum) { take(run, quantum); });
-    if (!readings.ok()) return readings.errors();
-    return ReadRows{*readings, {}};
+    return errors;
   }
-
-  bool begin_readings() {
-    if (!find_specification() || !agrees_on_viewing()) return false;
-    sample_ = make_sample(specification_);
-    if (!find_decision()) return false;
-    if (options_.for_report) digest_.emplace();
-    return true;
-  }
-
-  // Whether somebody asks for more than sums of the readings.
-  bool needs_each_reading() const { return options_.for_report || options_.how_sure || decision_.rule != DecisionRule::simple; }
 
   ByteSource source_of(Input* rest, std::string_view head, Progress& progress) {
     return [this, rest, head, &progress](std::span<char> to) mutable -> Result<std::size_t> {
@@ -187,204 +150,51 @@ class PieceChecker {
     };
   }
 
-  // Reports show readings, and tests of the weave take them, in the order of the file.
-  Result<ReadRows> read_in_order(const ByteSource& source) {
-    CsvReader reader(csv_options(), [this](const Reading& reading) { take(reading); });
-    std::vector<char> block(std::size_t{64} * 1024);
-    while (true) {
-      const Result<std::size_t> read = source(block);
-      if (!read.ok()) return read.errors();
-      if (*read == 0 || !reader.feed({block.data(), *read})) break;
-    }
-    const Result<std::int64_t> rows = reader.finish();
-    if (!rows.ok()) return rows.errors();
-    sample_.set_named_suspects(suspects_.count());
-    return ReadRows{*rows, reader.ignored_columns()};
-  }
-
-  // Names in a job file are meant from where the job file is.
-  std::string readings_path() const {
-    const std::filesystem::path folder = file_ == "-" ? std::filesystem::path() : std::filesystem::path(file_).parent_path();
-    return (folder / job_->readings.file).string();
-  }
-
-  CsvOptions csv_options() const {
-    CsvOptions csv{.unit = unit(),
-                   .ignore_columns = options_.ignore_columns || (job_ && job_->ignore_columns),
-                   .last_line = options_.last_line || (job_ && job_->last_line),
-                   .file = file_};
-    if (job_ && !job_->readings.file.empty()) csv.file = readings_path();
-    if (job_ && job_->readings.file.empty()) {
-      csv.last_line = true;  // the job ends them
-      csv.first_line = job_->readings.first_line;
-      csv.indentation = job_->readings.indentation;
-    }
-    return csv;
-  }
-
-  void take(const Reading& reading) {
-    (void)sample_.add(reading);  // the reader let nothing else through
-    suspects_.add(reading);
-    const std::size_t most = options_.how_sure ? k_most_diagnosed_readings : options_.for_report ? k_most_kept_readings : 0;
-    if (kept_.size() < most) kept_.push_back(reading);
-    if (decision_.rule != DecisionRule::simple) count_at_moved_limits(reading);
-  }
-
-  void take(const Run& run, Length quantum) {
-    if (!needs_each_reading())
-      return static_cast<void>(add(sample_, run, quantum));  // the reader of the file let nothing else through
-    for (const std::int32_t value : run.values) {
-      const Length length = Length::from_pm(value * quantum.pm());
-      Reading reading;
-      reading.direction = run.direction;
-      reading.role = run.quantity == RunQuantity::suspect ? Role::suspect : Role::sample;
-      (run.quantity == RunQuantity::wire ? reading.wire : reading.aperture) = length;
-      take(reading);
-    }
-  }
-
-  bool fail(Errors errors) {
-    errors_ = std::move(errors);
-    return false;
-  }
-
-  bool find_specification() {
-    const std::optional<Located> standard = chosen(options_.standard, job_ ? job_->standard : std::nullopt);
-    const std::optional<Located> size = chosen(options_.size, job_ ? job_->size : std::nullopt);
-    const std::optional<Located> grade = chosen(options_.grade, job_ ? job_->grade : std::nullopt);
-    if (!standard) return fail({missing_option("--standard", "an edition, as `sievecloth editions` lists them")});
-    if (!size) return fail({missing_option("--size", "a size such as \"No. 200\" or 75um")});
-
-    const Result<const Edition*> edition = edition_named(standard->text, table_);
-    if (!edition.ok()) return fail(placed(edition.errors(), standard->where));
-    std::optional<Grade> parsed;
-    if (grade) {
-      const Result<Grade> result = parse_grade(grade->text);
-      if (!result.ok()) return fail(placed(result.errors(), grade->where));
-      parsed = *result;
-    } else if ((*edition)->rules.graded) {
-      return fail({missing_option("--grade", "compliance, inspection or calibration")});
-    }
-    const Result<const Row*> row = find_size(**edition, size->text);
-    if (!row.ok()) return fail(placed(row.errors(), size->where));
-    const Result<Specification> specification = specify(**edition, size->text, parsed);
-    if (!specification.ok()) return fail(placed(specification.errors(), grade ? grade->where : Where{}));
-    specification_ = *specification;
-    return find_agreed_count();
-  }
-
-  bool find_agreed_count() {
-    if (options_.agreed_count == 0 && !(job_ && job_->agreed_count)) return true;
-    const bool by_option = options_.agreed_count > 0;
-    if (by_option && job_ && job_->agreed_count && job_->agreed_count->value != options_.agreed_count) return other_agreement();
-    agreed_count_ = by_option ? options_.agreed_count : job_->agreed_count->value;
-    if (!specification_.row->counts[specification_.lookup_grade()]) return true;
-    return fail(
-        {{ErrorCode::option_conflict,
-          fmt::format("{} has a count of its own for {}", specification_.edition->title, specification_.row->designation),
-          by_option ? "--agreed-count" : "agreed_count", "no agreed count", by_option ? Where{} : job_->agreed_count->where}});
-  }
-
-  // Whoever agreed to one number did not agree to another.
-  bool other_agreement() {
-    return fail({{ErrorCode::option_conflict,
-                  fmt::format("another count was agreed in the job file than --agreed-count {} says", options_.agreed_count),
-                  fmt::format("agreed_count {}", job_->agreed_count->value), "one of them", job_->agreed_count->where}});
-  }
-
-  // One of them is wrong, and a failed viewing is final.
-  bool agrees_on_viewing() {
-    if (options_.viewing.empty() || !job_ || !job_->viewing || job_->viewing->passed == (options_.viewing == "passed")) return true;
-    return fail(
-        {{ErrorCode::option_conflict, fmt::format("the job file records another viewing than --viewing {}", options_.viewing),
-          job_->viewing->passed ? "passed" : "failed", "one of them", job_->viewing->where}});
-  }
-
-  bool find_decision() {
-    const std::optional<Located> rule = chosen(options_.decision, job_ ? job_->decision_rule : std::nullopt);
-    if (!rule) return true;
-    const Result<DecisionRule> parsed = parse_decision_rule(rule->text);
-    if (!parsed.ok()) return fail(placed(parsed.errors(), rule->where));
-    decision_.rule = *parsed;
-    reading_guard_ = guards({}).reading;
-    return true;
-  }
-
-  Guards guards(const DirectionSample& sample) const {
-    if (!job_) return {};
-    return make_guards(job_->uncertainty, job_->guard_factor.value_or(1), sample, specification_.row->largest_aperture());
-  }
-
-  // The share is judged at moved limits, and these are known before the first reading is.
-  void count_at_moved_limits(const Reading& reading) {
-    const std::optional<Limit>& limit = specification_.row->intermediate_limit;
-    if (!limit || !reading_guard_ || !reading.aperture || reading.role != Role::sample) return;
-    std::optional<GuardedCounts>& counts = decision_.shares[reading.direction];
-    if (!counts) counts.emplace();
-    counts->above_lowered += *reading.aperture > limit->value - reading_guard_->band ? 1 : 0;
-    counts->above_raised += *reading.aperture > limit->value + reading_guard_->band ? 1 : 0;
-  }
-
-  Decision decision() const {
-    Decision decision = decision_;
-    if (decision.rule == DecisionRule::simple) return decision;
-    for (const Direction direction : k_directions) decision.guards[direction] = guards(sample_[direction]);
-    return decision;
-  }
-
-  DiagnosisSettings diagnosis_settings(const std::optional<Job>& job) const {
-    DiagnosisSettings settings;
-    if (job) settings = {job->uncertainty, job->process, job->contiguous};
-    settings.contiguous = settings.contiguous || options_.contiguous;
-    settings.suspects_found = job && job->viewing && job->viewing->suspects.value_or(0) > 0;
-    return settings;
-  }
-
-  std::optional<Unit> unit() const {
-    for (const Unit unit : {Unit::micrometre, Unit::millimetre, Unit::inch}) {
-      if (options_.unit == to_text(unit)) return unit;
-    }
-    return job_ ? job_->unit : std::nullopt;
-  }
-
-  Conditions conditions() const {
-    Conditions conditions;
-    if (job_) {
-      conditions.piece = job_->piece;
-      conditions.resolution = job_->measured.resolution;
-      if (job_->viewing) {
-        conditions.viewing_passed = job_->viewing->passed;
-        conditions.suspects_recorded = job_->viewing->suspects;
-      }
-    }
-    if (!options_.viewing.empty()) conditions.viewing_passed = options_.viewing == "passed";
-    conditions.measured_only = options_.measured_only || (job_ && job_->measured_only);
-    conditions.apertures_only = options_.apertures_only || (job_ && job_->apertures_only);
-    conditions.only_seen = options_.only_seen || (job_ && job_->only_seen);
-    conditions.agreed_count = agreed_count_;
-    conditions.decision = decision();
-    return conditions;
-  }
-
   const std::string& file_;
   const CheckOptions& options_;
-  const std::optional<TableFile>& table_;
-  std::optional<Job> job_;
-  Specification specification_;
-  Sample sample_;
-  SuspectNames suspects_;  // where readings come one by one
-  Decision decision_;
-  std::optional<Guard> reading_guard_;
-  std::optional<std::int64_t> agreed_count_;
-  std::vector<Reading> kept_;
+  const std::vector<const Edition*> owners_;
   std::optional<Sha256> digest_;
-  Errors errors_;
 };
+
+// One of the two is wrong, and whoever signs must say which.
+Error contradiction(const std::string& option, std::string found, const Where& where) {
+  return {ErrorCode::option_conflict, fmt::format("the job file says otherwise than {}", option), std::move(found), "one of them", where};
+}
 
 }  // namespace
 
-Result<CheckedPiece> check_piece(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table) {
-  return PieceChecker(file, options, table).check();
+Result<Job> job_with(Job job, const CheckOptions& options) {
+  const auto choose = [](std::optional<Located>& in_job, const std::string& option) {
+    if (!option.empty()) in_job = Located{option, {}};
+  };
+  choose(job.standard, options.standard);
+  choose(job.size, options.size);
+  choose(job.grade, options.grade);
+  choose(job.decision_rule, options.decision);
+  if (!options.unit.empty()) job.unit = find_unit(options.unit);
+  job.measured_only = job.measured_only || options.measured_only;
+  job.apertures_only = job.apertures_only || options.apertures_only;
+  job.only_seen = job.only_seen || options.only_seen;
+  job.contiguous = job.contiguous || options.contiguous;
+  job.ignore_columns = job.ignore_columns || options.ignore_columns;
+  job.last_line = job.last_line || options.last_line;
+  if (!options.viewing.empty()) {
+    const bool passed = options.viewing == "passed";
+    if (job.viewing && job.viewing->passed != passed)
+      return contradiction("--viewing " + options.viewing, job.viewing->passed ? "passed" : "failed", job.viewing->where);
+    if (!job.viewing) job.viewing = ViewingRecord{.passed = passed};
+  }
+  if (options.agreed_count > 0) {
+    if (job.agreed_count && job.agreed_count->value != options.agreed_count)
+      return contradiction(fmt::format("--agreed-count {}", options.agreed_count), fmt::format("agreed_count {}", job.agreed_count->value),
+                           job.agreed_count->where);
+    if (!job.agreed_count) job.agreed_count = AgreedCount{.value = options.agreed_count};
+  }
+  return job;
+}
+
+Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table) {
+  return PieceReader(file, options, table).read();
 }
 
 std::vector<Option> check_options(CheckOptions& options, std::string& tables) {

@@ -1,15 +1,12 @@
-// From one input file and the options to an assessment.
+// From one input file and the options to a checked piece.
 #pragma once
 
-#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "command_line.hpp"
-#include "sievecloth/assessment.hpp"
-#include "sievecloth/diagnosis.hpp"
-#include "sievecloth/job_file.hpp"
+#include "sievecloth/check.hpp"
 #include "sievecloth/table_file.hpp"
 
 namespace sievecloth::tool {
@@ -32,26 +29,21 @@ struct CheckOptions {
 
 /// So many readings are kept for a report; the verdict rests on all of them.
 inline constexpr std::size_t k_most_kept_readings = 1'000'000;
-/// And so many for a diagnosis, which needs all: a camera takes 2 million of one sieve. 112 bytes each.
-inline constexpr std::size_t k_most_diagnosed_readings = 4'000'000;
 
-/// An assessment, and what it came from.
-struct CheckedPiece {
-  Assessment assessment;
-  std::optional<Job> job;
-
-  std::optional<Diagnosis> diagnosis;  ///< only where it was asked for
-
-  // Only for a report or a diagnosis.
-  std::vector<Reading> readings;  ///< at most as many as are kept, in the order of the file
-  std::string readings_file;      ///< name of the file whose bytes were digested
-  std::string readings_sha256;
+/// A checked piece, and the file that its readings came from.
+struct CheckedFile {
+  CheckedPiece piece;
+  std::string readings_file;    ///< name of the file whose bytes were digested
+  std::string readings_sha256;  ///< only for a report
 };
 
+/// The job with what the command line says over it. Errors: option_conflict (another viewing or agreed count than the job's).
+Result<Job> job_with(Job job, const CheckOptions& options);
+
 /// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must
-/// outlive the result. Options win over the job file. Errors: everything that options, files and their contents can cause.
+/// outlive the result. Errors: everything that options, files and their contents can cause.
 /// May be called by several threads at a time.
-Result<CheckedPiece> check_piece(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
+Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
 
 /// The options that say what a piece is checked against and how, and an owner's own table.
 std::vector<Option> check_options(CheckOptions& options, std::string& tables);

@@ -7,6 +7,7 @@
 
 #include "output.hpp"
 #include "owners_table.hpp"
+#include "sievecloth/check.hpp"
 #include "report/plan_report.hpp"
 #include "verbs.hpp"
 
@@ -20,15 +21,9 @@ struct Options {
 };
 
 Result<Specification> read_specification(const Options& options, const std::optional<TableFile>& owners) {
-  const Result<const Edition*> edition = edition_named(options.standard, owners);
-  if (!edition.ok()) return edition.errors();
-  std::optional<Grade> grade;
-  if (!options.grade.empty()) {
-    const Result<Grade> parsed = parse_grade(options.grade);
-    if (!parsed.ok()) return parsed.errors();
-    grade = *parsed;
-  }
-  return specify(**edition, options.size, grade);
+  Job job{.standard = Located{options.standard, {}}, .size = Located{options.size, {}}};
+  if (!options.grade.empty()) job.grade = Located{options.grade, {}};
+  return find_specification(job, owners_editions(owners));
 }
 
 Result<Piece> read_piece(const Options& options) {

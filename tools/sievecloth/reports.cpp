@@ -127,19 +127,20 @@ std::vector<std::string> ReportWriter::targets(const std::string& file) const {
   return paths;
 }
 
-ReportSource ReportWriter::source_of(const CheckedPiece& piece) const {
+ReportSource ReportWriter::source_of(const CheckedFile& checked) const {
+  const CheckedPiece& piece = checked.piece;
   ReportSource source;
-  if (piece.job) source.job = *piece.job;
+  source.job = piece.job;
   source.letterhead = letterhead_;
   source.wording = wording_;
-  const std::size_t kept = std::min(piece.readings.size(), k_most_kept_readings);
-  source.readings.assign(piece.readings.begin(), piece.readings.begin() + static_cast<std::ptrdiff_t>(kept));
-  if (kept == k_most_kept_readings)
-    source.readings_left_out = std::max<std::int64_t>(0, piece.assessment.sample.count() - static_cast<std::int64_t>(kept));
+  source.readings = piece.readings;
+  if (piece.readings.size() == k_most_kept_readings)
+    source.readings_left_out =
+        std::max<std::int64_t>(0, piece.assessment.sample.count() - static_cast<std::int64_t>(k_most_kept_readings));
   source.annex = annex_;
   source.diagnosis = piece.diagnosis;
-  source.readings_file = piece.readings_file;
-  source.readings_sha256 = piece.readings_sha256;
+  source.readings_file = checked.readings_file;
+  source.readings_sha256 = checked.readings_sha256;
   return source;
 }
 
@@ -156,8 +157,9 @@ Result<std::string> ReportWriter::render(const Report& report, const Output& out
   return to_text(report);
 }
 
-Result<void> ReportWriter::write(const CheckedPiece& piece, const std::string& file) const {
-  const Report report = make_report(piece.assessment, source_of(piece));
+Result<void> ReportWriter::write(const CheckedFile& checked, const std::string& file) const {
+  const CheckedPiece& piece = checked.piece;
+  const Report report = make_report(piece.assessment, source_of(checked));
   if (annex_ && report.source.readings_left_out > 0)
     return Error{ErrorCode::option_conflict,
                  "too many readings for an annex",

@@ -33,7 +33,7 @@ class ReportWriter {
 
   /// Makes all reports of a piece, and then writes them. Errors: cannot_create, write_failed, option_conflict (an annex of more
   /// readings than are kept, a report that would replace `file`), wrong_value (a template that cannot be filled).
-  Result<void> write(const CheckedPiece& piece, const std::string& file) const;
+  Result<void> write(const CheckedFile& checked, const std::string& file) const;
 
  private:
   enum class Format { pdf, html, json, text, markdown };
@@ -48,7 +48,7 @@ class ReportWriter {
   Result<void> read_face(const ReportOptions& options);
   Result<void> read_templates(const std::vector<std::string>& files);
   Result<std::string> render(const Report& report, const Output& output, const std::string& path) const;
-  ReportSource source_of(const CheckedPiece& piece) const;
+  ReportSource source_of(const CheckedFile& checked) const;
 
   std::vector<Output> outputs_;
   std::vector<std::pair<std::string, std::shared_ptr<const std::string>>> templates_;  // file and text

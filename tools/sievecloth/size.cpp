@@ -39,7 +39,7 @@ Result<Length> nominal_of(const std::string& size, const std::optional<TableFile
 
 Result<std::vector<Found>> find(const Options& options, const std::optional<TableFile>& owners) {
   if (!options.standard.empty()) {
-    const Result<const Edition*> edition = edition_named(options.standard, owners);
+    const Result<const Edition*> edition = find_edition(options.standard, owners_editions(owners));
     if (!edition.ok()) return edition.errors();
     const Result<const Row*> row = find_size(**edition, options.size);
     if (!row.ok()) return row.errors();

@@ -30,40 +30,6 @@ struct Options {
   bool stop_early = false;
 };
 
-Error missing(std::string_view option, std::string expected) {
-  return {ErrorCode::option_missing, fmt::format("{} is missing", option), "", std::move(expected), {}};
-}
-
-Result<Specification> find_specification(const CheckOptions& options, const std::optional<TableFile>& table) {
-  if (options.standard.empty()) return missing("--standard", "an edition, as `sievecloth editions` lists them");
-  if (options.size.empty()) return missing("--size", "a size such as \"No. 200\" or 75um");
-  const bool own = table && table->edition().name == options.standard;
-  const Result<const Edition*> edition = own ? &table->edition() : find_edition(options.standard);
-  if (!edition.ok()) return edition.errors();
-  if (options.grade.empty()) return specify(**edition, options.size, std::nullopt);
-  const Result<Grade> grade = parse_grade(options.grade);
-  if (!grade.ok()) return grade.errors();
-  return specify(**edition, options.size, *grade);
-}
-
-Conditions conditions_of(const Options& options) {
-  Conditions conditions{.measured_only = options.check.measured_only,
-                        .apertures_only = options.check.apertures_only,
-                        .only_seen = options.check.only_seen};
-  if (!options.check.viewing.empty()) conditions.viewing_passed = options.check.viewing == "passed";
-  if (options.check.agreed_count > 0) conditions.agreed_count = options.check.agreed_count;
-  if (options.planned > 0) conditions.planned = {options.planned, options.planned};
-  return conditions;
-}
-
-CsvOptions csv_options(const Options& options) {
-  CsvOptions csv{.ignore_columns = options.check.ignore_columns, .last_line = options.check.last_line, .file = options.file};
-  for (const Unit unit : {Unit::micrometre, Unit::millimetre, Unit::inch}) {
-    if (options.check.unit == to_text(unit)) csv.unit = unit;
-  }
-  return csv;
-}
-
 void write_figures(JsonWriter& json, Direction direction, const Summary& summary) {
   json.object(to_text(direction), [&] {
     json.member("n", summary.count());
@@ -193,8 +159,8 @@ class Patience {
 
 // A complaint ends it at once: no verdict can rest on rows of which some were not understood. Of a row that Ctrl-C cut nothing is
 // taken.
-int follow(Watch& watch, const Options& options) {
-  CsvReader reader(csv_options(options), [&](const Reading& reading) { watch.take(reading); });
+int follow(Watch& watch, const Job& job, const Options& options) {
+  CsvReader reader(csv_options_of(job, options.file), [&](const Reading& reading) { watch.take(reading); });
   Patience patience(options.follow);
   end_input_on_interrupt();
   const auto take = [&](std::string_view block) {
@@ -220,12 +186,17 @@ int run(const Options& options, const Verb& verb) {
   }
   const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
   if (!table.ok()) return complain(table.errors(), false);
-  const Result<Specification> specification = find_specification(options.check, *table);
+  const Result<Job> job = job_with(Job(), options.check);
+  if (!job.ok()) return complain(job.errors(), false, &verb);
+  const Result<Specification> specification = find_specification(*job, owners_editions(*table));
   if (!specification.ok()) return complain(specification.errors(), false, &verb);
-  const Result<Inspector> inspector = Inspector::create(*specification, conditions_of(options));
+  Result<Conditions> conditions = conditions_of(*job);
+  if (!conditions.ok()) return complain(conditions.errors(), false, &verb);
+  if (options.planned > 0) conditions->planned = {options.planned, options.planned};
+  const Result<Inspector> inspector = Inspector::create(*specification, *conditions);
   if (!inspector.ok()) return complain(inspector.errors(), false, &verb);
   Watch watch(*inspector, options);
-  return follow(watch, options);
+  return follow(watch, *job, options);
 }
 
 }  // namespace

@@ -1,4 +1,4 @@
-#include "judgement/snapshot.hpp"
+#include "check/snapshot.hpp"
 
 #include <algorithm>
 

@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <array>
 
-#include "judgement/snapshot.hpp"
+#include "check/snapshot.hpp"
 
 namespace sievecloth {
 namespace {

@@ -8,7 +8,7 @@
 #include "base/refusal.hpp"
 #include "judgement/conditions.hpp"
 #include "judgement/criteria.hpp"
-#include "judgement/snapshot.hpp"
+#include "check/snapshot.hpp"
 
 namespace sievecloth {
 namespace {
@@ -58,15 +58,15 @@ Inspector::Inspector(const Specification& specification, const Conditions& condi
       required_(required_count(specification, conditions.piece, conditions.agreed_count)),
       table_is_doubted_(!specification.edition->doubts_of(*specification.row).empty()),
       fingerprint_(fingerprint(specification)),
-      sample_(make_sample(specification)) {}
+      evidence_(make_sample(specification)) {}
 
 Result<Inspector> Inspector::create(const Specification& specification, const Conditions& conditions) {
   if (const Result<void> whole = check_specification(specification); !whole) return whole.errors();
   if (const Result<void> plan = check_plan(conditions); !plan) return plan.errors();
-  if (conditions.decision.rule != DecisionRule::simple) {
+  if (conditions.decision != DecisionRule::simple) {
     return Error{ErrorCode::option_conflict,
                  "an inspector judges by simple acceptance",
-                 std::string(to_text(conditions.decision.rule)),
+                 std::string(to_text(conditions.decision)),
                  "simple-acceptance; assess takes the other rules once everything is measured",
                  {}};
   }
@@ -77,20 +77,20 @@ Result<Inspector> Inspector::create(const Specification& specification, const Co
 }
 
 Result<void> Inspector::refuse(Quantity quantity, Direction direction, Result<void> reason) noexcept {
-  DirectionSample& side = sample_[direction];
+  DirectionSample& side = evidence_.sample[direction];
   ++(quantity == Quantity::wire ? side.refused_wires : side.refused_apertures);
   return reason;
 }
 
 // Apertures beyond the plan are held against w + X, like suspects.
 Summary& Inspector::target(Quantity quantity, Direction direction) noexcept {
-  DirectionSample& side = sample_[direction];
+  DirectionSample& side = evidence_.sample[direction];
   if (quantity == Quantity::wire) return side.wire;
   return quantity == Quantity::suspect || is_planned_out(direction) ? side.suspect : side.aperture;
 }
 
 bool Inspector::is_planned_out(Direction direction) const noexcept {
-  return conditions_.planned && sample_[direction].aperture.count() >= (*conditions_.planned)[direction];
+  return conditions_.planned && evidence_.sample[direction].aperture.count() >= (*conditions_.planned)[direction];
 }
 
 Result<void> Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
@@ -125,7 +125,7 @@ Result<void> Inspector::add(Quantity quantity, Direction direction, std::span<co
   // Blocks of good readings that leave the plan unfulfilled go in at once; everything else one by one, with the same bits.
   const bool planned = quantity == Quantity::aperture && conditions_.planned;
   const std::int64_t most = planned ? (*conditions_.planned)[direction] : k_most_readings;
-  const std::int64_t before = planned ? sample_[direction].aperture.count() : target(quantity, direction).count();
+  const std::int64_t before = planned ? evidence_.sample[direction].aperture.count() : target(quantity, direction).count();
   const bool fits = before + static_cast<std::int64_t>(readings.size()) <= most;
   if (unit == Unit::micrometre && fits && target(quantity, direction).add_um(readings)) return {};
   Result<void> all;
@@ -148,7 +148,7 @@ Result<void> Inspector::merge(const Inspector& other) noexcept {
     }
   }
   conditions.viewing_passed = combined_viewing(conditions_.viewing_passed, other.conditions_.viewing_passed);
-  Result<void> merged = sample_.merge(other.sample_);
+  Result<void> merged = evidence_.sample.merge(other.evidence_.sample);
   if (merged) conditions_ = conditions;
   return merged;
 }
@@ -160,7 +160,7 @@ void Inspector::record_viewing(bool passed) noexcept {
 Standing Inspector::standing() const noexcept {
   if (conditions_.viewing_passed == false) return {true, CriterionId::viewing, std::nullopt};
   if (table_is_doubted_) return {};
-  const Case the_case{specification_, conditions_, sample_, required_, false};
+  const Case the_case{specification_, conditions_, evidence_, required_, false};
   for (const CatalogueEntry& entry : catalogue()) {
     for (const Direction direction : k_directions) {
       if (entry.failed_for_good != nullptr && entry.failed_for_good(the_case, direction)) return {true, entry.id, direction};
@@ -169,10 +169,10 @@ Standing Inspector::standing() const noexcept {
   return {};
 }
 
-Result<Assessment> Inspector::finish() const { return assess(specification_, sample_, conditions_); }
+Result<Assessment> Inspector::finish() const { return assess(specification_, evidence_, conditions_); }
 
 Snapshot Inspector::save() const noexcept {
-  return write_snapshot({fingerprint_, fingerprint(conditions_), conditions_.planned, conditions_.viewing_passed, sample_});
+  return write_snapshot({fingerprint_, fingerprint(conditions_), conditions_.planned, conditions_.viewing_passed, evidence_.sample});
 }
 
 Result<Inspector> Inspector::restore(const Specification& specification, const Conditions& conditions,
@@ -190,7 +190,7 @@ Result<Inspector> Inspector::restore(const Specification& specification, const C
                  "frame or roll, resolution, agreed count and what was left out as they were then",
                  {}};
   inspector->conditions_.viewing_passed = combined_viewing(conditions.viewing_passed, content->viewing_passed);
-  inspector->sample_ = content->sample;
+  inspector->evidence_.sample = content->sample;
   return inspector;
 }
 

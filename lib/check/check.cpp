@@ -1,0 +1,242 @@
+#include "sievecloth/check.hpp"
+
+#include <algorithm>
+#include <string>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "base/text.hpp"
+#include "measurement/suspect_names.hpp"
+#include "sievecloth/readings_binary.hpp"
+
+namespace sievecloth {
+namespace {
+
+Errors placed(Errors errors, const Where& where) {
+  for (Error& error : errors) {
+    if (error.where.file.empty()) error.where = where;
+  }
+  return errors;
+}
+
+// The words of the tool, which says most of this: a rig finds the member of the same name in Job.
+Error missing(std::string_view what, std::string expected) {
+  return {ErrorCode::option_missing, fmt::format("--{} is missing", what), "", std::move(expected), {}};
+}
+
+// The count that was agreed is for editions that leave it open.
+Result<void> check_agreed_count(const Job& job, const Specification& specification) {
+  if (!job.agreed_count || !specification.row->counts[specification.lookup_grade()]) return {};
+  return Error{ErrorCode::option_conflict,
+               fmt::format("{} has a count of its own for {}", specification.edition->title, specification.row->designation),
+               fmt::format("agreed count {}", job.agreed_count->value), "no agreed count", job.agreed_count->where};
+}
+
+/// A source whose first bytes were looked at before.
+class LookedAt {
+ public:
+  explicit LookedAt(const ByteSource& source) : source_(source) {}
+
+  /// Whether the bytes begin with `mark`.
+  Result<bool> begins_with(std::string_view mark) {
+    head_.resize(mark.size());
+    std::size_t size = 0;
+    while (size < mark.size()) {
+      const Result<std::size_t> read = source_(std::span(head_).subspan(size));
+      if (!read.ok()) return read.errors();
+      if (*read == 0) break;
+      size += *read;
+    }
+    head_.resize(size);
+    return head_ == mark;
+  }
+
+  Result<std::size_t> operator()(std::span<char> to) {
+    const std::size_t size = std::min(head_.size() - given_, to.size());
+    std::copy_n(head_.data() + given_, size, to.data());
+    given_ += size;
+    return size > 0 || to.empty() ? Result<std::size_t>(size) : source_(to);
+  }
+
+ private:
+  const ByteSource& source_;
+  std::string head_;
+  std::size_t given_ = 0;
+};
+
+/// Takes the readings of one piece, and gathers from them what was asked for.
+class PieceCheck {
+ public:
+  PieceCheck(const Job& job, const Specification& specification, const Conditions& conditions, const CheckSettings& settings)
+      : job_(job), specification_(specification), conditions_(conditions), settings_(settings) {
+    evidence_.sample = make_sample(specification);
+    reading_guard_ = guards_of({}).reading;
+  }
+
+  Result<ReadRows> read(const ByteSource& source, const CsvOptions& csv) {
+    LookedAt looked_at(source);
+    const Result<bool> binary = looked_at.begins_with(k_binary_magic);
+    if (!binary.ok()) return binary.errors();
+    const ByteSource whole = [&](std::span<char> to) { return looked_at(to); };
+    if (*binary) return read_binary_runs(whole, csv);
+    return needs_each_reading() ? read_in_order(whole, csv) : read_readings(whole, csv, evidence_.sample, settings_.threads);
+  }
+
+  Result<CheckedPiece> judge(std::vector<std::string> ignored_columns) {
+    if (conditions_.decision != DecisionRule::simple) {
+      for (const Direction direction : k_directions) evidence_.guards[direction] = guards_of(evidence_.sample[direction]);
+    }
+    Result<Assessment> assessment = assess(specification_, evidence_, conditions_);
+    if (!assessment.ok()) return assessment.errors();
+    assessment->ignored_columns = std::move(ignored_columns);
+    CheckedPiece piece{*std::move(assessment), job_, std::nullopt, std::move(kept_)};
+    if (settings_.diagnose) piece.diagnosis = diagnose(piece.assessment, piece.readings, diagnosis_settings());
+    if (piece.readings.size() > settings_.keep_readings) piece.readings.resize(settings_.keep_readings);
+    return piece;
+  }
+
+ private:
+  // Whether somebody asks for more than sums of the readings.
+  bool needs_each_reading() const {
+    return settings_.keep_readings > 0 || settings_.diagnose || conditions_.decision != DecisionRule::simple;
+  }
+
+  Result<ReadRows> read_binary_runs(const ByteSource& source, const CsvOptions& csv) {
+    if (csv.unit)
+      return Error{ErrorCode::option_conflict, "a unit was given, but binary readings name their own", "", "no unit", {csv.file, 0, 0}};
+    const Result<std::int64_t> readings =
+        read_binary(source, csv.file, [this](const Run& run, Length quantum) { take(run, quantum); });
+    if (!readings.ok()) return readings.errors();
+    return ReadRows{*readings, {}};
+  }
+
+  // Reports show readings, and tests of the weave take them, in the order of the file.
+  Result<ReadRows> read_in_order(const ByteSource& source, const CsvOptions& csv) {
+    CsvReader reader(csv, [this](const Reading& reading) { take(reading); });
+    std::vector<char> block(std::size_t{64} * 1024);
+    while (true) {
+      const Result<std::size_t> read = source(block);
+      if (!read.ok()) return read.errors();
+      if (*read == 0 || !reader.feed({block.data(), *read})) break;
+    }
+    const Result<std::int64_t> rows = reader.finish();
+    if (!rows.ok()) return rows.errors();
+    evidence_.sample.set_named_suspects(suspects_.count());
+    return ReadRows{*rows, reader.ignored_columns()};
+  }
+
+  void take(const Reading& reading) {
+    (void)evidence_.sample.add(reading);  // the reader let nothing else through
+    suspects_.add(reading);
+    const std::size_t most = settings_.diagnose ? k_most_diagnosed_readings : settings_.keep_readings;
+    if (kept_.size() < most) kept_.push_back(reading);
+    if (conditions_.decision != DecisionRule::simple) count_at_moved_limits(reading);
+  }
+
+  void take(const Run& run, Length quantum) {
+    if (!needs_each_reading()) return static_cast<void>(add(evidence_.sample, run, quantum));  // of readings that were looked at
+    for (const std::int32_t value : run.values) {
+      Reading reading;
+      reading.direction = run.direction;
+      reading.role = run.quantity == RunQuantity::suspect ? Role::suspect : Role::sample;
+      (run.quantity == RunQuantity::wire ? reading.wire : reading.aperture) = Length::from_pm(value * quantum.pm());
+      take(reading);
+    }
+  }
+
+  Guards guards_of(const DirectionSample& sample) const {
+    return make_guards(job_.uncertainty, job_.guard_factor.value_or(1), sample, specification_.row->largest_aperture());
+  }
+
+  // The share is judged at moved limits, and these are known before the first reading is.
+  void count_at_moved_limits(const Reading& reading) {
+    const std::optional<Limit>& limit = specification_.row->intermediate_limit;
+    if (!limit || !reading_guard_ || !reading.aperture || reading.role != Role::sample) return;
+    std::optional<GuardedCounts>& counts = evidence_.shares[reading.direction];
+    if (!counts) counts.emplace();
+    counts->above_lowered += *reading.aperture > limit->value - reading_guard_->band ? 1 : 0;
+    counts->above_raised += *reading.aperture > limit->value + reading_guard_->band ? 1 : 0;
+  }
+
+  DiagnosisSettings diagnosis_settings() const {
+    return {.uncertainty = job_.uncertainty,
+            .process = job_.process,
+            .contiguous = job_.contiguous,
+            .suspects_found = job_.viewing && job_.viewing->suspects.value_or(0) > 0};
+  }
+
+  const Job& job_;
+  const Specification& specification_;
+  const Conditions& conditions_;
+  const CheckSettings& settings_;
+  Evidence evidence_;
+  SuspectNames suspects_;  // where readings come one by one
+  std::optional<Guard> reading_guard_;
+  std::vector<Reading> kept_;
+};
+
+}  // namespace
+
+Result<Specification> find_specification(const Job& job, std::span<const Edition* const> owners) {
+  if (!job.standard) return missing("standard", "an edition, as `sievecloth editions` lists them");
+  if (!job.size) return missing("size", "a size such as \"No. 200\" or 75um");
+  const Result<const Edition*> edition = find_edition(job.standard->text, owners);
+  if (!edition.ok()) return placed(edition.errors(), job.standard->where);
+  std::optional<Grade> grade;
+  if (job.grade) {
+    const Result<Grade> parsed = parse_grade(job.grade->text);
+    if (!parsed.ok()) return placed(parsed.errors(), job.grade->where);
+    grade = *parsed;
+  } else if ((*edition)->rules.graded) {
+    return missing("grade", "compliance, inspection or calibration");
+  }
+  Result<Specification> specification = specify(**edition, job.size->text, grade);
+  if (specification.ok()) return specification;
+  const bool of_grade = specification.error().code == ErrorCode::grade_not_in_edition;
+  return placed(specification.errors(), of_grade ? job.grade->where : job.size->where);
+}
+
+Result<Conditions> conditions_of(const Job& job) {
+  Conditions conditions{.piece = job.piece,
+                        .resolution = job.measured.resolution,
+                        .measured_only = job.measured_only,
+                        .apertures_only = job.apertures_only,
+                        .only_seen = job.only_seen};
+  if (job.viewing) {
+    conditions.viewing_passed = job.viewing->passed;
+    conditions.suspects_recorded = job.viewing->suspects;
+  }
+  if (job.agreed_count) conditions.agreed_count = job.agreed_count->value;
+  if (job.decision_rule) {
+    const Result<DecisionRule> rule = parse_decision_rule(job.decision_rule->text);
+    if (!rule.ok()) return placed(rule.errors(), job.decision_rule->where);
+    conditions.decision = *rule;
+  }
+  return conditions;
+}
+
+CsvOptions csv_options_of(const Job& job, std::string file) {
+  CsvOptions csv{
+      .unit = job.unit, .ignore_columns = job.ignore_columns, .last_line = job.last_line, .file = std::move(file)};
+  if (job.readings.text.empty()) return csv;
+  csv.last_line = true;  // the job ends them
+  csv.first_line = job.readings.first_line;
+  csv.indentation = job.readings.indentation;
+  return csv;
+}
+
+Result<CheckedPiece> check_piece(const Job& job, std::span<const Edition* const> owners, const ByteSource& readings,
+                                 const std::string& file, const CheckSettings& settings) {
+  const Result<Specification> specification = find_specification(job, owners);
+  if (!specification.ok()) return specification.errors();
+  if (const Result<void> agreed = check_agreed_count(job, *specification); !agreed) return agreed.errors();
+  const Result<Conditions> conditions = conditions_of(job);
+  if (!conditions.ok()) return conditions.errors();
+  PieceCheck check(job, *specification, *conditions, settings);
+  Result<ReadRows> rows = check.read(readings, csv_options_of(job, file));
+  if (!rows.ok()) return rows.errors();
+  return check.judge(std::move(rows->ignored_columns));
+}
+
+}  // namespace sievecloth
