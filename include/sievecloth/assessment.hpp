@@ -138,7 +138,8 @@ struct Warning {
 /// `fits-other-size` and so on.
 std::string_view to_text(Warning::Kind kind) noexcept;
 
-/// What was measured, and what it is worth. What is missing under another rule than simple acceptance leaves its criterion undecided.
+/// What was measured, and what it is worth. What is missing under another rule than simple acceptance leaves its criterion
+/// undecided.
 struct Evidence {
   /// Of simple acceptance, which needs nothing else.
   Evidence(const Sample& measured = {}) : sample(measured) {}  // NOLINT(google-explicit-constructor)
@@ -208,4 +209,4 @@ std::optional<RequiredCount> required_count(const Specification& specification, 
 /// piece; a number of apertures that the frame or roll cannot hold; a frame or roll that is none).
 Result<Assessment> assess(const Specification& specification, const Evidence& evidence, const Conditions& conditions);
 
-}  // namespace sievecloth
+}  // namespace gnu::visibility("default")]]sievecloth

@@ -50,4 +50,4 @@ struct GuardedCounts {
   bool operator==(const GuardedCounts&) const = default;
 };
 
-}  // namespace sievecloth
+}  // namespace gnu::visibility("default")]]sievecloth

@@ -79,7 +79,7 @@ class Inspector {
 
   const Specification& specification() const noexcept { return specification_; }  ///< as given
   const Conditions& conditions() const noexcept { return conditions_; }  ///< as given, with merged shares and recorded viewing
-  const Sample& sample() const noexcept { return evidence_.sample; }              ///< the readings so far
+  const Sample& sample() const noexcept { return evidence_.sample; }     ///< the readings so far
 
   /// Exactly what `assess` gives for `sample()` and `conditions()`. Allocates. Errors: piece_contradicted.
   Result<Assessment> finish() const;
@@ -107,4 +107,4 @@ class Inspector {
   Evidence evidence_;
 };
 
-}  // namespace sievecloth
+}  // namespace gnu::visibility("default")]]sievecloth

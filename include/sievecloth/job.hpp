@@ -127,4 +127,4 @@ struct Job {
   ReadingsSource readings;                  ///< where they are
 };
 
-}  // namespace sievecloth
+}  // namespace gnu::visibility("default")]]sievecloth

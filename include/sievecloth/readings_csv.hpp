@@ -82,4 +82,4 @@ using ByteSource = std::function<Result<std::size_t>(std::span<char>)>;
 /// rows; or every complaint (2xx), or the error of `source`: then the sample is as it was.
 Result<ReadRows> read_readings(const ByteSource& source, const CsvOptions& options, Sample& sample, unsigned threads = 1);
 
-}  // namespace sievecloth
+}  // namespace gnu::visibility("default")]]sievecloth

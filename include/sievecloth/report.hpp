@@ -189,8 +189,8 @@ std::string to_csv(const std::vector<BatchLine>& batch);
 
 /// One piece of a batch: its name, and the assessment or what kept it from one.
 struct BatchPiece {
-  std::string name;           ///< as the caller named it
-  Result<Assessment> result;  ///< or why there is none
+  std::string name;                      ///< as the caller named it
+  Result<Assessment> result;             ///< or why there is none
   std::optional<Diagnosis> diagnosis{};  ///< only where it was asked for
 };
 
@@ -200,4 +200,4 @@ std::string to_json(const std::vector<BatchPiece>& batch);
 /// Errors as one JSON document, `"schema": "sievecloth-error/1"`.
 std::string to_json(const Errors& errors);
 
-}  // namespace sievecloth
+}  // namespace gnu::visibility("default")]]sievecloth

@@ -162,4 +162,4 @@ struct Prior {
   double mean = 0;                ///< [um]
   double standard_deviation = 0;  ///< [um]
 };
-}  // namespace sievecloth
+}  // namespace gnu::visibility("default")]]sievecloth

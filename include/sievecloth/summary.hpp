@@ -129,4 +129,4 @@ class Summary {
   bool three_values_ = false;  // some reading differs from both the smallest and the largest
 };
 
-}  // namespace sievecloth
+}  // namespace gnu::visibility("default")]]sievecloth

@@ -30,7 +30,8 @@ Result<void> check_agreed_count(const Job& job, const Specification& specificati
   if (!job.agreed_count || !specification.row->counts[specification.lookup_grade()]) return {};
   return Error{ErrorCode::option_conflict,
                fmt::format("{} has a count of its own for {}", specification.edition->title, specification.row->designation),
-               fmt::format("agreed count {}", job.agreed_count->value), "no agreed count", job.agreed_count->where};
+               job.agreed_count->where.file.empty() ? "--agreed-count" : "agreed_count", "no agreed count",
+               job.agreed_count->where};
 }
 
 /// A source whose first bytes were looked at before.
@@ -104,7 +105,8 @@ class PieceCheck {
 
   Result<ReadRows> read_binary_runs(const ByteSource& source, const CsvOptions& csv) {
     if (csv.unit)
-      return Error{ErrorCode::option_conflict, "a unit was given, but binary readings name their own", "", "no unit", {csv.file, 0, 0}};
+      return Error{
+          ErrorCode::option_conflict, "a unit was given, but binary readings name their own", "", "no unit", {csv.file, 0, 0}};
     const Result<std::int64_t> readings =
         read_binary(source, csv.file, [this](const Run& run, Length quantum) { take(run, quantum); });
     if (!readings.ok()) return readings.errors();
@@ -217,8 +219,7 @@ Result<Conditions> conditions_of(const Job& job) {
 }
 
 CsvOptions csv_options_of(const Job& job, std::string file) {
-  CsvOptions csv{
-      .unit = job.unit, .ignore_columns = job.ignore_columns, .last_line = job.last_line, .file = std::move(file)};
+  CsvOptions csv{.unit = job.unit, .ignore_columns = job.ignore_columns, .last_line = job.last_line, .file = std::move(file)};
   if (job.readings.text.empty()) return csv;
   csv.last_line = true;  // the job ends them
   csv.first_line = job.readings.first_line;

@@ -6,9 +6,9 @@
 #include <fmt/format.h>
 
 #include "base/refusal.hpp"
+#include "check/snapshot.hpp"
 #include "judgement/conditions.hpp"
 #include "judgement/criteria.hpp"
-#include "check/snapshot.hpp"
 
 namespace sievecloth {
 namespace {
@@ -172,7 +172,8 @@ Standing Inspector::standing() const noexcept {
 Result<Assessment> Inspector::finish() const { return assess(specification_, evidence_, conditions_); }
 
 Snapshot Inspector::save() const noexcept {
-  return write_snapshot({fingerprint_, fingerprint(conditions_), conditions_.planned, conditions_.viewing_passed, evidence_.sample});
+  return write_snapshot(
+      {fingerprint_, fingerprint(conditions_), conditions_.planned, conditions_.viewing_passed, evidence_.sample});
 }
 
 Result<Inspector> Inspector::restore(const Specification& specification, const Conditions& conditions,

@@ -475,8 +475,8 @@ void RowShapes::flush_columns(const Kind& kind, std::span<const Numbers> rows) {
     if (kind.summaries[quantity] == nullptr) continue;
     std::transform(rows.begin(), rows.end(), values.begin(), [&](const Numbers& row) { return row[quantity]; });
     const Length quantum = Length::from_pm(quantum_pm_[quantity]);
-    [[maybe_unused]] const auto refused = kind.summaries[quantity]->add_quanta({values.data(), rows.size()}, quantum);
-    assert(!refused);  // `place` let no digits through that could be
+    [[maybe_unused]] const bool taken = kind.summaries[quantity]->add_quanta({values.data(), rows.size()}, quantum).ok();
+    assert(taken);  // `place` let no digits through that could be
   }
 }
 

@@ -187,8 +187,7 @@ class DirectionFigures {
     const Guards& guards = assessment_.guards[direction_];
     const auto add_guard = [&](const char* id, Key name, const std::optional<Guard>& guard) {
       if (!guard) return;
-      const Key meaning =
-          rule == DecisionRule::guarded ? Key("sure.guard.guarded-acceptance") : Key("sure.guard.four-outcomes");
+      const Key meaning = rule == DecisionRule::guarded ? Key("sure.guard.guarded-acceptance") : Key("sure.guard.four-outcomes");
       add(id, name, length(guard->band.um(), 3), words_(meaning), guard->band.um());
     };
     add_guard("mean_guard_um", "figure.guard-average", guards.average);

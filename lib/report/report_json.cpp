@@ -90,8 +90,7 @@ void write_assessment(JsonWriter& json, const Assessment& assessment) {
   json.member("measured_only", conditions.measured_only);
   json.member("apertures_only", conditions.apertures_only);
   json.member("only_seen", conditions.only_seen);
-  if (assessment.conditions.decision != DecisionRule::simple)
-    json.member("decision_rule", to_text(assessment.conditions.decision));
+  if (assessment.conditions.decision != DecisionRule::simple) json.member("decision_rule", to_text(assessment.conditions.decision));
   json.member("standard", specification.edition->name);
   json.member("designation", specification.row->designation);
   json.key("alternative");

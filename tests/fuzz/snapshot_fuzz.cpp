@@ -3,8 +3,8 @@
 #include <vector>
 
 #include "base/checksum.hpp"
-#include "fuzz.hpp"
 #include "check/snapshot.hpp"
+#include "fuzz.hpp"
 #include "sievecloth/report.hpp"
 #include "support/outcome.hpp"
 

@@ -68,10 +68,6 @@ std::string said(const Source& source) {
   const auto& [id, title] = source;
   return said(id) + said(title);
 }
-std::string said(const Doubt& doubt) {
-  const auto& [nominal, value, text] = doubt;
-  return said(nominal) + said(value) + said(text);
-}
 std::string said(const Erratum& erratum) {
   const auto& [sizes, value, where, date, printed, used, reason] = erratum;
   std::string text;

@@ -129,7 +129,9 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
     Decision decision = guarded_by_one(rule);
     decision.shares = {GuardedCounts{lowered, raised}, GuardedCounts{lowered, raised}};
     const Assessment assessment =
-        assess(iso, decision.with(sample), {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = decision.rule}).value();
+        assess(iso, decision.with(sample),
+               {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = decision.rule})
+            .value();
     return outcome(assessment, share_above_intermediate, Direction::warp);
   };
   EXPECT_EQ(judged(DecisionRule::guarded, 6, 0), Outcome::met);
@@ -140,7 +142,9 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
   // boundary: where nobody counted at the moved limit, nothing is guessed
   const Decision uncounted = guarded_by_one(DecisionRule::guarded);
   const Assessment assessment =
-      assess(iso, uncounted.with(sample), {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = uncounted.rule}).value();
+      assess(iso, uncounted.with(sample),
+             {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = uncounted.rule})
+          .value();
   EXPECT_EQ(criterion(assessment, share_above_intermediate, Direction::warp).reasons, std::vector{Reason::uncertainty_not_known});
 }
 

@@ -33,11 +33,13 @@ std::vector<Reading> readings(int n, int each = 0) {
   return all;
 }
 
-Assessment judged(const std::vector<Reading>& all, const Conditions& conditions = {.viewing_passed = true}) {
+Assessment judged(const std::vector<Reading>& all, const Conditions& conditions = {.viewing_passed = true},
+                  const PerDirection<Guards>& guards = {}) {
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
-  Sample sample = make_sample(size);
-  for (const Reading& reading : all) sample.add(reading).value();
-  return assess(size, sample, conditions).value();
+  Evidence evidence(make_sample(size));
+  for (const Reading& reading : all) evidence.sample.add(reading).value();
+  evidence.guards = guards;
+  return assess(size, evidence, conditions).value();
 }
 
 DirectionDoubt warp_of(const std::vector<Reading>& all, const Conditions& conditions = {.viewing_passed = true},
@@ -160,9 +162,9 @@ TEST(Diagnosis, EachDirectionHasItsOwnGuardInTheRisks) {
   conditions.decision = DecisionRule::guarded;
   const Prior process{75, 3};
   for (const Direction direction : k_directions) {
-    conditions.decision.guards = {};
-    conditions.decision.guards[direction].average = Guard{um(2), um(2)};
-    const DirectionDoubt guarded = diagnose(judged(all, conditions), all, {sources, process, false}).doubt[direction];
+    PerDirection<Guards> guards;
+    guards[direction].average = Guard{um(2), um(2)};
+    const DirectionDoubt guarded = diagnose(judged(all, conditions, guards), all, {sources, process, false}).doubt[direction];
     const DirectionDoubt plain = diagnose(judged(all), all, {sources, process, false}).doubt[direction];
     EXPECT_LT(guarded.risks->consumer, plain.risks->consumer / 2) << to_text(direction);
     EXPECT_GT(guarded.risks->producer, plain.risks->producer) << to_text(direction);

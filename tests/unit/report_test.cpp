@@ -163,9 +163,9 @@ TEST(Template, FindsTheDocument) {
   const auto filled = [&](std::string_view text) { return *fill_template(report, text, TemplateKind::text); };
   EXPECT_EQ(filled("{{nominal_um}} {{designation}}"), "75 75 \u00b5m");
   EXPECT_EQ(filled("{{#samples}}{{#warp}}{{aperture.n}} {{aperture.mean_um}}{{/warp}}{{/samples}}"), "1 75");
-  EXPECT_EQ(filled("{{#criteria}}{{id}};{{/criteria}}").substr(0, 17), "average-aperture;");
+  EXPECT_EQ(filled("{{#criteria}}{{id}};{{/criteria}}").substr(0, 8), "viewing;");
   EXPECT_EQ(filled("{{#measured_only}}yes{{/measured_only}}{{^measured_only}}no{{/measured_only}}"), "no");
-  EXPECT_EQ(filled("{{#provisional}}yes{{/provisional}}"), "");
+  EXPECT_EQ(filled("{{#provisional}}yes{{/provisional}}"), "yes");
 }
 
 // identity: by hand; w = 75 um, Y = 4.1 um, X = 29 um of the table

@@ -171,7 +171,8 @@ int check_batch(const Options& options, const std::optional<TableFile>& table, c
   }
   if (const Result<void> written = write_summaries(options, batch.lines); !written) errors.push_back(written.error());
   if (!errors.empty()) complain(errors, options.json);
-  const int failed = answer(options.json ? to_json(batch.pieces) : fmt::format("{}{}", to_text(batch.lines), fmt::join(batch.how_sure, "")));
+  const int failed =
+      answer(options.json ? to_json(batch.pieces) : fmt::format("{}{}", to_text(batch.lines), fmt::join(batch.how_sure, "")));
   if (failed != 0) return failed;
   return errors.empty() ? worst(batch.lines) : exit_code(errors.front());
 }

@@ -158,7 +158,8 @@ class PieceReader {
 
 // One of the two is wrong, and whoever signs must say which.
 Error contradiction(const std::string& option, std::string found, const Where& where) {
-  return {ErrorCode::option_conflict, fmt::format("the job file says otherwise than {}", option), std::move(found), "one of them", where};
+  return {ErrorCode::option_conflict, fmt::format("the job file says otherwise than {}", option), std::move(found), "one of them",
+          where};
 }
 
 }  // namespace
@@ -186,8 +187,8 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   }
   if (options.agreed_count > 0) {
     if (job.agreed_count && job.agreed_count->value != options.agreed_count)
-      return contradiction(fmt::format("--agreed-count {}", options.agreed_count), fmt::format("agreed_count {}", job.agreed_count->value),
-                           job.agreed_count->where);
+      return contradiction(fmt::format("--agreed-count {}", options.agreed_count),
+                           fmt::format("agreed_count {}", job.agreed_count->value), job.agreed_count->where);
     if (!job.agreed_count) job.agreed_count = AgreedCount{.value = options.agreed_count};
   }
   return job;

@@ -7,8 +7,8 @@
 
 #include "output.hpp"
 #include "owners_table.hpp"
-#include "sievecloth/check.hpp"
 #include "report/plan_report.hpp"
+#include "sievecloth/check.hpp"
 #include "verbs.hpp"
 
 namespace sievecloth::tool {
