@@ -34,11 +34,15 @@ def check(condition, message):
         failures.append(message)
 
 
+def room_of_source(path):
+    return path.relative_to(ROOT / "lib").parts[0]
+
+
 def room_of_public_header(stem):
     if stem in HEADER_ROOMS:
         return HEADER_ROOMS[stem]
-    rooms = {path.parent.name for path in (ROOT / "lib").glob(f"*/{stem}.cpp")}
-    check(len(rooms) == 1, f"include/sievecloth/{stem}.hpp: expected one lib/*/{stem}.cpp, found {sorted(rooms)}")
+    rooms = {room_of_source(path) for path in (ROOT / "lib").rglob(f"{stem}.cpp")}
+    check(len(rooms) == 1, f"include/sievecloth/{stem}.hpp: expected one lib/**/{stem}.cpp, found {sorted(rooms)}")
     return rooms.pop() if rooms else None
 
 
@@ -56,9 +60,10 @@ def check_edges(path, room):
             check(target is None or target == room or target in ALLOWED[room], f"{path.relative_to(ROOT)}: {room} must not include {name}")
 
 
-for source in sorted((ROOT / "lib").glob("*/*.?pp")):
-    check(source.parent.name in ALLOWED, f"{source.relative_to(ROOT)}: a room without a place in the table")
-    check_edges(source, source.parent.name)
+for source in sorted((ROOT / "lib").rglob("*.?pp")):
+    room = room_of_source(source)
+    check(room in ALLOWED, f"{source.relative_to(ROOT)}: a room without a place in the table")
+    check_edges(source, room)
 
 for header in sorted((ROOT / "include/sievecloth").glob("*.hpp")):
     room = room_of_public_header(header.stem)

@@ -144,7 +144,10 @@ class PieceChecker {
     if (!begin_readings()) return errors_;
     Progress progress(rest == nullptr ? std::nullopt : rest->size());
     const ByteSource source = source_of(rest, head, progress);
-    return needs_each_reading() ? read_in_order(source) : read_readings(source, csv_options(), sample_, options_.threads);
+    Result<ReadRows> rows = read_readings(
+        source, csv_options(), [this](const ReadingColumns& some) { take(some); }, options_.threads);
+    if (rows.ok()) sample_.set_named_suspects(suspects_.count());
+    return rows;
   }
 
   Result<ReadRows> read_binary_from(Input& rest, std::string_view head) {
@@ -187,21 +190,6 @@ class PieceChecker {
     };
   }
 
-  // Reports show readings, and tests of the weave take them, in the order of the file.
-  Result<ReadRows> read_in_order(const ByteSource& source) {
-    CsvReader reader(csv_options(), [this](const Reading& reading) { take(reading); });
-    std::vector<char> block(std::size_t{64} * 1024);
-    while (true) {
-      const Result<std::size_t> read = source(block);
-      if (!read.ok()) return read.errors();
-      if (*read == 0 || !reader.feed({block.data(), *read})) break;
-    }
-    const Result<std::int64_t> rows = reader.finish();
-    if (!rows.ok()) return rows.errors();
-    sample_.set_named_suspects(suspects_.count());
-    return ReadRows{*rows, reader.ignored_columns()};
-  }
-
   // Names in a job file are meant from where the job file is.
   std::string readings_path() const {
     const std::filesystem::path folder = file_ == "-" ? std::filesystem::path() : std::filesystem::path(file_).parent_path();
@@ -222,12 +210,28 @@ class PieceChecker {
     return csv;
   }
 
+  std::size_t most_kept() const {
+    return options_.how_sure ? k_most_diagnosed_readings : options_.for_report ? k_most_kept_readings : 0;
+  }
+
+  void take(const ReadingColumns& rows) {
+    (void)sample_.add(rows);  // the reader let nothing else through
+    suspects_.add(rows);
+    for (std::size_t row = 0; row < rows.size() && kept_.size() < most_kept(); ++row) {
+      if (rows.has_reading(row)) kept_.push_back(rows.reading(row));
+    }
+    if (decision_.rule == DecisionRule::simple) return;
+    for (std::size_t row = 0; row < rows.aperture.size(); ++row) {
+      const bool of_sample = rows.role.empty() || rows.role[row] == Role::sample;
+      if (of_sample && rows.aperture[row] != Length()) count_at_moved_limits(rows.direction[row], rows.aperture[row]);
+    }
+  }
+
   void take(const Reading& reading) {
     (void)sample_.add(reading);  // the reader let nothing else through
-    suspects_.add(reading);
-    const std::size_t most = options_.how_sure ? k_most_diagnosed_readings : options_.for_report ? k_most_kept_readings : 0;
-    if (kept_.size() < most) kept_.push_back(reading);
-    if (decision_.rule != DecisionRule::simple) count_at_moved_limits(reading);
+    if (kept_.size() < most_kept()) kept_.push_back(reading);
+    if (decision_.rule != DecisionRule::simple && reading.aperture && reading.role == Role::sample)
+      count_at_moved_limits(reading.direction, *reading.aperture);
   }
 
   void take(const Run& run, Length quantum) {
@@ -308,13 +312,13 @@ class PieceChecker {
   }
 
   // The share is judged at moved limits, and these are known before the first reading is.
-  void count_at_moved_limits(const Reading& reading) {
+  void count_at_moved_limits(Direction direction, Length aperture) {
     const std::optional<Limit>& limit = specification_.row->intermediate_limit;
-    if (!limit || !reading_guard_ || !reading.aperture || reading.role != Role::sample) return;
-    std::optional<GuardedCounts>& counts = decision_.shares[reading.direction];
+    if (!limit || !reading_guard_) return;
+    std::optional<GuardedCounts>& counts = decision_.shares[direction];
     if (!counts) counts.emplace();
-    counts->above_lowered += *reading.aperture > limit->value - reading_guard_->band ? 1 : 0;
-    counts->above_raised += *reading.aperture > limit->value + reading_guard_->band ? 1 : 0;
+    counts->above_lowered += aperture > limit->value - reading_guard_->band ? 1 : 0;
+    counts->above_raised += aperture > limit->value + reading_guard_->band ? 1 : 0;
   }
 
   Decision decision() const {
@@ -364,7 +368,7 @@ class PieceChecker {
   std::optional<Job> job_;
   Specification specification_;
   Sample sample_;
-  SuspectNames suspects_;  // where readings come one by one
+  SuspectNames suspects_;
   Decision decision_;
   std::optional<Guard> reading_guard_;
   std::optional<std::int64_t> agreed_count_;
