@@ -209,4 +209,4 @@ std::optional<RequiredCount> required_count(const Specification& specification, 
 /// piece; a number of apertures that the frame or roll cannot hold; a frame or roll that is none).
 Result<Assessment> assess(const Specification& specification, const Evidence& evidence, const Conditions& conditions);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -50,4 +50,4 @@ CsvOptions csv_options_of(const Job& job, std::string file);
 Result<CheckedPiece> check_piece(const Job& job, std::span<const Edition* const> owners, const ByteSource& readings,
                                  const std::string& file, const CheckSettings& settings = {});
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -75,4 +75,4 @@ struct NearestSize {
 /// One for each edition, in their order. An edition without rows is left out.
 std::vector<NearestSize> nearest_sizes(const Cloth& cloth, std::span<const Edition* const> editions);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

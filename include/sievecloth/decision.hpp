@@ -50,4 +50,4 @@ struct GuardedCounts {
   bool operator==(const GuardedCounts&) const = default;
 };
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

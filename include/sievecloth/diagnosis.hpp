@@ -92,4 +92,4 @@ struct Diagnosis {
 /// Time: a sort of the readings.
 Diagnosis diagnose(const Assessment& assessment, std::span<const Reading> readings, const DiagnosisSettings& settings);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

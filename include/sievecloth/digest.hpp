@@ -27,4 +27,4 @@ class Sha256 {
   std::unique_ptr<State> state_;
 };
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

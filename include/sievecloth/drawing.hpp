@@ -81,4 +81,4 @@ struct Drawing {
 /// it. Coordinates keep two decimals.
 std::string to_svg(const Drawing& drawing, std::string_view title);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -241,4 +241,4 @@ Result<const Edition*> find_edition(std::string_view name);
 /// The same, but an owner's edition of exactly this name comes first.
 Result<const Edition*> find_edition(std::string_view name, std::span<const Edition* const> owners);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -71,4 +71,4 @@ struct GaugeVerdict {
 /// `width` of the tolerance, both sides together; U = 2 combined. width > 0.
 GaugeVerdict judge_gauge(const Gauge& gauge, double width) noexcept;
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

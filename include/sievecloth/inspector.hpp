@@ -107,4 +107,4 @@ class Inspector {
   Evidence evidence_;
 };
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

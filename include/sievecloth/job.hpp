@@ -127,4 +127,4 @@ struct Job {
   ReadingsSource readings;                  ///< where they are
 };
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

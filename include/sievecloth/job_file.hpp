@@ -13,4 +13,4 @@ namespace [[gnu::visibility("default")]] sievecloth {
 /// up to 20 at once. docs/cli.md lists the keys. `file` is the name in complaints; no file is opened. Errors: the 3xx family.
 Result<Job> read_job(std::string_view yaml, const std::string& file);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -83,4 +83,4 @@ std::string to_text(Length length, Unit unit);
 /// With its unit as the standards write it: um below 1 mm, mm from there: `75 \u00b5m`, `4.75 mm`.
 std::string to_text(Length length);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

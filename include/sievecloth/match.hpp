@@ -33,4 +33,4 @@ bool is_missed(const Criterion& criterion) noexcept;
 /// Distance of a missed criterion from its limit, as a part of the tolerance; 0 where it is not about a size.
 double excess_of(const Criterion& criterion, const Row& row) noexcept;
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -69,4 +69,4 @@ Result<Plan> make_plan(const Specification& specification, const Piece& piece, s
 /// Chance that cloth with 0.7 times the limit passes `count` readings; empty where the row has no such limit. `count` >= 2.
 std::optional<SpreadOutlook> spread_outlook(const Specification& specification, std::int64_t count);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

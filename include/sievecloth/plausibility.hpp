@@ -26,4 +26,4 @@ std::vector<Implausibility> find_implausible(const Edition& edition);
 /// `X is 0.99 to 1.00 times 2/3 w^0.75 + 4 w^0.25, Y is ...`: how the tolerances follow the formulas of ISO 3310-1.
 std::string describe_tolerances(const Edition& edition);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

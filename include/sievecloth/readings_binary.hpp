@@ -62,4 +62,4 @@ class BinaryWriter {
   std::int64_t count_ = 0;
 };
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -75,11 +75,17 @@ struct ReadRows {
 /// Fills the span with the next bytes of a text. Result: how many, 0 at its end; or what went wrong.
 using ByteSource = std::function<Result<std::size_t>(std::span<char>)>;
 
-/// Reads the text that `source` gives straight into `sample`, which has its thresholds already: the same readings, the same
-/// complaints as by a CsvReader, at the speed of reading the file. Neither the bits of the sample nor the result depend on
-/// `threads` (1 or more, of which 32 are used; others start only for a text longer than 512 KiB). Memory: about 1 MiB and 0.5 MiB a
-/// thread, less of many, and up to 10 MiB where rows have positions. `source` is called by one thread at a time. Result: the
-/// rows; or every complaint (2xx), or the error of `source`: then the sample is as it was.
+/// Takes rows in the order of the file; rows without a reading may be among them. The columns are good until it returns.
+using ColumnSink = std::function<void(const ReadingColumns&)>;
+
+/// Reads the text that `source` gives: the same rows, the same complaints as by a CsvReader, at the speed of reading the file. The
+/// result does not depend on `threads` (1 or more, of which 32 are used; others start only for a text longer than 512 KiB).
+/// `source` and `sink` are called by one thread at a time. Memory: about 1 MiB and 1 MiB a thread, less of many, and up to 10 MiB
+/// where rows have positions. Result: the rows; or every complaint (2xx), or the error of `source`: then what `sink` has taken
+/// counts for nothing.
+Result<ReadRows> read_readings(const ByteSource& source, const CsvOptions& options, const ColumnSink& sink, unsigned threads = 1);
+
+/// The same, straight into `sample`, which has its thresholds already. After an error the sample is as it was.
 Result<ReadRows> read_readings(const ByteSource& source, const CsvOptions& options, Sample& sample, unsigned threads = 1);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -200,4 +200,4 @@ std::string to_json(const std::vector<BatchPiece>& batch);
 /// Errors as one JSON document, `"schema": "sievecloth-error/1"`.
 std::string to_json(const Errors& errors);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

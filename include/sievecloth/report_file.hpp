@@ -28,4 +28,4 @@ Result<Wording> read_wording(std::string_view yaml, const std::string& file);
 /// The English wording as such a file: what a translation begins with.
 std::string wording_template();
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

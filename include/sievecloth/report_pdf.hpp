@@ -16,4 +16,4 @@ namespace [[gnu::visibility("default")]] sievecloth {
 /// Errors: cannot_create (the module was not built, or is not where it belongs; or the logo cannot be drawn).
 Result<std::string> to_pdf(const Report& report, const std::string& module = {});
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -18,4 +18,4 @@ enum class TemplateKind { html, text };
 /// and `svg`, `signatures`). docs/reports.md has an example. Errors: wrong_value (not a template).
 Result<std::string> fill_template(const Report& report, std::string_view text, TemplateKind kind);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -215,4 +215,4 @@ class [[nodiscard]] Result<void> {
   Errors rest_;
 };
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -3,7 +3,9 @@
 
 #include <array>
 #include <cstdint>
+#include <limits>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -50,6 +52,30 @@ struct Reading {
   std::int64_t line = 0;                  ///< line of the file it stood in
 };
 
+/// Stands for a coordinate that a row of a column does not have.
+inline constexpr Length k_no_position = Length::from_pm(std::numeric_limits<std::int64_t>::min());
+
+/// Rows that follow each other line by line in a file, as columns of whole numbers: what stands at the same place of every column
+/// is one row. A column that the file does not have is empty. Every length was checked.
+struct ReadingColumns {
+  std::int64_t first_line = 0;              ///< line of the file that the first row stood in
+  std::span<const Direction> direction;     ///< of every row
+  std::span<const Role> role;               ///< `sample` where there is no such column
+  std::span<const Length> aperture;         ///< 0 where none was measured
+  std::span<const Length> wire;             ///< 0 where none was measured
+  std::span<const Length> x;                ///< k_no_position where there is none
+  std::span<const Length> y;                ///< k_no_position where there is none
+  std::span<const std::string_view> field;  ///< good as long as the columns
+
+  std::size_t size() const noexcept { return direction.size(); }  ///< rows
+  /// `count` rows from the row `first` on.
+  ReadingColumns part(std::size_t first, std::size_t count) const noexcept;
+  /// Whether the row holds an aperture or a wire.
+  bool has_reading(std::size_t row) const noexcept;
+  /// One row by itself.
+  Reading reading(std::size_t row) const;
+};
+
 /// No more suspects are told apart by their names; more than that are nobody's record.
 inline constexpr std::int64_t k_most_named_suspects = 10'000;
 
@@ -77,6 +103,8 @@ class Sample {
   /// Takes one row. A length that is none, and a wire beside a suspect, is refused and counted; the other one of the row is taken
   /// all the same. Errors, the first of them: those of Summary::add; suspect_wire.
   Result<void> add(const Reading& reading) noexcept;
+  /// Takes all rows, as one by one. Errors: as above.
+  Result<void> add(const ReadingColumns& rows) noexcept;
   /// Takes all readings of `other`. Of named suspects the greater number stays: they may be the same ones. Readings have no names:
   /// what is in both, as in a copy that went on, counts twice, and it is the caller's task to merge each part once.
   /// Errors, with nothing taken: inspectors_differ (`other` is this one); those of Summary::merge.
@@ -103,6 +131,8 @@ class Sample {
   bool operator==(const Sample&) const = default;
 
  private:
+  bool add_sample_rows(const ReadingColumns& rows) noexcept;
+
   PerDirection<DirectionSample> directions_;
   std::int64_t named_suspects_ = 0;
   bool readings_lost_ = false;
@@ -162,4 +192,4 @@ struct Prior {
   double mean = 0;                ///< [um]
   double standard_deviation = 0;  ///< [um]
 };
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

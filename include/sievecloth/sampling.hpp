@@ -78,4 +78,4 @@ struct OneWay {
 /// Empty below two groups, or where no group has a second value.
 std::optional<OneWay> one_way(std::span<const double> values, std::span<const std::int32_t> group);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -36,4 +36,4 @@ Result<Length> find_nominal(std::string_view size);
 /// Errors: those of `find_size`; grade_missing; grade_not_in_edition.
 Result<Specification> specify(const Edition& edition, std::string_view size, std::optional<Grade> grade);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -1,7 +1,6 @@
 // What a verdict needs of the readings of one quantity in one direction: exact, in constant memory, in any order.
 #pragma once
 
-#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <optional>
@@ -18,10 +17,6 @@ inline constexpr Length k_longest_reading = Length::from_pm(100'000'000'000'000)
 inline constexpr std::int64_t k_most_readings = 10'000'000'000;
 /// 32-bit numbers of no coarser quantum stay within 64 bits of picometres.
 inline constexpr Length k_coarsest_quantum = Length::of(1, Unit::millimetre);
-
-// Of the library alone.
-struct BlockSums;
-struct BlockThresholds;
 
 /// The lengths that readings are held against while they stream past.
 struct Thresholds {
@@ -44,6 +39,10 @@ class Summary {
   /// Takes one reading. Errors, with nothing taken: not_positive (0 or less), too_large (above 100 m), too_many_readings (above
   /// 10^10 in one summary).
   Result<void> add(Length reading) noexcept;
+
+  /// Takes all readings; the same bits as one by one. Errors, with nothing taken: too_many_readings; not_positive, too_large, and
+  /// `where.line` is then the number of the first such reading, from 1.
+  Result<void> add(std::span<const Length> readings) noexcept;
 
   /// Takes all readings [um], each rounded once to the picometre as `round_to_length` does; the same bits as one by one.
   /// Errors, with nothing taken: malformed_number (not finite), not_positive, too_large; `where.line` is then the number of the
@@ -101,18 +100,10 @@ class Summary {
   bool operator==(const Summary&) const = default;
 
  private:
-  friend class RowShapes;
   struct Scale;
   struct Block;
   void take(Length reading) noexcept;
   bool take_block(const Block& block) noexcept;
-  // Rows of two numbers, a column for each summary; rows of zeros behind them as sum_columns asks. Only for settled summaries.
-  static void take_columns(std::span<const std::array<std::int32_t, 2>> rows, const std::array<std::int64_t, 2>& quantum_pm,
-                           const std::array<Summary*, 2>& summaries) noexcept;
-  // Only sums still count, not each reading: there are three values, and no step to look for.
-  bool is_settled() const noexcept { return three_values_ && step_pm_ == 1; }
-  BlockThresholds thresholds_in(const Scale& scale, std::int32_t base) const noexcept;
-  void take_sums(const BlockSums& sums, std::int64_t count, const Scale& scale, std::int32_t base) noexcept;
   void note_step(const Block& block) noexcept;
   void note_step(std::int64_t pm) noexcept;
   void note_value(Length value) noexcept;
@@ -129,4 +120,4 @@ class Summary {
   bool three_values_ = false;  // some reading differs from both the smallest and the largest
 };
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -28,4 +28,4 @@ class TableFile {
 /// Errors: the 3xx family.
 Result<TableFile> read_table(std::string_view yaml, const std::string& file, std::string_view sources = {});
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

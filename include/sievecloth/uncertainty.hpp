@@ -50,4 +50,4 @@ struct Risks {
 /// Accuracy: 1e-8 absolute.
 Risks global_risks(const Prior& prior, double u, double lower, double upper, double guard);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

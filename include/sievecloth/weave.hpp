@@ -90,4 +90,4 @@ struct Weave {
 /// a gap, their mean stands for the gap. x runs across the cloth, y along the warp wires: a gap measured along the warp has one y.
 Weave find_signs(std::span<const Reading> readings, const WeaveConditions& conditions);
 
-}  // namespace gnu::visibility("default")]]sievecloth
+}  // namespace sievecloth

@@ -81,7 +81,10 @@ class PieceCheck {
     if (!binary.ok()) return binary.errors();
     const ByteSource whole = [&](std::span<char> to) { return looked_at(to); };
     if (*binary) return read_binary_runs(whole, csv);
-    return needs_each_reading() ? read_in_order(whole, csv) : read_readings(whole, csv, evidence_.sample, settings_.threads);
+    const ColumnSink sink = [this](const ReadingColumns& rows) { take(rows); };
+    Result<ReadRows> rows = read_readings(whole, csv, sink, settings_.threads);
+    if (rows.ok()) evidence_.sample.set_named_suspects(suspects_.count());
+    return rows;
   }
 
   Result<CheckedPiece> judge(std::vector<std::string> ignored_columns) {
@@ -99,9 +102,7 @@ class PieceCheck {
 
  private:
   // Whether somebody asks for more than sums of the readings.
-  bool needs_each_reading() const {
-    return settings_.keep_readings > 0 || settings_.diagnose || conditions_.decision != DecisionRule::simple;
-  }
+  bool needs_each_reading() const { return most_kept() > 0 || counts_at_moved_limits(); }
 
   Result<ReadRows> read_binary_runs(const ByteSource& source, const CsvOptions& csv) {
     if (csv.unit)
@@ -113,27 +114,26 @@ class PieceCheck {
     return ReadRows{*readings, {}};
   }
 
-  // Reports show readings, and tests of the weave take them, in the order of the file.
-  Result<ReadRows> read_in_order(const ByteSource& source, const CsvOptions& csv) {
-    CsvReader reader(csv, [this](const Reading& reading) { take(reading); });
-    std::vector<char> block(std::size_t{64} * 1024);
-    while (true) {
-      const Result<std::size_t> read = source(block);
-      if (!read.ok()) return read.errors();
-      if (*read == 0 || !reader.feed({block.data(), *read})) break;
+  std::size_t most_kept() const { return settings_.diagnose ? k_most_diagnosed_readings : settings_.keep_readings; }
+
+  void take(const ReadingColumns& rows) {
+    (void)evidence_.sample.add(rows);  // the reader let nothing else through
+    suspects_.add(rows);
+    for (std::size_t row = 0; row < rows.size() && kept_.size() < most_kept(); ++row) {
+      if (rows.has_reading(row)) kept_.push_back(rows.reading(row));
     }
-    const Result<std::int64_t> rows = reader.finish();
-    if (!rows.ok()) return rows.errors();
-    evidence_.sample.set_named_suspects(suspects_.count());
-    return ReadRows{*rows, reader.ignored_columns()};
+    if (!counts_at_moved_limits()) return;
+    for (std::size_t row = 0; row < rows.aperture.size(); ++row) {
+      const bool of_sample = rows.role.empty() || rows.role[row] == Role::sample;
+      if (of_sample && rows.aperture[row] != Length()) count_at_moved_limits(rows.direction[row], rows.aperture[row]);
+    }
   }
 
   void take(const Reading& reading) {
     (void)evidence_.sample.add(reading);  // the reader let nothing else through
-    suspects_.add(reading);
-    const std::size_t most = settings_.diagnose ? k_most_diagnosed_readings : settings_.keep_readings;
-    if (kept_.size() < most) kept_.push_back(reading);
-    if (conditions_.decision != DecisionRule::simple) count_at_moved_limits(reading);
+    if (kept_.size() < most_kept()) kept_.push_back(reading);
+    if (counts_at_moved_limits() && reading.aperture && reading.role == Role::sample)
+      count_at_moved_limits(reading.direction, *reading.aperture);
   }
 
   void take(const Run& run, Length quantum) {
@@ -152,13 +152,16 @@ class PieceCheck {
   }
 
   // The share is judged at moved limits, and these are known before the first reading is.
-  void count_at_moved_limits(const Reading& reading) {
-    const std::optional<Limit>& limit = specification_.row->intermediate_limit;
-    if (!limit || !reading_guard_ || !reading.aperture || reading.role != Role::sample) return;
-    std::optional<GuardedCounts>& counts = evidence_.shares[reading.direction];
+  bool counts_at_moved_limits() const {
+    return conditions_.decision != DecisionRule::simple && reading_guard_ && specification_.row->intermediate_limit;
+  }
+
+  void count_at_moved_limits(Direction direction, Length aperture) {
+    const Length limit = specification_.row->intermediate_limit->value;
+    std::optional<GuardedCounts>& counts = evidence_.shares[direction];
     if (!counts) counts.emplace();
-    counts->above_lowered += *reading.aperture > limit->value - reading_guard_->band ? 1 : 0;
-    counts->above_raised += *reading.aperture > limit->value + reading_guard_->band ? 1 : 0;
+    counts->above_lowered += aperture > limit - reading_guard_->band ? 1 : 0;
+    counts->above_raised += aperture > limit + reading_guard_->band ? 1 : 0;
   }
 
   DiagnosisSettings diagnosis_settings() const {
@@ -173,7 +176,7 @@ class PieceCheck {
   const Conditions& conditions_;
   const CheckSettings& settings_;
   Evidence evidence_;
-  SuspectNames suspects_;  // where readings come one by one
+  SuspectNames suspects_;
   std::optional<Guard> reading_guard_;
   std::vector<Reading> kept_;
 };

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <cstddef>
 
-#include "measurement/vectors.hpp"
+#include "measurement/vectorised.hpp"
 #include "sievecloth/summary.hpp"
 
 #ifdef __FAST_MATH__
@@ -56,88 +56,16 @@ SIEVECLOTH_PART_OF_LOOP int128 sum_wide_squares(std::span<const std::int32_t> va
   return (static_cast<int128>(highs) << 32) + lows;
 }
 
-// Each word of 64 bits holds the numbers of a row, the second one in its upper half.
-template <class Vectors>
-class ColumnSums {
- public:
-  SIEVECLOTH_PART_OF_LOOP explicit ColumnSums(const std::array<BlockThresholds, 2>& limits) noexcept {
-    for (std::size_t lane = 0; lane < k_lanes; ++lane) {  // all numbers, but not the zeros behind them, are above limits below 1
-      intermediate_[lane] = std::max(limits[lane % 2].intermediate, 0);
-      largest_allowed_[lane] = std::max(limits[lane % 2].largest, 0);
-    }
+// What does not fit into 32 bits leaves one of the upper bits set, so that one look at all of them will do.
+SIEVECLOTH_PART_OF_LOOP bool subtract_each(const Length* readings, std::size_t count, std::int64_t nominal,
+                                           std::int32_t* deviations) noexcept {
+  std::uint64_t beyond = 0;
+  for (std::size_t i = 0; i < count; ++i) {
+    const std::uint64_t d = static_cast<std::uint64_t>(readings[i].pm()) - static_cast<std::uint64_t>(nominal);
+    beyond |= (d + 0x8000'0000u) >> 32;
+    deviations[i] = static_cast<std::int32_t>(static_cast<std::uint32_t>(d));
   }
-
-  SIEVECLOTH_PART_OF_LOOP void add(const Numbers* rows) noexcept {
-    const Words both = load_as<Words>(rows), seconds = both >> 32;
-    Words squares;
-    sum_of_both_ += both;
-    sum_of_seconds_ += seconds;
-    Vectors::square_lower_halves(both, squares);
-    squares_of_firsts_ += squares;
-    Vectors::square_lower_halves(seconds, squares);
-    squares_of_seconds_ += squares;
-    const auto values = reinterpret_cast<Values>(both);
-    const auto below = reinterpret_cast<UnsignedValues>(values) - 1u;  // which makes zeros the greatest
-    least_below_ = below < least_below_ ? below : least_below_;
-    largest_ = values > largest_ ? values : largest_;
-    above_intermediate_ -= values > intermediate_;
-    above_largest_ -= values > largest_allowed_;
-  }
-
-  SIEVECLOTH_PART_OF_LOOP std::array<BlockSums, 2> sums() const noexcept {
-    const std::uint64_t seconds = sum_of(sum_of_seconds_), firsts = sum_of(sum_of_both_) - (seconds << 32);
-    std::array<BlockSums, 2> sums = {of_column(0), of_column(1)};
-    sums[0].sum_of_deviations = static_cast<std::int64_t>(firsts);
-    sums[1].sum_of_deviations = static_cast<std::int64_t>(seconds);
-    sums[0].sum_of_squared_deviations = sum_of(squares_of_firsts_);
-    sums[1].sum_of_squared_deviations = sum_of(squares_of_seconds_);
-    return sums;
-  }
-
- private:
-  static constexpr std::size_t k_bytes = sizeof(typename Vectors::Bytes);
-  static constexpr std::size_t k_lanes = k_bytes / sizeof(std::int32_t);
-  using Values = Vector<std::int32_t, k_bytes>;
-  using UnsignedValues = Vector<std::uint32_t, k_bytes>;
-  using Words = Vector<std::uint64_t, k_bytes>;
-
-  SIEVECLOTH_PART_OF_LOOP static std::uint64_t sum_of(const Words& words) noexcept {
-    std::uint64_t sum = 0;
-    for (std::size_t i = 0; i < k_lanes / 2; ++i) sum += words[i];
-    return sum;
-  }
-  SIEVECLOTH_PART_OF_LOOP BlockSums of_column(std::size_t column) const noexcept {
-    BlockSums sums;
-    std::uint32_t least_below = least_below_[column];
-    for (std::size_t lane = column; lane < k_lanes; lane += 2) {
-      least_below = std::min<std::uint32_t>(least_below, least_below_[lane]);
-      sums.largest = std::max<std::int32_t>(sums.largest, largest_[lane]);
-      sums.count_above_intermediate += above_intermediate_[lane];
-      sums.count_above_largest += above_largest_[lane];
-    }
-    sums.smallest = static_cast<std::int32_t>(least_below + 1);
-    return sums;
-  }
-
-  Words sum_of_both_{}, sum_of_seconds_{}, squares_of_firsts_{}, squares_of_seconds_{};
-  UnsignedValues least_below_ = ~UnsignedValues{};
-  Values largest_{}, above_intermediate_{}, above_largest_{};
-  Values intermediate_, largest_allowed_;
-};
-
-template <class Vectors>
-SIEVECLOTH_PART_OF_LOOP std::array<BlockSums, 2> sum_columns_by(std::span<const Numbers> rows,
-                                                                const std::array<BlockThresholds, 2>& limits) noexcept {
-  constexpr std::size_t k_step = sizeof(typename Vectors::Bytes) / sizeof(Numbers);
-  static_assert(k_rows_at_once % k_step == 0);
-  ColumnSums<Vectors> sums(limits);
-  for (std::size_t i = 0; i < rows.size(); i += k_step) sums.add(&rows[i]);
-  return sums.sums();
-}
-
-SIEVECLOTH_WIDE std::array<BlockSums, 2> sum_columns_wide(std::span<const Numbers> rows,
-                                                          const std::array<BlockThresholds, 2>& limits) noexcept {
-  return sum_columns_by<WideVectors>(rows, limits);
+  return beyond == 0;
 }
 
 // A product that is no tie rounds as the exact product does: its own error is under half a unit in the last place, and what
@@ -190,8 +118,8 @@ BlockSums sum_block(std::span<const std::int32_t> values, const BlockThresholds&
   return sums;
 }
 
-std::array<BlockSums, 2> sum_columns(std::span<const Numbers> rows, const std::array<BlockThresholds, 2>& thresholds) noexcept {
-  return has_wide_vectors() ? sum_columns_wide(rows, thresholds) : sum_columns_by<NarrowVectors>(rows, thresholds);
+bool deviations_of(std::span<const Length> readings, Length nominal, std::span<std::int32_t> deviations) noexcept {
+  return vectorised<subtract_each>(readings.data(), readings.size(), nominal.pm(), deviations.data());
 }
 
 bool round_block(std::span<const double> readings_um, Length nominal, std::span<std::int32_t> deviations) noexcept {

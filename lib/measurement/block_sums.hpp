@@ -1,7 +1,6 @@
 // The inner loops over readings in memory: code that compilers turn into vector instructions, chosen at run time.
 #pragma once
 
-#include <array>
 #include <cstdint>
 #include <span>
 
@@ -33,16 +32,9 @@ struct BlockSums {
 /// where base is 0: then they are taken as any other.
 BlockSums sum_block(std::span<const std::int32_t> values, const BlockThresholds& thresholds) noexcept;
 
-/// Two numbers of a row, such as its aperture and its wire.
-using Numbers = std::array<std::int32_t, 2>;
-
-inline constexpr std::int32_t k_most_in_column = 99'999'999;  ///< k_block_readings squares of it stay below 2^64
-inline constexpr std::size_t k_rows_at_once = 4;              ///< of numbers in columns
-
-/// sum_block of both columns of up to k_block_readings rows, of numbers from 1 to k_most_in_column and from a base of 0. As many
-/// rows of zeros as make their number a multiple of k_rows_at_once must stand behind the others: they leave the sums alone. For
-/// little-endian processors.
-std::array<BlockSums, 2> sum_columns(std::span<const Numbers> rows, const std::array<BlockThresholds, 2>& thresholds) noexcept;
+/// Deviations from `nominal` [pm] of readings. Result: false where one of them has more than 32 bits; `deviations` is worthless
+/// then. As many deviations as readings, at most k_block_readings.
+bool deviations_of(std::span<const Length> readings, Length nominal, std::span<std::int32_t> deviations) noexcept;
 
 /// Deviations from `nominal` [pm] of readings [um], rounded as round_to_length does. Result: false where one of them is not above
 /// 0, is longer than k_longest_reading, deviates by 2^31 pm or more, or lies so near to a tie that its rounding must be looked at

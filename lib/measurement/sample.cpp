@@ -1,11 +1,86 @@
 #include "sievecloth/sample.hpp"
 
 #include <algorithm>
+#include <array>
+#include <utility>
 
 #include "base/refusal.hpp"
 #include "measurement/names.hpp"
 
 namespace sievecloth {
+namespace {
+
+// So many rows are sorted by direction at a time.
+constexpr std::size_t k_rows_at_once = 1024;
+
+template <class T>
+std::span<const T> part_of(std::span<const T> column, std::size_t first, std::size_t count) noexcept {
+  return column.empty() ? column : column.subspan(first, count);
+}
+
+std::optional<Length> unless(Length none, std::span<const Length> column, std::size_t row) noexcept {
+  return column.empty() || column[row] == none ? std::nullopt : std::optional(column[row]);
+}
+
+// What a sample takes of a row: all but its name and its place.
+Reading lengths_of(const ReadingColumns& rows, std::size_t row) noexcept {
+  Reading reading;
+  reading.direction = rows.direction[row];
+  if (!rows.role.empty()) reading.role = rows.role[row];
+  reading.aperture = unless(Length(), rows.aperture, row);
+  reading.wire = unless(Length(), rows.wire, row);
+  return reading;
+}
+
+// The lengths of one column by their direction, without the empty cells.
+class ByDirection {
+ public:
+  // Writes each length to both sides and lets the next one take its place where it does not belong: no branch has to be guessed.
+  ByDirection(std::span<const Direction> direction, std::span<const Length> column) noexcept {
+    std::size_t warps = 0, wefts = 0;
+    for (std::size_t row = 0; row < column.size(); ++row) {
+      const bool is_warp = direction[row] == Direction::warp, is_length = column[row] != Length();
+      warp_[warps] = weft_[wefts] = column[row];
+      warps += is_length & is_warp ? 1u : 0u;
+      wefts += is_length & !is_warp ? 1u : 0u;
+    }
+    lengths_ = {{warp_.data(), warps}, {weft_.data(), wefts}};
+  }
+  ByDirection(const ByDirection&) = delete;
+  ByDirection& operator=(const ByDirection&) = delete;
+
+  std::span<const Length> operator[](Direction direction) const noexcept { return lengths_[direction]; }
+
+ private:
+  std::array<Length, k_rows_at_once> warp_, weft_;
+  PerDirection<std::span<const Length>> lengths_;
+};
+
+}  // namespace
+
+ReadingColumns ReadingColumns::part(std::size_t first, std::size_t count) const noexcept {
+  return {first_line + static_cast<std::int64_t>(first),
+          part_of(direction, first, count),
+          part_of(role, first, count),
+          part_of(aperture, first, count),
+          part_of(wire, first, count),
+          part_of(x, first, count),
+          part_of(y, first, count),
+          part_of(field, first, count)};
+}
+
+bool ReadingColumns::has_reading(std::size_t row) const noexcept {
+  return (!aperture.empty() && aperture[row] != Length()) || (!wire.empty() && wire[row] != Length());
+}
+
+Reading ReadingColumns::reading(std::size_t row) const {
+  Reading reading = lengths_of(*this, row);
+  reading.x = unless(k_no_position, x, row);
+  reading.y = unless(k_no_position, y, row);
+  if (!field.empty()) reading.field = field[row];
+  reading.line = first_line + static_cast<std::int64_t>(row);
+  return reading;
+}
 
 std::string_view to_text(Direction value) noexcept { return word_of(value); }
 
@@ -33,6 +108,33 @@ Result<void> Sample::add(const Reading& reading) noexcept {
     if (first.ok()) first = refusal(ErrorCode::suspect_wire, "not an aperture");
   }
   return first;
+}
+
+Result<void> Sample::add(const ReadingColumns& rows) noexcept {
+  Result<void> first;
+  for (std::size_t begin = 0; begin < rows.size(); begin += k_rows_at_once) {
+    const ReadingColumns some = rows.part(begin, std::min(k_rows_at_once, rows.size() - begin));
+    const bool has_suspect = std::find(some.role.begin(), some.role.end(), Role::suspect) != some.role.end();
+    if (!has_suspect && add_sample_rows(some)) continue;
+    for (std::size_t row = 0; row < some.size(); ++row) {
+      Result<void> taken = add(lengths_of(some, row));
+      if (!taken.ok() && first.ok()) first = std::move(taken);
+    }
+  }
+  return first;
+}
+
+// Takes up to k_rows_at_once rows without a suspect or, where one of their lengths is none, nothing.
+bool Sample::add_sample_rows(const ReadingColumns& rows) noexcept {
+  const ByDirection apertures(rows.direction, rows.aperture), wires(rows.direction, rows.wire);
+  const PerDirection<DirectionSample> before = directions_;
+  for (const Direction direction : k_directions) {
+    DirectionSample& side = directions_[direction];
+    if (side.aperture.add(apertures[direction]) && side.wire.add(wires[direction])) continue;
+    directions_ = before;
+    return false;
+  }
+  return true;
 }
 
 Result<void> Sample::merge(const Sample& other) noexcept {

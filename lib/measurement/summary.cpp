@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cassert>
 #include <cmath>
 #include <limits>
 #include <numeric>
@@ -118,6 +117,26 @@ void Summary::take(Length reading) noexcept {
   above_largest_ += thresholds_.largest && reading > *thresholds_.largest ? 1 : 0;
 }
 
+Result<void> Summary::add(std::span<const Length> readings) noexcept {
+  if (static_cast<std::int64_t>(readings.size()) > k_most_readings - count_)
+    return refusal(ErrorCode::too_many_readings, "above 10^10");
+  const Summary before = *this;
+  std::array<std::int32_t, k_block_readings> deviations;
+  for (std::span<const Length> rest = readings; !rest.empty();) {
+    const std::span<const Length> block = next_block(rest);
+    const std::span<std::int32_t> near = std::span(deviations).first(block.size());
+    if (deviations_of(block, thresholds_.nominal, near) && take_block({near, {1, thresholds_.nominal.pm()}})) continue;
+    for (const Length& reading : block) {  // what is far from nominal or no reading
+      if (!is_reading(reading)) {
+        *this = before;
+        return at(&reading - readings.data(), refusal(reading));
+      }
+      take(reading);
+    }
+  }
+  return {};
+}
+
 Result<void> Summary::add_um(std::span<const double> readings) noexcept {
   const Summary before = *this;
   std::array<std::int32_t, k_block_readings> deviations;
@@ -172,50 +191,32 @@ Result<void> Summary::merge(const Summary& other) noexcept {
   return {};
 }
 
-// Takes all values or, where one is no reading, none.
+// Takes all values or, where one is no reading, none. Sums of d = value - base become sums of deviations d quantum - rest [pm],
+// where rest is what the base leaves over of nominal.
 bool Summary::take_block(const Block& block) noexcept {
   const Scale& scale = block.scale;
   const std::int32_t base = std::max(scale.last_not_above(thresholds_.nominal), 0);
-  const BlockSums sums = sum_block(block.values, thresholds_in(scale, base));
-  if (!is_reading(scale.reading(sums.smallest)) || !is_reading(scale.reading(sums.largest))) return false;
-  three_values_ = three_values_ || (sums.smallest != sums.largest && has_third_value(block.values, sums.smallest, sums.largest));
+  const BlockSums sums =
+      sum_block(block.values, {base, scale.last_not_above(thresholds_.intermediate.value_or(thresholds_.nominal)),
+                               scale.last_not_above(thresholds_.largest.value_or(thresholds_.nominal))});
+  const Length smallest = scale.reading(sums.smallest), largest = scale.reading(sums.largest);
+  if (!is_reading(smallest) || !is_reading(largest)) return false;
+  three_values_ = three_values_ || (smallest != largest && has_third_value(block.values, sums.smallest, sums.largest));
   note_step(block);
-  take_sums(sums, static_cast<std::int64_t>(block.values.size()), scale, base);
-  return true;
-}
 
-void Summary::take_columns(std::span<const Numbers> rows, const std::array<std::int64_t, 2>& quantum_pm,
-                           const std::array<Summary*, 2>& summaries) noexcept {
-  std::array<BlockThresholds, 2> thresholds;
-  for (std::size_t column = 0; column < summaries.size(); ++column) {
-    if (summaries[column] != nullptr) thresholds[column] = summaries[column]->thresholds_in({quantum_pm[column]}, 0);
-  }
-  const std::array<BlockSums, 2> sums = sum_columns(rows, thresholds);
-  for (std::size_t column = 0; column < summaries.size(); ++column) {
-    if (summaries[column] == nullptr) continue;
-    assert(summaries[column]->is_settled());
-    summaries[column]->take_sums(sums[column], static_cast<std::int64_t>(rows.size()), {quantum_pm[column]}, 0);
-  }
-}
-
-BlockThresholds Summary::thresholds_in(const Scale& scale, std::int32_t base) const noexcept {
-  return {base, scale.last_not_above(thresholds_.intermediate.value_or(thresholds_.nominal)),
-          scale.last_not_above(thresholds_.largest.value_or(thresholds_.nominal))};
-}
-
-// Sums of d = value - base become sums of deviations d quantum - rest [pm], where rest is what the base leaves over of nominal.
-void Summary::take_sums(const BlockSums& sums, std::int64_t count, const Scale& scale, std::int32_t base) noexcept {
+  const std::int64_t count = static_cast<std::int64_t>(block.values.size());
   const int128 quantum = scale.quantum;
   const int128 rest = (thresholds_.nominal - scale.reading(base)).pm();
   const int128 scaled = quantum * sums.sum_of_deviations;
   sum_ += scaled - count * rest;
   squares_ += quantum * quantum * sums.sum_of_squared_deviations - 2 * rest * scaled + count * rest * rest;
 
-  note_value(scale.reading(sums.smallest));
+  note_value(smallest);
   count_ += count;
-  note_value(scale.reading(sums.largest));
+  note_value(largest);
   if (thresholds_.intermediate) above_intermediate_ += sums.count_above_intermediate;
   if (thresholds_.largest) above_largest_ += sums.count_above_largest;
+  return true;
 }
 
 void Summary::note_step(const Block& block) noexcept {

@@ -39,9 +39,9 @@ void SuspectNames::add(const Reading& reading) {
   }
 }
 
-void SuspectNames::merge(const SuspectNames& other) {
-  for (const std::string& name : other.names_) {
-    if (!full()) names_.insert(name);
+void SuspectNames::add(const ReadingColumns& rows) {
+  for (std::size_t row = 0; row < rows.role.size(); ++row) {
+    if (rows.role[row] == Role::suspect) add(rows.reading(row));
   }
 }
 

@@ -13,6 +13,8 @@ class SuspectNames {
  public:
   /// Notes the name of a suspect that has an aperture; other readings, and suspects without a name, count for nothing.
   void add(const Reading& reading);
+  /// The same of rows.
+  void add(const ReadingColumns& rows);
   void merge(const SuspectNames& other);
 
   /// Suspects with a name; where there are more than k_most_named_suspects, one more than that.

@@ -1,5 +1,6 @@
 # oracle: files of readings with random damage (fixed seed), read by the tool and by tests/support/oracle.py
-"""reading_test.py TOOL: both must refuse the same files and read the same values out of the others. Prints `N passed, N failed`."""
+"""reading_test.py TOOL: both must refuse the same files and read the same values out of the others, whatever the readings are wanted for.
+Prints `N passed, N failed`."""
 
 import collections
 import concurrent.futures
@@ -17,6 +18,7 @@ import oracle  # noqa: E402
 SEED = "sievecloth readings 1"
 CASES = 1000
 LONG = 40  # of them
+QUANTITIES = ("aperture", "wire", "suspects")
 SOUND = (
     b"direction,aperture_um,wire_um\nwarp,75.3,50\nweft,74.8,\n",
     b"# a comment\ndirection;aperture_mm;role;x_mm;y_mm\nwarp;0,0753;;1;2\nshute;0,0748;suspect;;\n",
@@ -25,6 +27,14 @@ SOUND = (
 )
 PIECES = (b",", b";", b"\t", b"\n", b"\r\n", b"\r", b'"', b'""', b"#", b" ", b".", b"0", b"-", b"1", b"e", b"+", b"\0", b"\xff", b"\xc2\xb5",
           b"\xef\xbb\xbf", b"\n\n", b"warp", b"weft", b"suspect", b"sample", b"aperture_um", b"x_mm")
+
+
+OPTIONS = ("--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection")
+# Each takes readings out of the reader in its own way.
+CONSUMERS = (
+    ("check", "-", *OPTIONS, "--json"), ("check", "-", *OPTIONS, "--json", "--how-sure"),
+    ("check", "-", *OPTIONS, "--json", "--decision", "guarded-acceptance"), ("watch", "-", *OPTIONS, "--every", "10000000000"),
+)
 
 
 def damage(rng, data):
@@ -56,11 +66,20 @@ def make_long_file(number):
     separator, mark = rng.choice(((",", "."), (";", ","), ("\t", ".")))
     unit, per_unit = rng.choice((("um", 1), ("mm", 1000), ("in", 25400)))
     decimals, end = rng.randrange(0, 3) + {1: 0, 1000: 3, 25400: 4}[per_unit], rng.choice(("\n", "\r\n"))
-    lines = [separator.join(("direction", f"aperture_{unit}", f"wire_{unit}"))]
-    for _ in range(rng.choice((1100, 6000, 25000))):
+    more = [name for name in ("role", "field", "x_mm y_mm") if rng.random() < 0.4]
+    lines = [separator.join(["direction", f"aperture_{unit}", f"wire_{unit}", *" ".join(more).split()])]
+    for row in range(rng.choice((1100, 6000, 25000))):
         aperture = f"{rng.uniform(60, 90) / per_unit:.{decimals}f}".replace(".", mark)
         wire = f"{rng.uniform(45, 55) / per_unit:.{decimals}f}".replace(".", mark) if rng.random() < 0.2 else ""
-        lines.append(separator.join((rng.choice(("warp", "weft", "weft", "shute")), aperture, wire)))
+        suspect = "role" in more and rng.random() < 0.01
+        cells = [rng.choice(("warp", "weft", "weft", "shute")), aperture, "" if suspect else wire]
+        if "role" in more:
+            cells.append("suspect" if suspect else rng.choice(("", "sample")))
+        if "field" in more:
+            cells.append(rng.choice(("", f"F{row}", "7", "Gr\u00fcn 3", "at 07:43")))
+        if "x_mm y_mm" in more:
+            cells += rng.choice((["", ""], [f"{row}", f"-{row % 7}{mark}5"]))
+        lines.append(separator.join(cells))
     data = (end.join(lines) + end * (rng.random() < 0.9)).encode()
     return damage(rng, data) if rng.random() < 0.6 else data
 
@@ -72,7 +91,7 @@ def expected_samples(data):
     except oracle.BadData:
         return None
     result = {}
-    for quantity, values in (("aperture", piece.apertures), ("wire", piece.wires)):
+    for quantity, values in (("aperture", piece.apertures), ("wire", piece.wires), ("suspects", piece.suspects)):
         for direction in oracle.DIRECTIONS:
             if values[direction]:
                 result[direction, quantity] = oracle.statistics_to_json(oracle.describe(values[direction]))
@@ -80,18 +99,24 @@ def expected_samples(data):
 
 
 def found_samples(document):
-    samples = json.loads(document)["samples"]
-    return {(direction, quantity): samples[direction][quantity] for direction in samples for quantity in ("aperture", "wire") if quantity in samples[direction]}
+    """Of check all samples, of watch what its last line says of apertures."""
+    last = json.loads(document) if b"sievecloth-watch/1" not in document else json.loads(document.splitlines()[-1])
+    samples = last["samples"] if "samples" in last else {direction: {"aperture": last[direction]} for direction in oracle.DIRECTIONS if last[direction]["n"]}
+    return {(direction, quantity): samples[direction][quantity] for direction in samples for quantity in QUANTITIES if quantity in samples[direction]}
 
 
 def run(number, tool):
     """(complaint or None, was it refused)"""
     data = make_file(number) if number < CASES - LONG else make_long_file(number)
     expected = expected_samples(data)
-    command = [tool, "check", "-", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--json", "--threads", str(1 + number % 3)]
+    consumer = CONSUMERS[number // 3 % len(CONSUMERS)]
+    watches = consumer[0] == "watch"
+    command = [tool, *consumer, *(() if watches else ("--threads", str(1 + number % 3)))]
+    if watches and expected is not None:
+        expected = {key: value for key, value in expected.items() if key[1] == "aperture"}
     done = subprocess.run(command, input=data, capture_output=True, timeout=600, check=False)
     if expected is None:
-        right = done.returncode == 65 and not done.stdout
+        right = done.returncode == 65 and (watches or not done.stdout)
     else:
         right = done.returncode in oracle.EXIT_CODE.values()
         if right:

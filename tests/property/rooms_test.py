@@ -55,8 +55,8 @@ def module_of_public_header(name):
     stem = pathlib.Path(name).name.split(".")[0]
     if stem in HEADER_MODULES:
         return HEADER_MODULES[stem]
-    modules = {path.parent.name for path in (ROOT / "lib").glob(f"*/{stem}.cpp")}
-    check(len(modules) == 1, f"include/{name}: expected one lib/*/{stem}.cpp, found {sorted(modules)}")
+    modules = {path.relative_to(ROOT / "lib").parts[0] for path in (ROOT / "lib").rglob(f"{stem}.cpp")}
+    check(len(modules) == 1, f"include/{name}: expected one lib/**/{stem}.cpp, found {sorted(modules)}")
     return modules.pop() if modules else None
 
 

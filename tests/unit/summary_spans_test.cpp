@@ -3,12 +3,17 @@
 
 #include <initializer_list>
 
+#include <array>
 #include <cmath>
+#include <cstdlib>
 #include <limits>
 #include <random>
+#include <span>
+#include <string_view>
 #include <utility>
 #include <vector>
 
+#include "measurement/vectorised.hpp"
 #include "sievecloth/summary.hpp"
 #include "support/outcome.hpp"
 
@@ -28,6 +33,18 @@ Summary one_by_one(const std::vector<std::int32_t>& readings, Length quantum, co
   Summary summary(thresholds);
   for (const std::int32_t reading : readings) summary.add(Length::from_pm(reading * quantum.pm())).value();
   return summary;
+}
+
+Summary one_by_one(const std::vector<Length>& readings, const Thresholds& thresholds) {
+  Summary summary(thresholds);
+  for (const Length reading : readings) summary.add(reading).value();
+  return summary;
+}
+
+void expect_same(const std::vector<Length>& readings, const Thresholds& thresholds) {
+  Summary summary(thresholds);
+  ASSERT_TRUE(summary.add(readings));
+  ASSERT_EQ(summary, one_by_one(readings, thresholds));
 }
 
 void expect_same(const std::vector<double>& readings_um, const Thresholds& thresholds) {
@@ -86,6 +103,22 @@ TEST(SummarySpans, DoublesAreTheSameAsOneByOne) {
   }
 }
 
+TEST(SummarySpans, LengthsAreTheSameAsOneByOne) {
+  // property: lengths near nominal and far from it, with a common step and without, give the same summary as one by one
+  std::mt19937_64 random(20261129);
+  for (int round = 0; round < 2'000; ++round) {
+    const std::int64_t centre = std::array<std::int64_t, 4>{20, 75, 4'750, 125'000}[random() % 4] * 1'000'000;
+    const std::int64_t width = std::array<std::int64_t, 5>{1, 2, 5'000, 3'000'000, centre - 1}[random() % 5];
+    const std::int64_t step = std::array<std::int64_t, 3>{1, 5'000'000, 5'000'000}[random() % 3];
+    std::vector<Length> readings(random() % 3 == 0 ? random() % 5 : random() % 3'000);
+    for (Length& reading : readings) {
+      const std::int64_t pm = centre + static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(2 * width)) - width;
+      reading = Length::from_pm(pm / step * step + step);
+    }
+    expect_same(readings, any_thresholds(random, centre));
+  }
+}
+
 TEST(SummarySpans, TiesRoundAsTheyDoSingly) {
   // boundary: halves of a picometre, exact ones and those that only the rounded product makes
   std::vector<double> readings;
@@ -100,6 +133,8 @@ TEST(SummarySpans, DeviationsThatDoNotFitIntoTheirWord) {
   for (const double sign : {-1.0, 1.0}) {
     for (const double deviation_um : {2147.483646, 2147.483647, 2147.483648, 2147.483649, 4294.967296, 9000.0}) {
       expect_same(std::vector<double>{125'001.0, 125'000.0 + sign * deviation_um, 124'999.5}, thresholds);
+      const auto deviation = Length::from_pm(static_cast<std::int64_t>(std::llround(sign * deviation_um * 1e6)));
+      expect_same(std::vector<Length>{um(125'001), um(125'000) + deviation, um(124'999)}, thresholds);
     }
   }
 }
@@ -137,6 +172,48 @@ TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
       EXPECT_EQ(summary, before);
     }
   }
+}
+
+TEST(SummarySpans, LengthsThatAreNoReadings) {
+  // boundary: zero, negative and too long ones anywhere in the span are named; more than 10^10 are refused; nothing is taken
+  Summary summary(k_thresholds);
+  summary.add(um(75)).value();
+  const Summary before = summary;
+  for (const Length broken : {Length(), um(-1), k_longest_reading + Length::from_pm(1), k_longest, Length() - k_longest}) {
+    for (const std::size_t at : std::initializer_list<std::size_t>{0, 1, 1023, 1024, 1025, 2999}) {
+      std::vector<Length> readings(3'000, um(75));
+      readings[at] = broken;
+      EXPECT_EQ(test::refused_at(summary.add(readings)), at);
+      EXPECT_EQ(test::code_of(summary.add(readings)), broken > Length() ? ErrorCode::too_large : ErrorCode::not_positive);
+      EXPECT_EQ(summary, before);
+    }
+  }
+  EXPECT_TRUE(summary.add(std::vector<Length>{k_longest_reading, Length::from_pm(1)}));
+  Summary::Figures figures;
+  figures.count = k_most_readings - 2;
+  figures.minimum = figures.maximum = um(75);
+  figures.divisor_pm = um(75).pm();
+  Summary full = Summary::from_figures(Thresholds{um(75), {}, {}}, figures).value();
+  EXPECT_EQ(test::code_of(full.add(std::vector<Length>(3, um(75)))), ErrorCode::too_many_readings);
+  EXPECT_TRUE(full.add(std::vector<Length>(2, um(75))));
+  EXPECT_EQ(full.count(), k_most_readings);
+  EXPECT_TRUE(full.add(std::span<const Length>()));
+}
+
+TEST(SummarySpans, VersionIsOfTheProcessor) {
+  // identity: the compiler's own question about the processor; where the environment tells the C library that there is no AVX2, as
+  // one run of these tests does, the other version is taken
+#if defined(__x86_64__)
+  [[maybe_unused]] const char* const told = std::getenv("GLIBC_TUNABLES");
+  const bool has = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2");
+#if defined(CPU_FEATURE_ACTIVE)
+  EXPECT_EQ(has_wide_vectors(), has && (told == nullptr || std::string_view(told).find("-AVX2") == std::string_view::npos));
+#else
+  EXPECT_EQ(has_wide_vectors(), has);
+#endif
+#else
+  EXPECT_FALSE(has_wide_vectors());
+#endif
 }
 
 TEST(SummarySpans, QuantumOutOfRange) {

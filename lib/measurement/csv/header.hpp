@@ -4,7 +4,7 @@
 #include <optional>
 #include <vector>
 
-#include "measurement/csv_cells.hpp"
+#include "measurement/csv/cells.hpp"
 #include "sievecloth/readings_csv.hpp"
 
 namespace sievecloth {
@@ -14,6 +14,14 @@ enum class Field : std::uint8_t { direction, aperture, wire, role, field, x, y, 
 struct Column {
   Field field = Field::ignored;
   Unit unit = Unit::millimetre;
+};
+
+/// How the rows of a file are written, as far as it has been read.
+struct RowLayout {
+  std::vector<Column> columns;  ///< none before the header
+  char separator = ',';
+  std::optional<DecimalMark> mark;  ///< none before the first number that has one
+  int version = 0;                  ///< goes up with every change
 };
 
 /// Finds out what the columns are. Complaints are appended with their column alone as their place.

@@ -1,4 +1,4 @@
-#include "measurement/csv_cells.hpp"
+#include "measurement/csv/cells.hpp"
 
 #include <algorithm>
 
@@ -14,7 +14,7 @@ std::size_t skip_blanks(std::string_view line, std::size_t from, char separator)
 
 }  // namespace
 
-bool Cutter::cut(std::string_view line, char separator, std::vector<Cell>& cells, Errors& complaints) {
+bool CellSplitter::split(std::string_view line, char separator, std::vector<Cell>& cells, Errors& complaints) {
   cells.clear();
   unquoted_.clear();
   std::int64_t column = 1;
@@ -35,8 +35,8 @@ bool Cutter::cut(std::string_view line, char separator, std::vector<Cell>& cells
   }
 }
 
-bool Cutter::unquote(std::string_view line, char separator, std::int64_t column, std::size_t& end, std::vector<Cell>& cells,
-                     Errors& complaints) {
+bool CellSplitter::unquote(std::string_view line, char separator, std::int64_t column, std::size_t& end, std::vector<Cell>& cells,
+                           Errors& complaints) {
   const std::size_t begin = end + 1;
   bool doubled = false;
   std::size_t i = begin;

@@ -1,4 +1,4 @@
-#include "measurement/csv_rows.hpp"
+#include "measurement/csv/rows.hpp"
 
 #include <algorithm>
 #include <utility>
@@ -44,60 +44,20 @@ bool is_utf16(std::string_view text) {
   return text.starts_with("\xFF\xFE") || text.starts_with("\xFE\xFF") || (text.size() > 1 && (text[0] == '\0' || text[1] == '\0'));
 }
 
-// Whether cells of as many digits, with the mark in the same place, are positions whatever the digits are.
-bool is_position_with_any_digits(std::string_view text) {
-  constexpr std::size_t k_whole_digits = 7;  // of millimetres in less than 10 km
-  constexpr std::size_t k_decimals = 9;      // of millimetres in a picometre
-  if (text.starts_with('-')) text.remove_prefix(1);
-  const std::size_t mark = std::min(text.find_first_of(".,"), text.size());
-  return mark <= k_whole_digits && text.size() - mark <= k_decimals + 1;
-}
-
 }  // namespace
 
-std::size_t CsvRows::PositionHash::operator()(const Position& position) const noexcept {
+std::size_t Rows::PositionHash::operator()(const Position& position) const noexcept {
   const auto mix = [](std::uint64_t value) { return (value ^ (value >> 29)) * 0x9E3779B97F4A7C15u; };
   return mix(mix(static_cast<std::uint64_t>(position.x.pm())) + static_cast<std::uint64_t>(position.y.pm())) +
          static_cast<std::size_t>(position.direction);
 }
 
-CsvRows::CsvRows(CsvOptions options, CsvReader::Sink sink)
+Rows::Rows(CsvOptions options, ColumnSink sink)
     : options_(std::move(options)), sink_(std::move(sink)), line_number_(options_.first_line - 1) {}
 
-CsvRows::CsvRows(CsvOptions options, Sample& sample)
-    : CsvRows(std::move(options), [this, &sample](const Reading& reading) {
-        (void)sample.add(reading);  // every length was checked
-        suspects_.add(reading);
-      }) {
-  shapes_ = std::make_unique<RowShapes>(sample);
-}
-
-bool CsvRows::feed(std::string_view bytes) {
-  for (std::size_t at = 0; at < bytes.size() && !full();) {
-    if (pending_.empty()) at += take_short_way(bytes, at);
-    const std::size_t end = bytes.find('\n', at);
-    if (end == std::string_view::npos) {
-      hold(bytes.substr(at));
-      break;
-    }
-    if (pending_.empty()) {
-      take_line(bytes.substr(at, end - at));
-    } else {
-      hold(bytes.substr(at, end - at));
-      if (!full()) take_line(pending_);
-      pending_.clear();
-    }
-    at = end + 1;
-  }
-  if (shapes_) shapes_->flush();
-  return !full();
-}
-
-Result<std::int64_t> CsvRows::finish() {
-  if (!pending_.empty() && !full()) take_last_line();
-  pending_.clear();
+Result<std::int64_t> Rows::finish() {
   ++line_number_;  // what is missing at the end is missing on the line after the last one
-  if (complaints_.empty() && columns_.empty()) {
+  if (complaints_.empty() && layout_.columns.empty()) {
     complain(ErrorCode::header_missing, 1, "the file has no header", "", "a line such as direction,aperture_um,wire_um");
   }
   if (complaints_.empty() && rows_with_reading_ == 0) {
@@ -107,26 +67,7 @@ Result<std::int64_t> CsvRows::finish() {
   return rows_with_reading_;
 }
 
-// Rows of known shape, as far as they go; they neither complain nor depend on what came before.
-std::size_t CsvRows::take_short_way(std::string_view text, std::size_t at) {
-  const bool may_be_too_many = rows_with_reading_ > k_most_readings - static_cast<std::int64_t>(text.size());
-  if (!shapes_ || empty_line_ != 0 || may_be_too_many) return 0;
-  const ShortRows taken = shapes_->take(text, at);
-  line_number_ += taken.rows;
-  rows_ += taken.rows;
-  rows_with_reading_ += taken.with_reading;
-  return taken.bytes;
-}
-
-// Keeps the beginning of a line whose end has not come yet.
-void CsvRows::hold(std::string_view bytes) {
-  pending_ += bytes.substr(0, k_longest_line + 1);
-  if (pending_.size() <= k_longest_line) return;
-  ++line_number_;
-  complain_about_length();
-}
-
-void CsvRows::complain(ErrorCode code, std::int64_t column, std::string message, std::string found, std::string expected) {
+void Rows::complain(ErrorCode code, std::int64_t column, std::string message, std::string found, std::string expected) {
   if (complaints_.size() >= k_most_complaints) return;
   complaints_.push_back({code,
                          std::move(message),
@@ -135,12 +76,12 @@ void CsvRows::complain(ErrorCode code, std::int64_t column, std::string message,
                          {options_.file, line_number_, column + options_.indentation}});
 }
 
-void CsvRows::complain(Error error, std::int64_t column) {
+void Rows::complain(Error error, std::int64_t column) {
   complain(error.code, column, std::move(error.message), std::move(error.found), std::move(error.expected));
 }
 
 // Gives complaints that know their column alone their file and line.
-void CsvRows::complain_all(Errors& errors) {
+void Rows::complain_all(Errors& errors) {
   for (Error& error : errors) {
     const std::int64_t column = error.where.column;
     complain(std::move(error), column);
@@ -148,9 +89,8 @@ void CsvRows::complain_all(Errors& errors) {
   errors.clear();
 }
 
-void CsvRows::take_line(std::string_view line) {
+void Rows::take_line(std::string_view line) {
   ++line_number_;
-  const std::string_view raw = line;
   if (line.size() > k_longest_line) return complain_about_length();
   if (std::exchange(at_beginning_, false)) {
     if (is_utf16(line)) return give_up(ErrorCode::not_text, {}, "the text is UTF-16", "UTF-8; save the file as UTF-8");
@@ -169,17 +109,16 @@ void CsvRows::take_line(std::string_view line) {
     return;
   }
   complain_about_gap();
-  if (columns_.empty()) return take_header(line);
-  if (take_row(line) && shapes_) learn(raw);
+  if (layout_.columns.empty()) return take_header(line);
+  take_row(line);
 }
 
-// A line that does not end may have been cut: what there is of it can look like a reading.
-void CsvRows::take_last_line() {
+void Rows::take_last_line(std::string_view line) {
   const std::size_t before = complaints_.size();
-  take_line(pending_);
+  take_line(line);
   if (options_.last_line || unreadable_) return;
   complaints_.resize(before);  // of which the cut is the reason
-  complain(ErrorCode::unfinished_line, static_cast<std::int64_t>(character_count(pending_)) + 1,
+  complain(ErrorCode::unfinished_line, static_cast<std::int64_t>(character_count(line)) + 1,
            "the last line does not end; it may have been cut", "",
            "a line end, or --last-line where the instrument never writes one");
 }
@@ -187,33 +126,33 @@ void CsvRows::take_last_line() {
 // A row whose first cell begins with # must not pass for a comment. A spreadsheet fills every line up with empty cells, and a row
 // of which only the first cell is filled in holds no reading. Where the first column is a text, "#7" may be one, and then no part
 // of the row need be right for it to be a row.
-void CsvRows::take_comment(std::string_view line) {
-  if (columns_.empty()) return;
-  const Field first = columns_.front().field;
+void Rows::take_comment(std::string_view line) {
+  if (layout_.columns.empty()) return;
+  const Field first = layout_.columns.front().field;
   const bool is_text = (first == Field::field || first == Field::ignored) && line.size() > 1 && !is_blank(line[1]);
   Errors no_cells;
-  const bool as_many_cells = cutter_.cut(line, separator_, cells_, no_cells) && cells_.size() == columns_.size();
+  const bool as_many_cells = splitter_.split(line, layout_.separator, cells_, no_cells) && cells_.size() == layout_.columns.size();
   if (as_many_cells && std::all_of(cells_.begin() + 1, cells_.end(), [](const Cell& cell) { return trimmed(cell.text).empty(); }))
     return;
-  if (!as_many_cells && !is_text && !names_direction(line, separator_)) return;
+  if (!as_many_cells && !is_text && !names_direction(line, layout_.separator)) return;
   complain(ErrorCode::ambiguous_comment, 1, "a comment that may be a row", printable(line),
            fmt::format("a comment that begins \"# \" and has no '{}', or the row with its first cell in quotes",
-                       printable({&separator_, 1})));
+                       printable({&layout_.separator, 1})));
 }
 
 // What follows `before` on the line cannot be understood.
-void CsvRows::give_up(ErrorCode code, std::string_view before, std::string message, std::string expected) {
+void Rows::give_up(ErrorCode code, std::string_view before, std::string message, std::string expected) {
   unreadable_ = true;
   complain(code, static_cast<std::int64_t>(character_count(before)) + 1, std::move(message), "", std::move(expected));
 }
 
-void CsvRows::complain_about_length() {
+void Rows::complain_about_length() {
   give_up(ErrorCode::line_too_long, {}, "the line is too long", fmt::format("at most {} bytes", k_longest_line));
 }
 
 // Empty lines may end a file; between rows one could hide a lost reading.
-void CsvRows::complain_about_gap() {
-  if (empty_line_ == 0 || columns_.empty()) {
+void Rows::complain_about_gap() {
+  if (empty_line_ == 0 || layout_.columns.empty()) {
     empty_line_ = 0;
     return;
   }
@@ -223,67 +162,84 @@ void CsvRows::complain_about_gap() {
   empty_line_ = 0;
 }
 
-void CsvRows::take_header(std::string_view line) {
-  separator_ = line.find('\t') != std::string_view::npos ? '\t' : line.find(';') != std::string_view::npos ? ';' : ',';
+void Rows::take_header(std::string_view line) {
+  layout_.separator = line.find('\t') != std::string_view::npos ? '\t' : line.find(';') != std::string_view::npos ? ';' : ',';
   Errors found;
-  if (cutter_.cut(line, separator_, cells_, found)) columns_ = read_header(cells_, options_, found);
-  for (std::size_t i = 0; i < columns_.size(); ++i) {
-    if (columns_[i].field == Field::ignored) ignored_columns_.emplace_back(cells_[i].text);
+  if (splitter_.split(line, layout_.separator, cells_, found)) layout_.columns = read_header(cells_, options_, found);
+  for (std::size_t i = 0; i < layout_.columns.size(); ++i) {
+    if (layout_.columns[i].field == Field::ignored) ignored_columns_.emplace_back(cells_[i].text);
   }
+  ++layout_.version;
   unreadable_ = !found.empty();  // without its header no row can be understood
   complain_all(found);
 }
 
-// Result: whether the row was in order.
-bool CsvRows::take_row(std::string_view line) {
+void Rows::take_row(std::string_view line) {
   Errors found;
-  if (!cutter_.cut(line, separator_, cells_, found)) {
-    complain_all(found);
-    return false;
-  }
-  if (cells_.size() != columns_.size()) {
-    complain(ErrorCode::cell_count, 1, "the row has not as many cells as the header",
-             fmt::format("{} cell{}", cells_.size(), cells_.size() == 1 ? "" : "s"),
-             fmt::format("{}{}", columns_.size(), separator_ == ',' ? "; a decimal comma needs semicolons or tabs" : ""));
-    return false;
+  if (!splitter_.split(line, layout_.separator, cells_, found)) return complain_all(found);
+  if (cells_.size() != layout_.columns.size()) {
+    return complain(
+        ErrorCode::cell_count, 1, "the row has not as many cells as the header",
+        fmt::format("{} cell{}", cells_.size(), cells_.size() == 1 ? "" : "s"),
+        fmt::format("{}{}", layout_.columns.size(), layout_.separator == ',' ? "; a decimal comma needs semicolons or tabs" : ""));
   }
   const std::size_t before = complaints_.size();
   read_cells();
   if (complaints_.size() == before) check_row();
-  if (complaints_.size() != before || unreadable_) return false;
-  ++rows_;
-  if (!reading_.aperture && !reading_.wire) return true;
-  if (++rows_with_reading_ > k_most_readings) {
-    give_up(ErrorCode::too_many_readings, {}, "too many readings for one piece", fmt::format("at most {}", k_most_readings));
-    return false;
+  if (complaints_.size() != before || (!reading_.aperture && !reading_.wire)) return;
+  if (rows_with_reading_ == k_most_readings) {
+    return give_up(ErrorCode::too_many_readings, {}, "too many readings for one piece", fmt::format("at most {}", k_most_readings));
   }
-  sink_(reading_);
-  return true;
+  ++rows_with_reading_;
+  hand_on_row();
 }
 
-// Later rows that differ from this one in nothing but digits can take the short way.
-void CsvRows::learn(std::string_view line) {
-  if (reading_.x && !positions_full_) return;
-  if (reading_.role == Role::suspect) return;  // each has a name to be noted
-  std::optional<NumberCell> aperture, wire;
-  for (std::size_t i = 0; i < cells_.size(); ++i) {
-    const Column& column = columns_[i];
-    const std::string_view text = cells_[i].text;
-    if (column.field == Field::aperture && !text.empty()) aperture = {text, column.unit};
-    if (column.field == Field::wire && !text.empty()) wire = {text, column.unit};
-    if ((column.field == Field::x || column.field == Field::y) && !is_position_with_any_digits(text)) return;
-  }
-  shapes_->learn(line, reading_, aperture, wire);
+// As columns of one row.
+void Rows::hand_on_row() {
+  const Length aperture = reading_.aperture.value_or(Length()), wire = reading_.wire.value_or(Length());
+  const Length x = reading_.x.value_or(k_no_position), y = reading_.y.value_or(k_no_position);
+  const std::string_view field = reading_.field;
+  sink_({line_number_, {&reading_.direction, 1}, {&reading_.role, 1}, {&aperture, 1}, {&wire, 1}, {&x, 1}, {&y, 1}, {&field, 1}});
 }
 
-void CsvRows::read_cells() {
+void Rows::take_plain(ReadingColumns rows, std::string_view lines) {
+  if (empty_line_ != 0 || static_cast<std::int64_t>(rows.size()) > k_most_readings - rows_with_reading_) {
+    for (; !lines.empty() && !full(); lines.remove_prefix(lines.find('\n') + 1)) take_line(lines.substr(0, lines.find('\n')));
+    return;
+  }
+  while (rows.size() > 0 && !full()) {
+    rows.first_line = line_number_ + 1;
+    const ReadingColumns good = rows.part(0, take_new_positions(rows));
+    for (std::size_t row = 0; row < good.size(); ++row) rows_with_reading_ += good.has_reading(row) ? 1 : 0;
+    line_number_ += static_cast<std::int64_t>(good.size());
+    if (good.size() > 0) sink_(good);
+    rows = rows.part(good.size(), rows.size() - good.size());
+    if (rows.size() == 0) break;
+    ++line_number_;
+    complain_about_position({rows.x.front(), rows.y.front(), rows.direction.front()});
+    rows = rows.part(1, rows.size() - 1);
+  }
+}
+
+// Result: how many rows stand before the first one whose position was met already.
+std::size_t Rows::take_new_positions(const ReadingColumns& rows) {
+  if (rows.x.empty() || positions_full_) return rows.size();
+  for (std::size_t row = 0; row < rows.size(); ++row) {
+    const Position position{rows.x[row], rows.y[row], rows.direction[row]};
+    const std::int64_t line = rows.first_line + static_cast<std::int64_t>(row);
+    if (position.x != k_no_position && !is_new(position, line)) return row;
+  }
+  return rows.size();
+}
+
+void Rows::read_cells() {
   reading_.aperture = reading_.wire = reading_.x = reading_.y = std::nullopt;
   reading_.role = Role::sample;
   reading_.line = line_number_;
-  for (std::size_t i = 0; i < cells_.size(); ++i) read_cell(cells_[i], columns_[i]);
+  for (std::size_t i = 0; i < cells_.size(); ++i) read_cell(cells_[i], layout_.columns[i]);
 }
 
-void CsvRows::read_cell(const Cell& cell, const Column& column) {
+void Rows::read_cell(const Cell& cell, const Column& column) {
   switch (column.field) {
     case Field::direction: return keep(parse_direction(cell.text), cell, reading_.direction);
     case Field::role: return keep(parse_role(cell.text), cell, reading_.role);
@@ -297,7 +253,7 @@ void CsvRows::read_cell(const Cell& cell, const Column& column) {
 }
 
 template <class Value, class Target>
-void CsvRows::keep(Result<Value> value, const Cell& cell, Target& target) {
+void Rows::keep(Result<Value> value, const Cell& cell, Target& target) {
   if (value.ok()) {
     target = *value;
   } else {
@@ -305,7 +261,7 @@ void CsvRows::keep(Result<Value> value, const Cell& cell, Target& target) {
   }
 }
 
-void CsvRows::read_length(const Cell& cell, Unit unit, std::optional<Length>& target) {
+void Rows::read_length(const Cell& cell, Unit unit, std::optional<Length>& target) {
   read_number(cell, unit, target);
   if (!target) return;
   if (*target <= Length()) {
@@ -317,7 +273,7 @@ void CsvRows::read_length(const Cell& cell, Unit unit, std::optional<Length>& ta
   }
 }
 
-void CsvRows::read_number(const Cell& cell, Unit unit, std::optional<Length>& target) {
+void Rows::read_number(const Cell& cell, Unit unit, std::optional<Length>& target) {
   if (cell.text.empty()) return;
   const bool comma = cell.text.find(',') != std::string_view::npos;
   const bool point = cell.text.find('.') != std::string_view::npos;
@@ -326,84 +282,50 @@ void CsvRows::read_number(const Cell& cell, Unit unit, std::optional<Length>& ta
 }
 
 // One decimal mark per file: with two of them a thousands separator could pass for a decimal mark.
-bool CsvRows::check_mark(const Cell& cell, DecimalMark mark) {
-  if (mark == DecimalMark::comma && separator_ == ',') {
+bool Rows::check_mark(const Cell& cell, DecimalMark mark) {
+  if (mark == DecimalMark::comma && layout_.separator == ',') {
     complain(ErrorCode::decimal_mark, cell.column, "a decimal comma where commas separate the cells", printable(cell.text),
              "a decimal point, or semicolons or tabs between the cells");
     return false;
   }
   if (mark_line_ == 0) {
-    mark_ = mark;
+    layout_.mark = mark;
+    ++layout_.version;
     mark_line_ = line_number_;
   }
-  if (mark == mark_) return true;
+  if (mark == layout_.mark) return true;
   complain(ErrorCode::decimal_mark, cell.column, "a second decimal mark in one file", printable(cell.text),
-           fmt::format("a decimal {} as on line {}", mark_ == DecimalMark::comma ? "comma" : "point", mark_line_));
+           fmt::format("a decimal {} as on line {}", layout_.mark == DecimalMark::comma ? "comma" : "point", mark_line_));
   return false;
 }
 
 // What only the cells of a row together can tell.
-void CsvRows::check_row() {
+void Rows::check_row() {
   if (reading_.role == Role::suspect && reading_.wire) {
     complain(ErrorCode::suspect_wire, 1, "a suspect is an aperture; this row has a wire too", "", "the wire in a row of its own");
   }
   if (reading_.x.has_value() != reading_.y.has_value()) {
     complain(ErrorCode::incomplete_position, 1, "half a position", "", "both x_mm and y_mm, or neither");
   }
-  if (reading_.x && reading_.y && !positions_full_) check_position();
+  if (!reading_.x || !reading_.y) return;
+  const Position position{*reading_.x, *reading_.y, reading_.direction};
+  if (!is_new(position, line_number_)) complain_about_position(position);
 }
 
-void CsvRows::check_position() {
-  if (reads_blocks_) {  // it does not know the positions before
-    unreadable_ = true;
-    return;
-  }
-  const auto [first, is_new] = positions_.try_emplace(Position{*reading_.x, *reading_.y, reading_.direction}, line_number_);
+// Of positions beyond the first k_most_positions nobody knows.
+bool Rows::is_new(const Position& position, std::int64_t line) {
+  if (positions_full_) return true;
+  const bool is_new = positions_.try_emplace(position, line).second;
   positions_full_ = positions_.size() == k_most_positions;
-  if (is_new) return;
+  return is_new;
+}
+
+// On the line `line_number_`.
+void Rows::complain_about_position(const Position& position) {
   complain(ErrorCode::repeated_position, 1, "the same position and direction a second time",
-           fmt::format("x_mm {}, y_mm {}, {}", to_text(*reading_.x, Unit::millimetre), to_text(*reading_.y, Unit::millimetre),
-                       to_text(reading_.direction)),
-           fmt::format("each aperture once; it stands on line {} too", first->second));
-}
-
-CsvRows CsvRows::reader_of_blocks(Sample& sample) const {
-  CsvRows reader(options_, sample);
-  reader.reads_blocks_ = true;
-  reader.columns_ = columns_;
-  reader.separator_ = separator_;
-  reader.at_beginning_ = false;
-  return reader;
-}
-
-void CsvRows::begin_block(const CsvRows& file) {
-  known_mark_line_ = file.mark_line_;
-  mark_ = file.mark_;
-  positions_full_ = file.positions_full_;
-  // In-flight blocks are far fewer: what they hold cannot make the readings too many before the file's reader notices.
-  constexpr std::int64_t k_margin = 1'000'000'000;
-  unreadable_ = file.rows_with_reading_ > k_most_readings - k_margin;
-}
-
-std::optional<BlockCounts> CsvRows::read_block(std::string_view text) {
-  mark_line_ = known_mark_line_;
-  line_number_ = rows_ = rows_with_reading_ = 0;
-  suspects_ = {};
-  const bool understood = feed(text) && complaints_.empty();
-  const bool changes_nothing = pending_.empty() && empty_line_ == 0 && mark_line_ == known_mark_line_;
-  if (understood && changes_nothing) return BlockCounts{line_number_, rows_, rows_with_reading_, std::move(suspects_)};
-  pending_.clear();
-  complaints_.clear();
-  empty_line_ = 0;
-  shapes_->forget();  // learnt where the decimal mark of the file was not known
-  return std::nullopt;
-}
-
-void CsvRows::skip_block(const BlockCounts& block) {
-  if (block.rows > 0) complain_about_gap();
-  line_number_ += block.lines;
-  rows_with_reading_ += block.rows_with_reading;
-  suspects_.merge(block.suspects);
+           fmt::format("x_mm {}, y_mm {}, {}", to_text(position.x, Unit::millimetre), to_text(position.y, Unit::millimetre),
+                       to_text(position.direction)),
+           fmt::format("each aperture once; it stands on line {} too", positions_.at(position)));
 }
 
 }  // namespace sievecloth

@@ -1,4 +1,4 @@
-#include "measurement/csv_header.hpp"
+#include "measurement/csv/header.hpp"
 
 #include <algorithm>
 #include <array>

@@ -1,4 +1,4 @@
-// A line of separated text, cut into its cells.
+// A line of separated text, split into its cells.
 #pragma once
 
 #include <cstdint>
@@ -16,12 +16,12 @@ struct Cell {
   std::int64_t column = 1;  ///< in characters, from 1
 };
 
-/// Cuts lines into cells. Quoted cells stay within their line; a doubled quote stands for one.
-class Cutter {
+/// Splits lines into cells. Quoted cells stay within their line; a doubled quote stands for one.
+class CellSplitter {
  public:
-  /// The cells stay good until the next cut, those without a doubled quote in them as long as the line.
+  /// The cells stay good until the next split, those without a doubled quote in them as long as the line.
   /// Result: false after a complaint, which is appended with its column.
-  bool cut(std::string_view line, char separator, std::vector<Cell>& cells, Errors& complaints);
+  bool split(std::string_view line, char separator, std::vector<Cell>& cells, Errors& complaints);
 
  private:
   bool unquote(std::string_view line, char separator, std::int64_t column, std::size_t& end, std::vector<Cell>& cells,

@@ -1,0 +1,255 @@
+#include "measurement/csv/plain_rows.hpp"
+
+#include <algorithm>
+#include <bit>
+#include <cstring>
+#include <utility>
+
+#include "base/text.hpp"
+
+namespace sievecloth {
+namespace {
+
+// No plain row has fewer bytes: a direction, a separator, LF.
+constexpr std::size_t k_shortest_row = 6;
+// Stands for a decimal mark that is not known yet: no digit follows the digits of a number.
+constexpr char k_no_mark = '0';
+
+constexpr std::uint64_t in_each_byte(std::uint8_t byte) noexcept { return 0x0101'0101'0101'0101u * byte; }
+
+// Eight bytes, the first one lowest.
+std::uint64_t load(const char* from) noexcept {
+  std::uint64_t word;
+  std::memcpy(&word, from, sizeof(word));
+  if constexpr (std::endian::native == std::endian::big) word = __builtin_bswap64(word);
+  return word;
+}
+
+constexpr std::uint64_t word_of(std::string_view text) noexcept {
+  std::uint64_t word = 0;
+  for (std::size_t i = text.size(); i-- > 0;) word = word << 8 | static_cast<unsigned char>(text[i]);
+  return word;
+}
+
+// Whether a loaded text begins with `word`, of 1 to 8 small letters, in any case: cases differ in 0x20, and no other bytes do.
+bool begins_with(std::uint64_t text, std::string_view word) noexcept {
+  const std::uint64_t bytes_of_word = ~std::uint64_t{0} >> (64 - 8 * word.size());
+  return ((text | in_each_byte(0x20)) & bytes_of_word) == word_of(word);
+}
+
+constexpr std::uint64_t k_highest_bits = in_each_byte(0x80);
+
+// The highest bit of each byte that is above `most`, below 0x80. No sum is carried into the next byte.
+constexpr std::uint64_t bytes_above(std::uint64_t bytes, std::uint8_t most) noexcept {
+  return (((bytes & ~k_highest_bits) + in_each_byte(static_cast<std::uint8_t>(0x7F - most))) | bytes) & k_highest_bits;
+}
+
+// The highest bit of each byte that cannot stand in a text: separator, quote, control character; and where it is not ASCII.
+std::uint64_t ends_of_text(std::uint64_t characters, char separator) noexcept {
+  const std::uint64_t others = bytes_above(characters, ' ' - 1) & bytes_above(characters ^ in_each_byte('"'), 0) &
+                               bytes_above(characters ^ in_each_byte(static_cast<std::uint8_t>(separator)), 0);
+  return (~others | characters) & k_highest_bits;
+}
+
+// The place of the first byte whose highest bit is set.
+std::size_t first_of(std::uint64_t highest_bits) noexcept { return static_cast<std::size_t>(std::countr_zero(highest_bits)) / 8; }
+
+// Of eight digits, the first in the lowest byte.
+std::int64_t number_of(std::uint64_t digits) noexcept {
+  digits = (digits * (10u << 8 | 1)) >> 8 & 0x00FF'00FF'00FF'00FFu;
+  digits = (digits * (100u << 16 | 1)) >> 16 & 0x0000'FFFF'0000'FFFFu;
+  return static_cast<std::int64_t>((digits * (std::uint64_t{10'000} << 32 | 1)) >> 32);
+}
+
+template <class T>
+std::span<const T> part(const std::vector<T>& column, std::size_t first, std::size_t count) noexcept {
+  return column.empty() ? std::span<const T>() : std::span<const T>(column).subspan(first, count);
+}
+
+}  // namespace
+
+// Whether the digits of a cell matter is said here: those of lengths and positions make numbers, those of a text stay as they are.
+// Without a default on purpose: a new column must be declared, or the build stops.
+PlainRows::PlainColumn PlainRows::plain_column(Field field) noexcept {
+  switch (field) {
+    case Field::direction: return {Content::direction};
+    case Field::role: return {Content::role};
+    case Field::aperture: return {Content::length, &aperture_};
+    case Field::wire: return {Content::length, &wire_};
+    case Field::x: return {Content::position, &x_};
+    case Field::y: return {Content::position, &y_};
+    case Field::field: return {Content::text, nullptr, &field_};
+    case Field::ignored: return {Content::text};
+  }
+  __builtin_unreachable();
+}
+
+void PlainRows::set_layout(const RowLayout& layout) {
+  mark_ = layout.mark ? static_cast<char>(*layout.mark) : k_no_mark;
+  separator_ = layout.separator;
+  columns_.clear();
+  for (const Column& column : layout.columns) {
+    PlainColumn plain = plain_column(column.field);
+    plain.end = columns_.size() + 1 == layout.columns.size() ? '\n' : layout.separator;
+    plain.unit_pm = picometres(column.unit);
+    std::int64_t last_digit_pm = plain.unit_pm;
+    for (std::int64_t& pm : plain.last_digit_pm) pm = std::exchange(last_digit_pm, last_digit_pm / 10);
+    columns_.push_back(plain);
+  }
+}
+
+void PlainRows::begin(std::size_t bytes) {
+  size_ = 0;
+  const std::size_t most = bytes / k_shortest_row + 1;
+  const auto make_room = [&](auto& column) { column.resize(std::max(column.size(), most)); };
+  for (const PlainColumn& column : columns_) {
+    if (column.content == Content::direction) make_room(direction_);
+    if (column.content == Content::role) make_room(role_);
+    if (column.numbers != nullptr) make_room(*column.numbers);
+    if (column.texts != nullptr) make_room(*column.texts);
+  }
+}
+
+std::size_t PlainRows::read(std::string_view lines) noexcept {
+  if (columns_.empty()) return 0;
+  const char* at = lines.data();
+  const char* const end = at + lines.size();
+  while (at != end) {
+    const char* const next = read_row(at);
+    if (next == nullptr || static_cast<std::size_t>(next - at) > k_longest_line) break;
+    at = next;
+    ++size_;
+  }
+  return static_cast<std::size_t>(at - lines.data());
+}
+
+ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexcept {
+  return {0,
+          part(direction_, first, count),
+          part(role_, first, count),
+          part(aperture_, first, count),
+          part(wire_, first, count),
+          part(x_, first, count),
+          part(y_, first, count),
+          part(field_, first, count)};
+}
+
+// Result: where the next row begins; null where this one is not plain.
+const char* PlainRows::read_row(const char* at) noexcept {
+  if (*at == '#') return nullptr;
+  for (const PlainColumn& column : columns_) {
+    at = read_cell(at, column);
+    if (at == nullptr) return nullptr;
+    if (column.end == '\n' && *at == '\r') ++at;
+    if (*at++ != column.end) return nullptr;
+  }
+  return is_consistent() ? at : nullptr;
+}
+
+// Result: what follows the cell.
+const char* PlainRows::read_cell(const char* at, const PlainColumn& column) noexcept {
+  switch (column.content) {
+    case Content::direction: return read_direction(at);
+    case Content::role: return read_role(at, column.end);
+    case Content::length:
+    case Content::position: return read_number(at, column);
+    case Content::text: return read_text(at, column);
+  }
+  __builtin_unreachable();
+}
+
+const char* PlainRows::read_direction(const char* at) noexcept {
+  const std::uint64_t word = load(at);
+  const bool warp = begins_with(word, "warp"), weft = begins_with(word, "weft");
+  direction_[size_] = warp ? Direction::warp : Direction::weft;
+  if (warp | weft) return at + 4;
+  return begins_with(word, "shute") || begins_with(word, "shoot") ? at + 5 : nullptr;
+}
+
+const char* PlainRows::read_role(const char* at, char end) noexcept {
+  const std::uint64_t word = load(at);
+  const bool suspect = begins_with(word, "suspect");
+  role_[size_] = suspect ? Role::suspect : Role::sample;
+  if (suspect) return at + 7;
+  return begins_with(word, "sample") ? at + 6 : *at == end || *at == '\r' ? at : nullptr;
+}
+
+const char* PlainRows::read_number(const char* at, const PlainColumn& column) noexcept {
+  const bool is_position = column.content == Content::position;
+  const bool negative = is_position && *at == '-';
+  const char* const begin = at + (negative ? 1 : 0);
+  const Number number = number_at(begin, column);
+  const bool empty = number.end == begin;
+  const Length none = is_position ? k_no_position : Length();
+  (*column.numbers)[size_] = empty ? none : Length::from_pm(negative ? -number.pm : number.pm);
+  const bool in_range = is_position || ((number.pm > 0) & (number.pm <= k_longest_reading.pm()));
+  return (empty ? !negative : in_range) ? number.end : nullptr;
+}
+
+const char* PlainRows::read_text(const char* at, const PlainColumn& column) const noexcept {
+  constexpr std::size_t k_longest_character = 4;
+  const char* end = at;
+  while (true) {
+    const std::uint64_t ends = ends_of_text(load(end), separator_);
+    end += ends == 0 ? sizeof(ends) : first_of(ends);
+    if (ends == 0) continue;
+    if (static_cast<unsigned char>(*end) < 0x80) break;
+    const std::size_t length = utf8_length({end, k_longest_character});
+    if (length == 0) return nullptr;
+    end += length;
+  }
+  if (column.texts != nullptr) {
+    const std::string_view text(at, static_cast<std::size_t>(end - at));
+    (*column.texts)[size_] = text.starts_with(' ') || text.ends_with(' ') ? trimmed(text) : text;
+  }
+  return end;
+}
+
+// Empty where it ends where it begins.
+PlainRows::Number PlainRows::number_at(const char* at, const PlainColumn& column) const noexcept {
+  const std::uint64_t word = load(at) ^ in_each_byte('0');
+  const std::uint64_t others = bytes_above(word, 9);
+  if (others == 0) return long_number_at(at, column);
+  const std::size_t whole = first_of(others);
+  const bool has_mark = at[whole] == mark_;
+  const std::uint64_t ends = has_mark ? others & (others - 1) : others;
+  if (ends == 0) return long_number_at(at, column);
+  const std::size_t size = first_of(ends);
+  const std::size_t decimals = has_mark ? size - whole - 1 : 0;
+  if (has_mark & ((whole == 0) | (decimals == 0))) return {};
+
+  const std::uint64_t before_mark = (std::uint64_t{1} << (8 * whole)) - 1;
+  const std::size_t digits = has_mark ? size - 1 : size;
+  const std::uint64_t joined = (word & before_mark) | ((has_mark ? word >> 8 : word) & ~before_mark);
+  const std::uint64_t aligned = joined << (56 - 8 * digits) << 8;  // the last digit in the highest byte, zeros before the first
+  return {number_of(aligned) * column.last_digit_pm[decimals], at + size};
+}
+
+// Digit by digit, up to as many as stay within 64 bits.
+PlainRows::Number PlainRows::long_number_at(const char* at, const PlainColumn& column) const noexcept {
+  constexpr int k_most_digits = 15;
+  std::int64_t number = 0, last_digit_pm = column.unit_pm;
+  bool has_mark = false;
+  int digits = 0;
+  for (;; ++at) {
+    if (is_digit(*at)) {
+      if (++digits > k_most_digits || (has_mark && last_digit_pm % 10 != 0)) return {};
+      number = 10 * number + (*at - '0');
+      if (has_mark) last_digit_pm /= 10;
+    } else if (*at == mark_ && !has_mark && digits > 0 && is_digit(at[1])) {
+      has_mark = true;
+    } else {
+      break;
+    }
+  }
+  return number <= k_longest.pm() / last_digit_pm ? Number{number * last_digit_pm, at} : Number{};
+}
+
+// What only the cells of a row together can tell.
+bool PlainRows::is_consistent() const noexcept {
+  const bool half_a_position = !x_.empty() && (x_[size_] == k_no_position) != (y_[size_] == k_no_position);
+  const bool suspect_wire = !role_.empty() && role_[size_] == Role::suspect && !wire_.empty() && wire_[size_] != Length();
+  return !half_a_position && !suspect_wire;
+}
+
+}  // namespace sievecloth

@@ -1,0 +1,91 @@
+// The exact reader: line by line, with every complaint.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <unordered_map>
+#include <vector>
+
+#include "measurement/csv/cells.hpp"
+#include "measurement/csv/header.hpp"
+#include "sievecloth/readings_csv.hpp"
+
+namespace sievecloth {
+
+/// Takes the lines of a file in their order, from its first one on.
+class Rows {
+ public:
+  /// Every row that holds a reading goes to `sink`, in order; of plain rows also those without.
+  Rows(CsvOptions options, ColumnSink sink);
+
+  /// Takes the next line, without its LF.
+  void take_line(std::string_view line);
+  /// The same, of a text that ends without LF: a line that does not end may have been cut, and what there is of it can look right.
+  void take_last_line(std::string_view line);
+  /// Takes plain rows of the present layout in place of `lines`, all of which they are.
+  void take_plain(ReadingColumns rows, std::string_view lines);
+  /// Takes the end of the text. Result: the number of rows with a reading, at least 1, or every complaint.
+  Result<std::int64_t> finish();
+
+  bool has_complaints() const noexcept { return !complaints_.empty(); }
+  /// Whether it reads no further.
+  bool full() const noexcept { return complaints_.size() >= k_most_complaints || unreadable_; }
+  /// The columns that were ignored, as the header names them.
+  const std::vector<std::string>& ignored_columns() const noexcept { return ignored_columns_; }
+  /// How the next rows are written.
+  const RowLayout& layout() const noexcept { return layout_; }
+
+ private:
+  struct Position {
+    Length x;
+    Length y;
+    Direction direction = Direction::warp;
+    bool operator==(const Position&) const = default;
+  };
+  struct PositionHash {
+    std::size_t operator()(const Position& position) const noexcept;
+  };
+
+  void complain(ErrorCode code, std::int64_t column, std::string message, std::string found, std::string expected);
+  void complain(Error error, std::int64_t column);
+  void complain_all(Errors& errors);
+  void take_comment(std::string_view line);
+  void give_up(ErrorCode code, std::string_view before, std::string message, std::string expected);
+  void complain_about_length();
+  void complain_about_gap();
+  void take_header(std::string_view line);
+  void take_row(std::string_view line);
+  void hand_on_row();
+  std::size_t take_new_positions(const ReadingColumns& rows);
+  void read_cells();
+  void read_cell(const Cell& cell, const Column& column);
+  template <class Value, class Target>
+  void keep(Result<Value> value, const Cell& cell, Target& target);
+  void read_length(const Cell& cell, Unit unit, std::optional<Length>& target);
+  void read_number(const Cell& cell, Unit unit, std::optional<Length>& target);
+  bool check_mark(const Cell& cell, DecimalMark mark);
+  void check_row();
+  bool is_new(const Position& position, std::int64_t line);
+  void complain_about_position(const Position& position);
+
+  CsvOptions options_;
+  ColumnSink sink_;
+  bool at_beginning_ = true;
+  std::int64_t line_number_;  // of the last line taken
+  RowLayout layout_;
+  std::int64_t mark_line_ = 0;  // where the file's decimal mark was first seen
+  std::vector<std::string> ignored_columns_;
+  std::int64_t empty_line_ = 0;  // the first empty line since the last row
+  std::int64_t rows_with_reading_ = 0;
+  bool unreadable_ = false;  // what follows cannot be understood any more
+  std::unordered_map<Position, std::int64_t, PositionHash> positions_;
+  bool positions_full_ = false;
+  Errors complaints_;
+  CellSplitter splitter_;
+  std::vector<Cell> cells_;
+  Reading reading_;
+};
+
+}  // namespace sievecloth
