@@ -529,6 +529,8 @@ ATTACKED = [
     Case("misled: a mistyped table in a batch", ["check", "d.csv", "e.csv", *OWN[2:]], 2, out=("undecided",), err=("average_tolerance",), files={"d.csv": good(), "e.csv": good(), "own.yaml": Y_14}),
     Case("misled: a mistyped table in match", ["match", "d.csv", "--viewing", "passed", "--tables", "own.yaml"], 0, out=("average_tolerance",), files={"d.csv": good(), "own.yaml": Y_14}),
     Case("misled: a mistyped table in a plan", ["plan", *OWN[2:10]], 0, out=("average_tolerance",), files={"own.yaml": Y_14}),
+    Case("how sure each piece of a batch is", ["check", "d.csv", "e.csv", *PASSED, "--how-sure"], 0, out=("d.csv", "e.csv", "d.csv\n", "decision rule", "e.csv\n", "decision rule"), files={"d.csv": good(), "e.csv": good()}),
+    Case("how sure each piece of a batch is, in JSON", ["check", "d.csv", "e.csv", *PASSED, "--how-sure", "--json"], 0, out=('"how_sure"', '"how_sure"'), files={"d.csv": good(), "e.csv": good()}),
     Case("misled: the same figures are not told as the same readings", ["check", "d.csv", *PASSED, "--apertures-only"], 0, out=("conforms",), err=("warp and weft", "same number"), files={"d.csv": pasted()}),
 ]
 

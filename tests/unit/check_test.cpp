@@ -1,0 +1,120 @@
+// identity: a checked piece is what `assess` and `diagnose` say of the same readings; boundary: what a job leaves open
+#include "sievecloth/check.hpp"
+
+#include <algorithm>
+#include <string>
+
+#include <gtest/gtest.h>
+
+#include "support/judging.hpp"
+
+namespace sievecloth {
+namespace {
+
+using namespace test;
+
+/// The bytes of a text, a few at a time.
+ByteSource source_of(std::string text, std::size_t at_a_time = 7) {
+  return [text = std::move(text), at = std::size_t{0}, at_a_time](std::span<char> to) mutable -> Result<std::size_t> {
+    const std::size_t size = std::min({to.size(), at_a_time, text.size() - at});
+    std::copy_n(text.data() + at, size, to.data());
+    at += size;
+    return size;
+  };
+}
+
+Job job_for(const char* standard, const char* size, const char* grade) {
+  Job job{.standard = Located{standard, {"job.yaml", 2, 11}}, .size = Located{size, {"job.yaml", 3, 7}}};
+  if (*grade != '\0') job.grade = Located{grade, {"job.yaml", 4, 8}};
+  job.viewing = ViewingRecord{.passed = true};
+  return job;
+}
+
+std::string readings(int apertures, const char* aperture = "75.5") {
+  std::string text = "direction,aperture_um,wire_um,field\n";
+  for (const char* direction : {"warp", "weft"}) {
+    for (int i = 0; i < apertures; ++i) text += std::string(direction) + "," + aperture + (i < 10 ? ",50" : ",") + ",f\n";
+  }
+  return text;
+}
+
+TEST(Check, SaysWhatAssessSays) {
+  const CheckedPiece piece =
+      check_piece(job_for("astm-e11-17", "No. 200", "inspection"), {}, source_of(readings(100)), "r.csv", {.keep_readings = 30})
+          .value();
+  const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
+  Sample sample = make_sample(size);
+  for (const Direction direction : k_directions) {
+    add(sample, direction, 100, Length::from_pm(75'500'000));
+    add(sample, direction, 10, std::nullopt, um(50));
+  }
+  EXPECT_EQ(piece.assessment.sample, sample);
+  EXPECT_EQ(piece.assessment.verdict, assess(size, sample, viewed())->verdict);
+  EXPECT_EQ(piece.assessment.verdict, Verdict::conforms);
+  ASSERT_EQ(piece.readings.size(), 30u);
+  EXPECT_EQ(piece.readings.front().line, 2);
+  EXPECT_FALSE(piece.diagnosis);
+}
+
+TEST(Check, NeitherThreadsNorWhatIsKeptTurnsAnything) {
+  const Job job = job_for("astm-e11-17", "No. 200", "inspection");
+  const Sample plain = check_piece(job, {}, source_of(readings(60'000), 1 << 16), "r.csv")->assessment.sample;
+  for (const CheckSettings& settings :
+       {CheckSettings{.threads = 7}, CheckSettings{.diagnose = true}, CheckSettings{.keep_readings = 1, .threads = 3}}) {
+    const CheckedPiece piece = check_piece(job, {}, source_of(readings(60'000), 1 << 16), "r.csv", settings).value();
+    EXPECT_EQ(piece.assessment.sample, plain);
+    EXPECT_EQ(piece.readings.size(), settings.keep_readings);
+    EXPECT_EQ(piece.diagnosis.has_value(), settings.diagnose);
+  }
+}
+
+TEST(Check, GuardsComeFromTheJob) {
+  // rule: docs/statistics.md: under guarded acceptance nothing is accepted whose uncertainty is not known
+  Job job = job_for("astm-e11-17", "No. 200", "inspection");
+  job.decision_rule = Located{"guarded-acceptance", {}};
+  EXPECT_EQ(check_piece(job, {}, source_of(readings(100)), "r.csv")->assessment.verdict, Verdict::undecided);
+  job.uncertainty = {um(1), 0.0005, Length::from_pm(100'000), Length::from_pm(400'000), 20};
+  const Assessment assessment = check_piece(job, {}, source_of(readings(100)), "r.csv")->assessment;
+  EXPECT_TRUE(assessment.guards[Direction::weft].average.has_value());
+  EXPECT_EQ(outcome(assessment, CriterionId::average_aperture), Outcome::met);
+}
+
+TEST(Check, ErrorsStandWhereTheJobSays) {
+  const auto error = [](const Job& job, std::string text = readings(20)) {
+    return check_piece(job, {}, source_of(std::move(text)), "r.csv").error();
+  };
+  EXPECT_EQ(error({}).code, ErrorCode::option_missing);
+  EXPECT_EQ(error(job_for("astm-e11-17", "No. 200", "")).code, ErrorCode::option_missing);
+  EXPECT_EQ(error(job_for("astm-e11-99", "No. 200", "inspection")).where.line, 2);
+  EXPECT_EQ(error(job_for("astm-e11-17", "77 um", "inspection")).where.line, 3);
+  EXPECT_EQ(error(job_for("astm-e11-17", "No. 200", "best")).where.line, 4);
+  EXPECT_EQ(error(job_for("iso-3310-1-1990", "75um", "inspection")).where.line, 4);
+  Job agreed = job_for("astm-e11-17", "No. 200", "inspection");
+  agreed.agreed_count = AgreedCount{.value = 20, .where = {"job.yaml", 9, 1}};
+  EXPECT_EQ(error(agreed).where.line, 9);
+  Job rule = job_for("astm-e11-17", "No. 200", "inspection");
+  rule.decision_rule = Located{"by heart", {"job.yaml", 7, 3}};
+  EXPECT_EQ(error(rule).where.line, 7);
+  EXPECT_EQ(error(job_for("astm-e11-17", "No. 200", "inspection"), "direction,aperture_um\nwarp,x\n").where.file, "r.csv");
+}
+
+TEST(Check, ASourceThatFailsIsAnError) {
+  const ByteSource fails = [](std::span<char>) -> Result<std::size_t> {
+    return Error{ErrorCode::read_failed, "the line is dead", "", "", {}};
+  };
+  const Result<CheckedPiece> piece = check_piece(job_for("astm-e11-17", "No. 200", "inspection"), {}, fails, "r.csv");
+  ASSERT_FALSE(piece.ok());
+  EXPECT_EQ(piece.error().code, ErrorCode::read_failed);
+}
+
+TEST(Check, AnOwnersEditionComesFirst) {
+  Edition owners = *find_edition("astm-e11-17").value();
+  owners.name = "house-3";
+  const Edition* const editions[] = {&owners};
+  const Job job = job_for("house-3", "No. 200", "inspection");
+  EXPECT_EQ(check_piece(job, editions, source_of(readings(100)), "r.csv")->assessment.specification.edition, &owners);
+  EXPECT_FALSE(check_piece(job, {}, source_of(readings(100)), "r.csv").ok());
+}
+
+}  // namespace
+}  // namespace sievecloth
