@@ -238,7 +238,7 @@ std::span<const Edition* const> built_in_editions() noexcept;
 /// Looks `name` up among the editions built in; there is no latest edition that a bare name could mean.
 /// Errors: edition_missing (a standard without its edition), unknown_standard; both list the names there are.
 Result<const Edition*> find_edition(std::string_view name);
-/// The same, but an owner's edition of exactly this name comes first.
+/// The same, and then among an owner's editions, by exactly their names.
 Result<const Edition*> find_edition(std::string_view name, std::span<const Edition* const> owners);
 
 }  // namespace sievecloth

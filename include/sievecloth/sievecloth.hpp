@@ -2,6 +2,7 @@
 #pragma once
 
 #include "sievecloth/assessment.hpp"
+#include "sievecloth/check.hpp"
 #include "sievecloth/edition.hpp"
 #include "sievecloth/inspector.hpp"
 #include "sievecloth/length.hpp"

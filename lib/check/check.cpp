@@ -1,6 +1,7 @@
 #include "sievecloth/check.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <string>
 #include <utility>
 
@@ -34,6 +35,25 @@ Result<void> check_agreed_count(const Job& job, const Specification& specificati
                job.agreed_count->where};
 }
 
+Error impossible(std::string_view what, std::string expected) {
+  return {ErrorCode::option_value, fmt::format("a {} that cannot be", what), "", std::move(expected), {}};
+}
+
+// What a reader of job files refuses, a rig may have filled in.
+Result<void> check_sources(const Job& job) {
+  const UncertaintySources& sources = job.uncertainty;
+  const auto negative = [](const std::optional<Length>& length) { return length && *length < Length(); };
+  if (sources.resolution && *sources.resolution <= Length()) return impossible("resolution", "above 0");
+  if (sources.scale_factor && !(*sources.scale_factor >= 0 && *sources.scale_factor <= 1)) return impossible("factor of the scale", "0 to 1");
+  if (negative(sources.scale_offset)) return impossible("offset of the scale", "0 or more");
+  if (negative(sources.repeatability)) return impossible("repeatability", "0 or more");
+  if (sources.repeatability_readings.value_or(2) < 2) return impossible("number of repeated readings", "2 or more");
+  if (job.guard_factor && !(*job.guard_factor >= 0 && *job.guard_factor <= 1)) return impossible("guard factor", "0 to 1");
+  if (job.process && !(std::isfinite(job.process->mean) && job.process->standard_deviation > 0 && std::isfinite(job.process->standard_deviation)))
+    return impossible("process", "a mean, and a standard deviation above 0");
+  return {};
+}
+
 /// A source whose first bytes were looked at before.
 class LookedAt {
  public:
@@ -44,7 +64,7 @@ class LookedAt {
     head_.resize(mark.size());
     std::size_t size = 0;
     while (size < mark.size()) {
-      const Result<std::size_t> read = source_(std::span(head_).subspan(size));
+      const Result<std::size_t> read = take(std::span(head_).subspan(size));
       if (!read.ok()) return read.errors();
       if (*read == 0) break;
       size += *read;
@@ -57,10 +77,16 @@ class LookedAt {
     const std::size_t size = std::min(head_.size() - given_, to.size());
     std::copy_n(head_.data() + given_, size, to.data());
     given_ += size;
-    return size > 0 || to.empty() ? Result<std::size_t>(size) : source_(to);
+    return size > 0 || to.empty() ? Result<std::size_t>(size) : take(to);
   }
 
  private:
+  Result<std::size_t> take(std::span<char> to) {
+    Result<std::size_t> read = source_(to);
+    if (read.ok() && *read > to.size()) return Error{ErrorCode::read_failed, "a source gave more bytes than were asked for", "", "", {}};
+    return read;
+  }
+
   const ByteSource& source_;
   std::string head_;
   std::size_t given_ = 0;
@@ -235,8 +261,10 @@ Result<CheckedPiece> check_piece(const Job& job, std::span<const Edition* const>
   const Result<Specification> specification = find_specification(job, owners);
   if (!specification.ok()) return specification.errors();
   if (const Result<void> agreed = check_agreed_count(job, *specification); !agreed) return agreed.errors();
+  if (const Result<void> sources = check_sources(job); !sources) return sources.errors();
   const Result<Conditions> conditions = conditions_of(job);
   if (!conditions.ok()) return conditions.errors();
+  if (!readings) return Error{ErrorCode::null_argument, "there is no source of readings", "", "a function", {}};
   PieceCheck check(job, *specification, *conditions, settings);
   Result<ReadRows> rows = check.read(readings, csv_options_of(job, file));
   if (!rows.ok()) return rows.errors();

@@ -81,14 +81,33 @@ Error impossible(std::string_view what, std::int64_t found, std::string_view exp
   return {ErrorCode::option_value, fmt::format("no {}", what), std::to_string(found), std::string(expected), {}};
 }
 
-// A band or an uncertainty below 0 would move the limits outwards.
+// A band or an uncertainty below 0 would move the limits outwards; no instrument is uncertain by more than the longest reading.
+bool is_guard(const Guard& guard) {
+  const auto possible = [](Length length) { return Length() <= length && length <= k_longest_reading; };
+  return possible(guard.band) && possible(guard.expanded);
+}
+
 Result<void> check_guards(const PerDirection<Guards>& of) {
   for (const Direction direction : k_directions) {
     const Guards& guards = of[direction];
     for (const std::optional<Guard>& guard : {guards.average, guards.reading, guards.standard_deviation, guards.wire}) {
-      if (guard && guard->band < Length()) return impossible("guard band", guard->band.pm(), "0 pm or more");
-      if (guard && guard->expanded < Length()) return impossible("expanded uncertainty", guard->expanded.pm(), "0 pm or more");
+      if (guard && !is_guard(*guard)) return impossible("guard band", guard->band.pm(), "band and expanded uncertainty of 0 to 100 m");
     }
+  }
+  return {};
+}
+
+// The lower a limit, the more apertures lie above it.
+Result<void> check_shares(const Evidence& evidence) {
+  for (const Direction direction : k_directions) {
+    const std::optional<GuardedCounts>& counts = evidence.shares[direction];
+    if (!counts) continue;
+    const Summary& aperture = evidence.sample[direction].aperture;
+    const std::int64_t above = aperture.count_above_intermediate();
+    if (0 <= counts->above_raised && counts->above_raised <= above && above <= counts->above_lowered && counts->above_lowered <= aperture.count())
+      continue;
+    return impossible("number of apertures above a moved limit", counts->above_lowered,
+                      fmt::format("at least {} above the lowered limit, at most that above the raised one", above));
   }
   return {};
 }
@@ -164,6 +183,7 @@ Result<void> check_sample(const Specification& specification, const Sample& samp
 Result<void> check_conditions(const Specification& specification, const Evidence& evidence, const Conditions& conditions) {
   if (Result<void> values = check_values(conditions); !values) return values;
   if (Result<void> guards = check_guards(evidence.guards); !guards) return guards;
+  if (Result<void> shares = check_shares(evidence); !shares) return shares;
   if (Result<void> sizes = check_sizes(specification, conditions.piece); !sizes) return sizes;
   if (Result<void> agreed = check_agreement(specification, conditions); !agreed) return agreed;
   return check_count(specification, evidence.sample, conditions.piece);

@@ -58,8 +58,9 @@ std::vector<const Doubt*> Edition::doubts_of(const Row& row) const {
 }
 
 Result<const Edition*> find_edition(std::string_view name, std::span<const Edition* const> owners) {
+  Result<const Edition*> built_in = find_edition(name);
   const auto own = std::find_if(owners.begin(), owners.end(), [&](const Edition* edition) { return edition->name == name; });
-  return own == owners.end() ? find_edition(name) : Result<const Edition*>(*own);
+  return built_in.ok() || own == owners.end() ? built_in : Result<const Edition*>(*own);
 }
 
 Result<const Edition*> find_edition(std::string_view name) {

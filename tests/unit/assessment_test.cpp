@@ -683,6 +683,8 @@ TEST(Misled, NoGuardBandMovesALimitOutwards) {
   };
   EXPECT_EQ(judged(Length() - k_pm, Length()), ErrorCode::option_value);
   EXPECT_EQ(judged(Length(), Length() - k_pm), ErrorCode::option_value);
+  EXPECT_EQ(judged(k_longest_reading, k_longest_reading), std::nullopt);
+  EXPECT_EQ(judged(k_pm, k_longest_reading + k_pm), ErrorCode::option_value);
   EXPECT_EQ(judged(Length(), Length()), std::nullopt);
 }
 

@@ -2,6 +2,8 @@
 #include "sievecloth/check.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <limits>
 #include <string>
 
 #include <gtest/gtest.h>
@@ -107,13 +109,50 @@ TEST(Check, ASourceThatFailsIsAnError) {
   EXPECT_EQ(piece.error().code, ErrorCode::read_failed);
 }
 
-TEST(Check, AnOwnersEditionComesFirst) {
+TEST(Check, SourcesThatBreakTheirWordAreErrors) {
+  const Job job = job_for("astm-e11-17", "No. 200", "inspection");
+  EXPECT_EQ(check_piece(job, {}, ByteSource(), "r.csv").error().code, ErrorCode::null_argument);
+  for (const std::size_t too_much : {std::size_t{1} << 40, ~std::size_t{0}}) {
+    const ByteSource boasts = [&](std::span<char>) -> Result<std::size_t> { return too_much; };
+    EXPECT_EQ(check_piece(job, {}, boasts, "r.csv").error().code, ErrorCode::read_failed);
+  }
+}
+
+TEST(Check, UncertaintiesThatCannotBeAreRefused) {
+  // boundary: what a job file could not say, filled in by hand
+  const auto code = [](auto change) {
+    Job job = job_for("astm-e11-17", "No. 200", "inspection");
+    job.uncertainty = {um(1), 0.0005, Length::from_pm(100'000), Length::from_pm(400'000), 20};
+    job.process = Prior{75, 1};
+    job.guard_factor = 1;
+    change(job);
+    const Result<CheckedPiece> piece = check_piece(job, {}, source_of(readings(100)), "r.csv", {.diagnose = true});
+    return piece.ok() ? std::nullopt : std::optional(piece.error().code);
+  };
+  EXPECT_EQ(code([](Job&) {}), std::nullopt);
+  for (const double wrong : {-1.0, std::nan(""), std::numeric_limits<double>::infinity()}) {
+    EXPECT_EQ(code([&](Job& job) { job.guard_factor = wrong; }), ErrorCode::option_value);
+    EXPECT_EQ(code([&](Job& job) { job.uncertainty.scale_factor = wrong; }), ErrorCode::option_value);
+    EXPECT_EQ(code([&](Job& job) { job.process->standard_deviation = wrong; }), ErrorCode::option_value);
+  }
+  EXPECT_EQ(code([](Job& job) { job.process->mean = std::nan(""); }), ErrorCode::option_value);
+  EXPECT_EQ(code([](Job& job) { job.process->standard_deviation = 0; }), ErrorCode::option_value);
+  EXPECT_EQ(code([](Job& job) { job.uncertainty.repeatability_readings = 1; }), ErrorCode::option_value);
+  EXPECT_EQ(code([](Job& job) { job.uncertainty.repeatability = um(-1); }), ErrorCode::option_value);
+  EXPECT_EQ(code([](Job& job) { job.uncertainty.scale_offset = um(-1); }), ErrorCode::option_value);
+  EXPECT_EQ(code([](Job& job) { job.uncertainty.resolution = Length(); }), ErrorCode::option_value);
+}
+
+TEST(Check, NoOwnersEditionHidesOneThatIsBuiltIn) {
   Edition owners = *find_edition("astm-e11-17").value();
   owners.name = "house-3";
   const Edition* const editions[] = {&owners};
-  const Job job = job_for("house-3", "No. 200", "inspection");
-  EXPECT_EQ(check_piece(job, editions, source_of(readings(100)), "r.csv")->assessment.specification.edition, &owners);
-  EXPECT_FALSE(check_piece(job, {}, source_of(readings(100)), "r.csv").ok());
+  const auto edition_of = [&](const char* name) {
+    return check_piece(job_for(name, "No. 200", "inspection"), editions, source_of(readings(100)), "r.csv")->assessment.specification.edition;
+  };
+  EXPECT_EQ(edition_of("house-3"), &owners);
+  owners.name = "astm-e11-17";
+  EXPECT_NE(edition_of("astm-e11-17"), &owners);
 }
 
 }  // namespace

@@ -128,8 +128,13 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
   const auto judged = [&](DecisionRule rule, std::int64_t lowered, std::int64_t raised) {
     Decision decision = guarded_by_one(rule);
     decision.shares = {GuardedCounts{lowered, raised}, GuardedCounts{lowered, raised}};
+    Sample above = make_sample(iso);
+    for (const Direction direction : k_directions) {
+      add(above, direction, raised, iso.row->intermediate_limit->value + um(2));
+      add(above, direction, 100 - raised, iso.row->nominal);
+    }
     const Assessment assessment =
-        assess(iso, decision.with(sample),
+        assess(iso, decision.with(above),
                {.viewing_passed = true, .agreed_count = 100, .apertures_only = true, .decision = decision.rule})
             .value();
     return outcome(assessment, share_above_intermediate, Direction::warp);
@@ -138,6 +143,13 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
   EXPECT_EQ(judged(DecisionRule::guarded, 7, 0), Outcome::not_met);
   EXPECT_EQ(judged(DecisionRule::four_outcomes, 7, 6), Outcome::undecided);
   EXPECT_EQ(judged(DecisionRule::four_outcomes, 7, 7), Outcome::not_met);
+
+  // boundary: counts that contradict the readings, of which none lies above the limit, are refused
+  for (const GuardedCounts& wrong : {GuardedCounts{-1, 0}, GuardedCounts{0, 1}, GuardedCounts{0, -1}, GuardedCounts{101, 0}}) {
+    Evidence evidence(sample);
+    evidence.shares[Direction::weft] = wrong;
+    EXPECT_FALSE(assess(iso, evidence, {.viewing_passed = true, .agreed_count = 100, .apertures_only = true}).ok());
+  }
 
   // boundary: where nobody counted at the moved limit, nothing is guessed
   const Decision uncounted = guarded_by_one(DecisionRule::guarded);
