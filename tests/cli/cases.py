@@ -531,6 +531,7 @@ ATTACKED = [
     Case("misled: a mistyped table in a plan", ["plan", *OWN[2:10]], 0, out=("average_tolerance",), files={"own.yaml": Y_14}),
     Case("how sure each piece of a batch is", ["check", "d.csv", "e.csv", *PASSED, "--how-sure"], 0, out=("d.csv", "e.csv", "d.csv\n", "decision rule", "e.csv\n", "decision rule"), files={"d.csv": good(), "e.csv": good()}),
     Case("how sure each piece of a batch is, in JSON", ["check", "d.csv", "e.csv", *PASSED, "--how-sure", "--json"], 0, out=('"how_sure"', '"how_sure"'), files={"d.csv": good(), "e.csv": good()}),
+    Case("misled: a batch in JSON tells its cautions there alone", ["check", "d.csv", "e.csv", *PASSED, "--json"], 0, out=("same-in-both-directions",), files={"d.csv": pasted(), "e.csv": good()}),
     Case("misled: the same figures are not told as the same readings", ["check", "d.csv", *PASSED, "--apertures-only"], 0, out=("conforms",), err=("warp and weft", "same number"), files={"d.csv": pasted()}),
 ]
 
