@@ -56,7 +56,7 @@ struct Reading {
 inline constexpr Length k_no_position = Length::from_pm(std::numeric_limits<std::int64_t>::min());
 
 /// Rows that follow each other line by line in a file, as columns of whole numbers: what stands at the same place of every column
-/// is one row. A column that the file does not have is empty. Every length was checked.
+/// is one row. A column that the file does not have may be empty. Every length was checked.
 struct ReadingColumns {
   std::int64_t first_line = 0;              ///< line of the file that the first row stood in
   std::span<const Direction> direction;     ///< of every row

@@ -28,7 +28,7 @@ struct NarrowSums {
   std::int32_t smallest, largest, above_intermediate, above_largest;
 };
 
-SIEVECLOTH_PART_OF_LOOP NarrowSums sum_narrow(std::span<const std::int32_t> values, BlockThresholds limits) noexcept {
+SIEVECLOTH_ALWAYS_INLINE NarrowSums sum_narrow(std::span<const std::int32_t> values, BlockThresholds limits) noexcept {
   std::int64_t sum = 0;
   std::uint64_t squares = 0;
   std::int32_t smallest = values[0], largest = values[0], above_intermediate = 0, above_largest = 0;
@@ -45,7 +45,7 @@ SIEVECLOTH_PART_OF_LOOP NarrowSums sum_narrow(std::span<const std::int32_t> valu
 }
 
 // Squares of any deviations, in halves of 32 bits: 1024 halves stay below 2^42.
-SIEVECLOTH_PART_OF_LOOP int128 sum_wide_squares(std::span<const std::int32_t> values, std::int32_t base) noexcept {
+SIEVECLOTH_ALWAYS_INLINE int128 sum_wide_squares(std::span<const std::int32_t> values, std::int32_t base) noexcept {
   std::uint64_t lows = 0, highs = 0;
   for (const std::int32_t value : values) {
     const std::int64_t d = deviation(value, base);
@@ -57,8 +57,8 @@ SIEVECLOTH_PART_OF_LOOP int128 sum_wide_squares(std::span<const std::int32_t> va
 }
 
 // What does not fit into 32 bits leaves one of the upper bits set, so that one look at all of them will do.
-SIEVECLOTH_PART_OF_LOOP bool subtract_each(const Length* readings, std::size_t count, std::int64_t nominal,
-                                           std::int32_t* deviations) noexcept {
+SIEVECLOTH_ALWAYS_INLINE bool subtract_each(const Length* readings, std::size_t count, std::int64_t nominal,
+                                            std::int32_t* deviations) noexcept {
   std::uint64_t beyond = 0;
   for (std::size_t i = 0; i < count; ++i) {
     const std::uint64_t d = static_cast<std::uint64_t>(readings[i].pm()) - static_cast<std::uint64_t>(nominal);
@@ -70,8 +70,8 @@ SIEVECLOTH_PART_OF_LOOP bool subtract_each(const Length* readings, std::size_t c
 
 // A product that is no tie rounds as the exact product does: its own error is under half a unit in the last place, and what
 // separates it from a tie is at least one.
-SIEVECLOTH_PART_OF_LOOP bool round_each(const double* readings_um, std::size_t count, double nominal, double least, double most,
-                                        std::int32_t* deviations) noexcept {
+SIEVECLOTH_ALWAYS_INLINE bool round_each(const double* readings_um, std::size_t count, double nominal, double least, double most,
+                                         std::int32_t* deviations) noexcept {
   std::int32_t bad = 0;
   for (std::size_t i = 0; i < count; ++i) {
     const double product = readings_um[i] * 1e6;
@@ -85,8 +85,8 @@ SIEVECLOTH_PART_OF_LOOP bool round_each(const double* readings_um, std::size_t c
 }
 
 // A multiple gives its quotient up to a small error and so the whole quotient; the product of whole numbers is exact below 2^53.
-SIEVECLOTH_PART_OF_LOOP bool are_multiples_each(const std::int32_t* values, std::size_t count, double offset,
-                                                double step) noexcept {
+SIEVECLOTH_ALWAYS_INLINE bool are_multiples_each(const std::int32_t* values, std::size_t count, double offset,
+                                                 double step) noexcept {
   const double inverse = 1 / step;
   std::int32_t bad = 0;
   for (std::size_t i = 0; i < count; ++i) {
@@ -97,8 +97,8 @@ SIEVECLOTH_PART_OF_LOOP bool are_multiples_each(const std::int32_t* values, std:
   return bad == 0;
 }
 
-SIEVECLOTH_PART_OF_LOOP bool has_third_value_each(const std::int32_t* values, std::size_t count, std::int32_t a,
-                                                  std::int32_t b) noexcept {
+SIEVECLOTH_ALWAYS_INLINE bool has_third_value_each(const std::int32_t* values, std::size_t count, std::int32_t a,
+                                                   std::int32_t b) noexcept {
   std::int32_t third = 0;
   for (std::size_t i = 0; i < count; ++i) third |= ((values[i] != a) & (values[i] != b)) ? 1 : 0;
   return third != 0;

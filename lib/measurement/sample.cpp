@@ -10,8 +10,8 @@
 namespace sievecloth {
 namespace {
 
-// So many rows are sorted by direction at a time.
-constexpr std::size_t k_rows_at_once = 1024;
+// So many rows are sorted by direction at a time; fewer than these are soon taken one by one.
+constexpr std::size_t k_rows_at_once = 1024, k_few_rows = 16;
 
 template <class T>
 std::span<const T> part_of(std::span<const T> column, std::size_t first, std::size_t count) noexcept {
@@ -39,10 +39,10 @@ class ByDirection {
   ByDirection(std::span<const Direction> direction, std::span<const Length> column) noexcept {
     std::size_t warps = 0, wefts = 0;
     for (std::size_t row = 0; row < column.size(); ++row) {
-      const bool is_warp = direction[row] == Direction::warp, is_length = column[row] != Length();
+      const std::size_t is_weft = static_cast<std::size_t>(direction[row]), is_length = column[row] != Length() ? 1 : 0;
       warp_[warps] = weft_[wefts] = column[row];
-      warps += is_length & is_warp ? 1u : 0u;
-      wefts += is_length & !is_warp ? 1u : 0u;
+      warps += is_length & ~is_weft;
+      wefts += is_length & is_weft;
     }
     lengths_ = {{warp_.data(), warps}, {weft_.data(), wefts}};
   }
@@ -70,7 +70,9 @@ ReadingColumns ReadingColumns::part(std::size_t first, std::size_t count) const 
 }
 
 bool ReadingColumns::has_reading(std::size_t row) const noexcept {
-  return (!aperture.empty() && aperture[row] != Length()) || (!wire.empty() && wire[row] != Length());
+  const bool has_aperture = !aperture.empty() && aperture[row] != Length();
+  const bool has_wire = !wire.empty() && wire[row] != Length();
+  return has_aperture | has_wire;
 }
 
 Reading ReadingColumns::reading(std::size_t row) const {
@@ -115,7 +117,7 @@ Result<void> Sample::add(const ReadingColumns& rows) noexcept {
   for (std::size_t begin = 0; begin < rows.size(); begin += k_rows_at_once) {
     const ReadingColumns some = rows.part(begin, std::min(k_rows_at_once, rows.size() - begin));
     const bool has_suspect = std::find(some.role.begin(), some.role.end(), Role::suspect) != some.role.end();
-    if (!has_suspect && add_sample_rows(some)) continue;
+    if (some.size() >= k_few_rows && !has_suspect && add_sample_rows(some)) continue;
     for (std::size_t row = 0; row < some.size(); ++row) {
       Result<void> taken = add(lengths_of(some, row));
       if (!taken.ok() && first.ok()) first = std::move(taken);

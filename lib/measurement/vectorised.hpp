@@ -3,16 +3,16 @@
 #pragma once
 
 #if defined(__x86_64__)
-#define SIEVECLOTH_WIDE [[gnu::target("avx2,bmi,bmi2")]]
+#define SIEVECLOTH_TARGET_AVX2 [[gnu::target("avx2,bmi,bmi2")]]
 #if __has_include(<sys/platform/x86.h>) && !defined(__clang__)
 #include <sys/platform/x86.h>
 #endif
 #else
-#define SIEVECLOTH_WIDE
+#define SIEVECLOTH_TARGET_AVX2
 #endif
 
 // What such a loop calls takes part in its version only as a part of it.
-#define SIEVECLOTH_PART_OF_LOOP [[gnu::always_inline]] inline
+#define SIEVECLOTH_ALWAYS_INLINE [[gnu::always_inline]] inline
 
 namespace sievecloth {
 
@@ -30,7 +30,7 @@ inline bool has_wide_vectors() noexcept {
 }
 
 template <auto loop, class... Arguments>
-SIEVECLOTH_WIDE auto run_wide(Arguments... arguments) noexcept {
+SIEVECLOTH_TARGET_AVX2 auto run_wide(Arguments... arguments) noexcept {
   return loop(arguments...);
 }
 

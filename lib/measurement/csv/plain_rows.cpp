@@ -94,6 +94,8 @@ void PlainRows::set_layout(const RowLayout& layout) {
     plain.unit_pm = picometres(column.unit);
     std::int64_t last_digit_pm = plain.unit_pm;
     for (std::int64_t& pm : plain.last_digit_pm) pm = std::exchange(last_digit_pm, last_digit_pm / 10);
+    std::copy_backward(plain.last_digit_pm.begin(), plain.last_digit_pm.end() - 1, plain.last_digit_pm.end());
+    plain.last_digit_pm[1] = 0;
     columns_.push_back(plain);
   }
 }
@@ -151,8 +153,8 @@ const char* PlainRows::read_cell(const char* at, const PlainColumn& column) noex
   switch (column.content) {
     case Content::direction: return read_direction(at);
     case Content::role: return read_role(at, column.end);
-    case Content::length:
-    case Content::position: return read_number(at, column);
+    case Content::length: return read_length(at, column);
+    case Content::position: return read_position(at, column);
     case Content::text: return read_text(at, column);
   }
   __builtin_unreachable();
@@ -174,16 +176,21 @@ const char* PlainRows::read_role(const char* at, char end) noexcept {
   return begins_with(word, "sample") ? at + 6 : *at == end || *at == '\r' ? at : nullptr;
 }
 
-const char* PlainRows::read_number(const char* at, const PlainColumn& column) noexcept {
-  const bool is_position = column.content == Content::position;
-  const bool negative = is_position && *at == '-';
-  const char* const begin = at + (negative ? 1 : 0);
-  const Number number = number_at(begin, column);
-  const bool empty = number.end == begin;
-  const Length none = is_position ? k_no_position : Length();
-  (*column.numbers)[size_] = empty ? none : Length::from_pm(negative ? -number.pm : number.pm);
-  const bool in_range = is_position || ((number.pm > 0) & (number.pm <= k_longest_reading.pm()));
-  return (empty ? !negative : in_range) ? number.end : nullptr;
+const char* PlainRows::read_length(const char* at, const PlainColumn& column) noexcept {
+  const Number number = number_at(at, column);
+  (*column.numbers)[size_] = Length::from_pm(number.pm);
+  const bool empty = number.end == at, zero = number.pm == 0;
+  return (zero != empty) | (number.pm > k_longest_reading.pm()) ? nullptr : number.end;
+}
+
+const char* PlainRows::read_position(const char* at, const PlainColumn& column) noexcept {
+  const bool negative = *at == '-';
+  const char* const digits = at + (negative ? 1 : 0);
+  const Number number = number_at(digits, column);
+  const bool empty = number.end == at;
+  (*column.numbers)[size_] = empty ? k_no_position : Length::from_pm(negative ? -number.pm : number.pm);
+  const bool is_number = is_digit(*digits) && number.end != nullptr && is_digit(number.end[-1]);
+  return empty || is_number ? number.end : nullptr;
 }
 
 const char* PlainRows::read_text(const char* at, const PlainColumn& column) const noexcept {
@@ -205,24 +212,22 @@ const char* PlainRows::read_text(const char* at, const PlainColumn& column) cons
   return end;
 }
 
-// Empty where it ends where it begins.
-PlainRows::Number PlainRows::number_at(const char* at, const PlainColumn& column) const noexcept {
+// Empty where it ends where it begins. No branch in it depends on how many digits there are, only on whether there are any.
+[[gnu::always_inline]] inline PlainRows::Number PlainRows::number_at(const char* at, const PlainColumn& column) const noexcept {
   const std::uint64_t word = load(at) ^ in_each_byte('0');
   const std::uint64_t others = bytes_above(word, 9);
   if (others == 0) return long_number_at(at, column);
   const std::size_t whole = first_of(others);
-  const bool has_mark = at[whole] == mark_;
-  const std::uint64_t ends = has_mark ? others & (others - 1) : others;
+  const std::size_t marks = at[whole] == mark_ ? 1 : 0;
+  const std::uint64_t ends = others & (others - marks);  // without the lowest, where that is the mark
   if (ends == 0) return long_number_at(at, column);
   const std::size_t size = first_of(ends);
-  const std::size_t decimals = has_mark ? size - whole - 1 : 0;
-  if (has_mark & ((whole == 0) | (decimals == 0))) return {};
 
   const std::uint64_t before_mark = (std::uint64_t{1} << (8 * whole)) - 1;
-  const std::size_t digits = has_mark ? size - 1 : size;
-  const std::uint64_t joined = (word & before_mark) | ((has_mark ? word >> 8 : word) & ~before_mark);
-  const std::uint64_t aligned = joined << (56 - 8 * digits) << 8;  // the last digit in the highest byte, zeros before the first
-  return {number_of(aligned) * column.last_digit_pm[decimals], at + size};
+  const std::uint64_t joined = (word & before_mark) | (word >> (8 * marks) & ~before_mark);
+  const std::uint64_t aligned = joined << (56 - 8 * (size - marks)) << 8;  // the last digit highest, zeros before the first
+  const std::int64_t pm = number_of(aligned) * column.last_digit_pm[marks * (size - whole)];
+  return {whole == 0 ? 0 : pm, at + size};
 }
 
 // Digit by digit, up to as many as stay within 64 bits.

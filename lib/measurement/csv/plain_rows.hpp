@@ -4,7 +4,8 @@
 // text without quotes. Any other line is left to the exact reader, to which a plain row means the same. A number is read as one
 // word of 64 bits whose eight bytes are worked on together ("SIMD within a register": ordinary arithmetic, which every processor
 // has): one addition tells which bytes are no digits (H. S. Warren, Hacker's Delight, 2nd ed., 6-1), and three multiplications make
-// pairs, fours and all eight digits (D. Lemire, "Quickly parsing eight digits", 2018). No branch depends on how long a number is.
+// pairs, fours and all eight digits (D. Lemire, "Quickly parsing eight digits", 2018), so that no branch depends on how long a
+// number is.
 #pragma once
 
 #include <array>
@@ -44,10 +45,10 @@ class PlainRows {
     std::vector<Length>* numbers = nullptr;          // where its numbers go
     std::vector<std::string_view>* texts = nullptr;  // where its texts go
     char end = ',';                                  // follows each cell
-    std::array<std::int64_t, 8> last_digit_pm{};     // what the last digit of a number counts, by its decimals
+    std::array<std::int64_t, 8> last_digit_pm{};  // what the last digit counts, by the bytes from the mark on: 0 for a mark alone
     std::int64_t unit_pm = 0;
   };
-  // A number without a sign and what follows it; null where it is not plain.
+  // A number without a sign and what follows it. 0 or null where it is not plain.
   struct Number {
     std::int64_t pm = 0;
     const char* end = nullptr;
@@ -58,7 +59,8 @@ class PlainRows {
   const char* read_cell(const char* at, const PlainColumn& column) noexcept;
   const char* read_direction(const char* at) noexcept;
   const char* read_role(const char* at, char end) noexcept;
-  const char* read_number(const char* at, const PlainColumn& column) noexcept;
+  const char* read_length(const char* at, const PlainColumn& column) noexcept;
+  const char* read_position(const char* at, const PlainColumn& column) noexcept;
   const char* read_text(const char* at, const PlainColumn& column) const noexcept;
   Number number_at(const char* at, const PlainColumn& column) const noexcept;
   Number long_number_at(const char* at, const PlainColumn& column) const noexcept;
