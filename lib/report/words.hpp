@@ -58,8 +58,11 @@ class Key {
   static consteval auto entries_of() {
     std::array<const EnglishText*, enumerator_count<Enum>()> entries{};
     for (std::size_t i = 0; i < entries.size(); ++i) {
-      const std::string key = std::string(family.view()) + "." + std::string(word_of(static_cast<Enum>(i)));
-      entries[i] = find_english(key);
+      const std::string_view word = word_of(static_cast<Enum>(i));
+      for (const EnglishText& entry : k_english) {
+        const bool fits = entry.key.size() == family.view().size() + 1 + word.size();
+        if (fits && entry.key.starts_with(family.view()) && entry.key.ends_with(word)) entries[i] = &entry;
+      }
       if (entries[i] == nullptr) throw "a value without its text";
     }
     return entries;
