@@ -112,8 +112,8 @@ struct Criterion {
   std::vector<Ground> grounds;   ///< what the outcome rests on
 };
 
-/// How far the best value lies from the limit [um]: Y, X, the permitted standard deviation, half the range of the wire. A margin is
-/// worth a part of this. None where no length is compared, or none was compared with a limit.
+/// How far the best value lies from the limit [um]: Y, X, the permitted standard deviation, half the range of the wire. Margins of
+/// different criteria are compared as parts of this. None where no length is compared, or none was compared with a limit.
 std::optional<double> allowance_um(const Criterion& criterion, const Row& row) noexcept;
 
 /// A plain warning before the verdict.
@@ -203,10 +203,11 @@ std::optional<RequiredCount> required_count(const Specification& specification, 
 
 /// Judges. Every comparison is exact on integers; limits are included.
 /// Errors: null_argument (a specification without its edition or row); wrong_argument (a row that the edition does not have, or a
-/// grade that it lacks or does not know); sample_mismatch (a sample that was not made by `make_sample`
-/// for this size); option_conflict (an agreed count, where the edition has its own), option_value (an agreed count below 1; a
-/// resolution, plan, guard band or record of suspects that cannot be); piece_contradicted (more readings than apertures in the
-/// piece; a number of apertures that the frame or roll cannot hold; a frame or roll that is none).
+/// grade that it lacks or does not know); sample_mismatch (a sample that was not made by `make_sample` for this size);
+/// option_conflict (an agreed count, where the edition has its own); option_value (an agreed count below 1; a resolution, plan,
+/// guard band or record of suspects that cannot be; counts beyond moved limits that the readings contradict); piece_contradicted
+/// (more readings than apertures in the piece; a number of apertures that the frame or roll cannot hold; a frame or roll that is
+/// none).
 Result<Assessment> assess(const Specification& specification, const Evidence& evidence, const Conditions& conditions);
 
 }  // namespace sievecloth

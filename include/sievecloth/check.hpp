@@ -45,8 +45,9 @@ CsvOptions csv_options_of(const Job& job, std::string file);
 /// Reads and judges. `readings` gives the bytes of a text as `read_readings` takes it, or of binary readings, which tell themselves
 /// apart by their first bytes. `file` is their name in complaints. `owners`: further editions, which must outlive the result.
 /// Memory: constant, and what is kept. Errors: those of find_specification, conditions_of and assess; those of the readings, of
-/// which up to 20 come at once; option_value (an uncertainty, guard factor or process that cannot be); option_conflict (a unit for binary readings, or a count that was agreed though the edition has its
-/// own); those of the source.
+/// which up to 20 come at once; option_value (an uncertainty, guard factor or process that cannot be); option_conflict (a unit for
+/// binary readings, or a count that was agreed though the edition has its own); null_argument (no source); those of the source, and
+/// read_failed where it gives more than it was asked for.
 Result<CheckedPiece> check_piece(const Job& job, std::span<const Edition* const> owners, const ByteSource& readings,
                                  const std::string& file, const CheckSettings& settings = {});
 

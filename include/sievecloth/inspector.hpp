@@ -38,8 +38,9 @@ using Snapshot = std::array<std::byte, k_snapshot_size>;
 /// A reading that is none (NaN, infinite, zero, negative, above 100 m, or more than 10^10) is refused: it never enters, it is
 /// counted in `sample()`, and `finish` leaves undecided what it would otherwise accept.
 ///
-/// With `Conditions::planned`, apertures of a direction beyond the plan are taken as suspects: they are held against w + X and
-/// cannot mend a mean. Each thread's inspector has its own share of the plan; merging adds the shares.
+/// With `Conditions::planned`, apertures of a direction beyond the plan are compared with w + X alone and cannot bring a mean back:
+/// those from w on are taken as suspects, smaller ones say nothing and leave no trace. Each thread's inspector has its own share of
+/// the plan; merging adds the shares.
 class Inspector {
  public:
   /// Errors: piece_contradicted, as in `assess`; option_value (a negative plan or one above 10^10, or above the apertures in the

@@ -5,7 +5,7 @@
 
 namespace sievecloth {
 
-/// How many values an enumeration has. Each room has a `names.hpp` whose `word_of(value)` is a switch without default, so that a
+/// How many values an enumeration has. Each module has a `names.hpp` whose `word_of(value)` is a switch without default, so that a
 /// value without its word does not compile; what is no value has no word, and so the words can be counted.
 template <class Enum>
 consteval std::size_t enumerator_count() {

@@ -44,12 +44,14 @@ Result<void> check_sources(const Job& job) {
   const UncertaintySources& sources = job.uncertainty;
   const auto negative = [](const std::optional<Length>& length) { return length && *length < Length(); };
   if (sources.resolution && *sources.resolution <= Length()) return impossible("resolution", "above 0");
-  if (sources.scale_factor && !(*sources.scale_factor >= 0 && *sources.scale_factor <= 1)) return impossible("factor of the scale", "0 to 1");
+  if (sources.scale_factor && !(*sources.scale_factor >= 0 && *sources.scale_factor <= 1))
+    return impossible("factor of the scale", "0 to 1");
   if (negative(sources.scale_offset)) return impossible("offset of the scale", "0 or more");
   if (negative(sources.repeatability)) return impossible("repeatability", "0 or more");
   if (sources.repeatability_readings.value_or(2) < 2) return impossible("number of repeated readings", "2 or more");
   if (job.guard_factor && !(*job.guard_factor >= 0 && *job.guard_factor <= 1)) return impossible("guard factor", "0 to 1");
-  if (job.process && !(std::isfinite(job.process->mean) && job.process->standard_deviation > 0 && std::isfinite(job.process->standard_deviation)))
+  if (job.process &&
+      !(std::isfinite(job.process->mean) && job.process->standard_deviation > 0 && std::isfinite(job.process->standard_deviation)))
     return impossible("process", "a mean, and a standard deviation above 0");
   return {};
 }
@@ -83,7 +85,8 @@ class LookedAt {
  private:
   Result<std::size_t> take(std::span<char> to) {
     Result<std::size_t> read = source_(to);
-    if (read.ok() && *read > to.size()) return Error{ErrorCode::read_failed, "a source gave more bytes than were asked for", "", "", {}};
+    if (read.ok() && *read > to.size())
+      return Error{ErrorCode::read_failed, "a source gave more bytes than were asked for", "", "", {}};
     return read;
   }
 

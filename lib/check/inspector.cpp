@@ -163,7 +163,7 @@ Standing Inspector::standing() const noexcept {
   const Case the_case{specification_, conditions_, evidence_, required_, false};
   for (const CatalogueEntry& entry : catalogue()) {
     for (const Direction direction : k_directions) {
-      if (entry.failed_for_good != nullptr && entry.failed_for_good(the_case, direction)) return {true, entry.id, direction};
+      if (entry.is_rejected != nullptr && entry.is_rejected(the_case, direction)) return {true, entry.id, direction};
     }
   }
   return {};

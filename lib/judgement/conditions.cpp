@@ -91,7 +91,8 @@ Result<void> check_guards(const PerDirection<Guards>& of) {
   for (const Direction direction : k_directions) {
     const Guards& guards = of[direction];
     for (const std::optional<Guard>& guard : {guards.average, guards.reading, guards.standard_deviation, guards.wire}) {
-      if (guard && !is_guard(*guard)) return impossible("guard band", guard->band.pm(), "band and expanded uncertainty of 0 to 100 m");
+      if (guard && !is_guard(*guard))
+        return impossible("guard band", guard->band.pm(), "band and expanded uncertainty of 0 to 100 m");
     }
   }
   return {};
@@ -104,7 +105,8 @@ Result<void> check_shares(const Evidence& evidence) {
     if (!counts) continue;
     const Summary& aperture = evidence.sample[direction].aperture;
     const std::int64_t above = aperture.count_above_intermediate();
-    if (0 <= counts->above_raised && counts->above_raised <= above && above <= counts->above_lowered && counts->above_lowered <= aperture.count())
+    if (0 <= counts->above_raised && counts->above_raised <= above && above <= counts->above_lowered &&
+        counts->above_lowered <= aperture.count())
       continue;
     return impossible("number of apertures above a moved limit", counts->above_lowered,
                       fmt::format("at least {} above the lowered limit, at most that above the raised one", above));

@@ -297,10 +297,10 @@ double half_the_range(const Row&, const Criterion& criterion) { return (*criteri
 constexpr CatalogueEntry k_catalogue[] = {
     {CriterionId::viewing, Compared::finding, viewing},
     {CriterionId::sample_size, Compared::count, sample_size},
-    {CriterionId::average_aperture, Compared::length, average_aperture, average_allowance, average_failed_for_good},
-    {CriterionId::maximum_aperture, Compared::length, maximum_aperture, maximum_allowance, maximum_failed_for_good},
-    {CriterionId::aperture_standard_deviation, Compared::length, aperture_standard_deviation, upper_limit, spread_failed_for_good},
-    {CriterionId::share_above_intermediate, Compared::share, share_above_intermediate, nullptr, share_failed_for_good},
+    {CriterionId::average_aperture, Compared::length, average_aperture, average_allowance, average_is_rejected},
+    {CriterionId::maximum_aperture, Compared::length, maximum_aperture, maximum_allowance, maximum_is_rejected},
+    {CriterionId::aperture_standard_deviation, Compared::length, aperture_standard_deviation, upper_limit, spread_is_rejected},
+    {CriterionId::share_above_intermediate, Compared::share, share_above_intermediate, nullptr, share_is_rejected},
     {CriterionId::wire_diameter, Compared::length, wire_diameter, half_the_range},
 };
 

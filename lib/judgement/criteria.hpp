@@ -32,7 +32,7 @@ struct CatalogueEntry {
   Compared compared;
   std::variant<OfPiece, OfDirection> judge;                        // once, or once for each direction
   double (*allowance_um)(const Row&, const Criterion&) = nullptr;  // of lengths alone
-  bool (*failed_for_good)(const Case&, Direction) = nullptr;       // nullptr: further readings can always mend it
+  bool (*is_rejected)(const Case&, Direction) = nullptr;           // whatever readings follow; nullptr: never before the end
 };
 
 /// Every criterion, in the order of CriterionId.

@@ -83,7 +83,7 @@ bool share_is_lost(const Case& c, Direction direction) {
 }
 
 // A whole step above the limit is above it however coarse the readings turn out to be.
-bool maximum_failed_for_good(const Case& c, Direction direction) {
+bool maximum_is_rejected(const Case& c, Direction direction) {
   const DirectionSample& side = c.sample()[direction];
   const Length limit = c.row().largest_aperture();
   const Length largest = std::max(side.aperture.maximum(), side.suspect.maximum());  // 0 where there is none
@@ -92,18 +92,18 @@ bool maximum_failed_for_good(const Case& c, Direction direction) {
   return !side.aperture.empty() && largest - coarsest_step(c, direction) > limit;
 }
 
-bool average_failed_for_good(const Case& c, Direction direction) {
+bool average_is_rejected(const Case& c, Direction direction) {
   return counts(c, {&c.row().average_tolerance.basis, count_basis(c)}) && certainly_fine(c, direction) &&
          mean_is_lost(c, direction);
 }
 
-bool spread_failed_for_good(const Case& c, Direction direction) {
+bool spread_is_rejected(const Case& c, Direction direction) {
   const std::optional<Limit>& limit = c.row().standard_deviation_limit[c.specification.lookup_grade()];
   return limit && counts(c, {&limit->basis, &c.rules().spread.basis, count_basis(c)}) && certainly_fine(c, direction) &&
          spread_is_lost(c, direction);
 }
 
-bool share_failed_for_good(const Case& c, Direction direction) {
+bool share_is_rejected(const Case& c, Direction direction) {
   const std::optional<Limit>& limit = c.row().intermediate_limit;
   const std::optional<ShareRule>& rule = c.rules().share;
   return limit && rule && counts(c, {&limit->basis, &rule->basis, count_basis(c)}) && share_is_lost(c, direction);

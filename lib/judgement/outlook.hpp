@@ -20,9 +20,9 @@ bool share_is_lost(const Case& the_case, Direction direction);
 
 /// The direction is rejected already: neither the rest of the planned readings nor their resolution, which may turn out coarse, nor
 /// a limit that does not count, can leave it open. Without a plan only an aperture above w + X is final.
-bool average_failed_for_good(const Case& the_case, Direction direction);
-bool maximum_failed_for_good(const Case& the_case, Direction direction);
-bool spread_failed_for_good(const Case& the_case, Direction direction);
-bool share_failed_for_good(const Case& the_case, Direction direction);
+bool average_is_rejected(const Case& the_case, Direction direction);
+bool maximum_is_rejected(const Case& the_case, Direction direction);
+bool spread_is_rejected(const Case& the_case, Direction direction);
+bool share_is_rejected(const Case& the_case, Direction direction);
 
 }  // namespace sievecloth

@@ -54,7 +54,7 @@ class Text(ReportTest):
             self.assertIn("nothing is rounded before", text)
 
     def test_what_nobody_examined_is_listed_and_what_nobody_asks_is_not(self):
-        # rule: design of the papers: "Not examined" lists what the edition requires and nobody examined
+        # boundary: "Not examined" lists what the edition requires and nobody examined
         everything = self.report("astm-e11-17", "txt").decode()
         self.assertNotIn("Not examined\n", everything)
         self.assertNotIn("intermediate limit", everything)  # E11-17 has none
@@ -76,7 +76,7 @@ class Text(ReportTest):
         self.assertIn("agreed with the customer", text)
 
     def test_what_does_not_apply_is_not_called_unverified(self):
-        # rule: the wires' limits are no ground of a verdict that left the wires out
+        # boundary: the wires' limits are no ground of a verdict that left the wires out
         for options, named in (((), True), (("--apertures-only",), False)):
             text = run("check", FIXTURES / "astm-e11-17.yaml", *options, code=0).stdout.decode()
             self.assertEqual("wire-diameter" in text[text.index("Provisional:"):text.index("\nNote")], named)

@@ -538,7 +538,7 @@ TEST(Misled, ASpecificationOfNothingIsRefused) {
 }
 
 TEST(Misled, AFrameThatNoSieveHasDoesNotLessenTheCount) {
-  // rule: docs/tables.md, counts: no frame below 75 mm (the smallest common one is of 3 in.; common practice) lessens the count
+  // regression: docs/tables.md, counts: no frame below 75 mm (the smallest common one is of 3 in.; common practice) lessens the count
   const Specification size = specification("iso-3310-1-2016", "75um", Grade::inspection);
   const auto asked = [&](std::int64_t diameter_mm) {
     return required_count(size, {.frame = Frame{FrameShape::round, Length::of(diameter_mm, Unit::millimetre)}})->count;
@@ -554,7 +554,7 @@ TEST(Misled, AFrameThatNoSieveHasDoesNotLessenTheCount) {
 }
 
 TEST(Misled, ASuspectFarBelowTheNominalApertureIsNone) {
-  // rule: docs/cli.md: a suspect is singled out as large; below w - X, as 1,020 read for 1020, it proves nothing
+  // regression: docs/cli.md: a suspect is singled out as large; below w - X, as 1,020 read for 1020, it proves nothing
   const Specification size = specification("astm-e11-17", "850um", Grade::inspection);  // X = 127 um
   Sample sample = perfect(size, 100);
   add_suspect(sample, Direction::warp, um(850 - 127));
@@ -569,7 +569,7 @@ TEST(Misled, ASuspectFarBelowTheNominalApertureIsNone) {
 }
 
 TEST(Misled, AllAperturesThatWereNotAllMeasured) {
-  // rule: a record that says that every full aperture was measured needs their number of readings, whatever count would do
+  // regression: a record that says that every full aperture was measured needs their number of readings, whatever count would do
   const Specification size = specification("iso-3310-1-1990", "16mm");
   const auto verdict = [&](std::int64_t n, Piece piece) {
     return judge(size, perfect(size, n), {.piece = piece, .viewing_passed = true, .agreed_count = 17}).verdict;
@@ -588,7 +588,7 @@ TEST(Misled, AllAperturesThatWereNotAllMeasured) {
 }
 
 TEST(Misled, NoAverageIsFinalWhereTheCountIsNotKnown) {
-  // rule: while n is below the count only an aperture above w + X is final; a count that nobody knows is not reached
+  // regression: while n is below the count only an aperture above w + X is final; a count that nobody knows is not reached
   for (const char* name : {"iso-3310-1-1990", "astm-e11-04"}) {
     const Specification size = specification(name, "75um");
     Sample sample = make_sample(size);
@@ -608,7 +608,7 @@ TEST(Misled, NoAverageIsFinalWhereTheCountIsNotKnown) {
 }
 
 TEST(Misled, AWireInARowOfASuspectIsRefused) {
-  // rule: a suspect is an aperture; error 234 in a file is error 234 here
+  // regression: a suspect is an aperture; error 234 in a file is error 234 here
   const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   Sample sample = make_sample(size);
   Reading reading;
@@ -623,7 +623,7 @@ TEST(Misled, AWireInARowOfASuspectIsRefused) {
 }
 
 TEST(Misled, ASampleIsNotMergedWithItself) {
-  // rule: readings count once
+  // regression: readings count once
   const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   Sample sample = perfect(size, 55);
   EXPECT_EQ(sample.merge(sample).error().code, ErrorCode::inspectors_differ);
@@ -631,7 +631,7 @@ TEST(Misled, ASampleIsNotMergedWithItself) {
 }
 
 TEST(Misled, LostReadingsAreNotMergedAway) {
-  // rule: docs/c-abi.md: a piece whose readings were lost cannot conform, whichever part lost them
+  // regression: docs/c-abi.md: a piece whose readings were lost cannot conform, whichever part lost them
   const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   for (const bool the_part : {false, true}) {
     Sample total = perfect(size, 100);
@@ -643,7 +643,7 @@ TEST(Misled, LostReadingsAreNotMergedAway) {
 }
 
 TEST(Misled, ADoubtedTableLeavesAloneWhatNeedsNoLimit) {
-  // rule: `table-implausible` makes every criterion with a limit undecided; what was left out or failed by eye stays so
+  // regression: `table-implausible` makes every criterion with a limit undecided; what was left out or failed by eye stays so
   Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   Edition doubted = *size.edition;
   const std::array<Doubt, 1> doubts{{{size.row->nominal, "maximum_tolerance", "as if mistyped"}}};
@@ -660,7 +660,7 @@ TEST(Misled, ADoubtedTableLeavesAloneWhatNeedsNoLimit) {
 }
 
 TEST(Misled, NamedSuspectsHaveReadings) {
-  // rule: a record of N suspects needs N named ones with their readings, whatever a caller says of their names
+  // regression: a record of N suspects needs N named ones with their readings, whatever a caller says of their names
   const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   Sample sample = perfect(size, 100);
   sample.set_named_suspects(2);
@@ -689,7 +689,7 @@ TEST(Misled, NoGuardBandMovesALimitOutwards) {
 }
 
 TEST(Misled, ASpecificationFilledInByHand) {
-  // rule: a row of this edition, and a grade exactly where the edition has grades
+  // regression: a row of this edition, and a grade exactly where the edition has grades
   Specification graded = specification("astm-e11-17", "75um", Grade::inspection);
   graded.grade.reset();
   EXPECT_EQ(refused(graded, {}), ErrorCode::wrong_argument);
@@ -705,7 +705,7 @@ TEST(Misled, ASpecificationFilledInByHand) {
 }
 
 TEST(Misled, AFrameThatHoldsTwentyAperturesIsMeasuredWhole) {
-  // rule: ISO 3310-1:2016, 5.2 (seen): 20 apertures or fewer are all measured. 14 fit a frame of 75 mm at 16 mm: pi/4 (75 / 17.8)^2
+  // source: ISO 3310-1:2016, 5.2 (seen): 20 apertures or fewer are all measured. 14 fit a frame of 75 mm at 16 mm: pi/4 (75 / 17.8)^2
   const Specification coarse = specification("iso-3310-1-2016", "16mm", Grade::inspection);
   const auto framed = [](std::int64_t mm) { return Piece{.frame = Frame{FrameShape::round, Length::of(mm, Unit::millimetre)}}; };
   EXPECT_TRUE(required_count(coarse, framed(75))->all);
@@ -714,7 +714,7 @@ TEST(Misled, AFrameThatHoldsTwentyAperturesIsMeasuredWhole) {
 }
 
 TEST(Misled, TwentyAperturesAreNotAnAgreedCount) {
-  // rule: the count of a piece measured whole is the standard's, whatever was agreed for larger ones
+  // regression: the count of a piece measured whole is the standard's, whatever was agreed for larger ones
   const Specification size = specification("iso-3310-1-1990", "16mm");
   const Piece small{.apertures_in_piece = 20};
   EXPECT_TRUE(required_count(size, small, 17)->basis.has_value());

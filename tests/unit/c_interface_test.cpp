@@ -397,7 +397,7 @@ TEST(CInterface, ASnapshotKeepsThatReadingsWereLost) {
 }
 
 TEST(CInterface, AViewingThatWasTurnedAwayIsLostToo) {
-  // rule: docs/c-abi.md: what a second thread brings and is not taken is lost, a failed viewing above all
+  // regression: docs/c-abi.md: what a second thread brings and is not taken is lost, a failed viewing above all
   const Handle handle = begun();
   const std::vector<double> readings(1'000'000, 75.0);
   std::atomic<bool> done{false};
@@ -430,7 +430,7 @@ TEST(CInterface, AnEmptyPieceHasNoMargin) {
 }
 
 TEST(CInterface, WhatCouldNotBeTakenIsNotAccepted) {
-  // rule: docs/c-abi.md: a caller who does not look at the status of `add` sees no piece accepted
+  // regression: docs/c-abi.md: a caller who does not look at the status of `add` sees no piece accepted
   sievecloth_options options = no_200();
   options.viewing = SIEVECLOTH_VIEWING_PASSED;
   const double reading = 130;
@@ -457,7 +457,7 @@ TEST(CInterface, WhatCouldNotBeTakenIsNotAccepted) {
 }
 
 TEST(CInterface, AnAnswerThatNeverCameDoesNotLookGood) {
-  // rule: docs/c-abi.md: what there is not never looks good, in a struct that no call filled in either
+  // regression: docs/c-abi.md: what there is not never looks good, in a struct that no call filled in either
   EXPECT_EQ(with_size(sievecloth_result_init).verdict, SIEVECLOTH_UNDECIDED);
   EXPECT_EQ(with_size(sievecloth_criterion_init).outcome, SIEVECLOTH_OUTCOME_UNDECIDED);
   EXPECT_FALSE(with_size(sievecloth_criterion_init).margin_um >= 0);

@@ -41,6 +41,7 @@ std::string readings(int apertures, const char* aperture = "75.5") {
 }
 
 TEST(Check, SaysWhatAssessSays) {
+  // identity: the same sums by hand, in 200 apertures and 20 wires
   const CheckedPiece piece =
       check_piece(job_for("astm-e11-17", "No. 200", "inspection"), {}, source_of(readings(100)), "r.csv", {.keep_readings = 30})
           .value();
@@ -59,6 +60,7 @@ TEST(Check, SaysWhatAssessSays) {
 }
 
 TEST(Check, NeitherThreadsNorWhatIsKeptTurnsAnything) {
+  // property: the bits of the sample depend on the readings alone
   const Job job = job_for("astm-e11-17", "No. 200", "inspection");
   const Sample plain = check_piece(job, {}, source_of(readings(60'000), 1 << 16), "r.csv")->assessment.sample;
   for (const CheckSettings& settings :
@@ -71,7 +73,7 @@ TEST(Check, NeitherThreadsNorWhatIsKeptTurnsAnything) {
 }
 
 TEST(Check, GuardsComeFromTheJob) {
-  // rule: docs/statistics.md: under guarded acceptance nothing is accepted whose uncertainty is not known
+  // boundary: docs/statistics.md: under guarded acceptance nothing is accepted whose uncertainty is not known
   Job job = job_for("astm-e11-17", "No. 200", "inspection");
   job.decision_rule = Located{"guarded-acceptance", {}};
   EXPECT_EQ(check_piece(job, {}, source_of(readings(100)), "r.csv")->assessment.verdict, Verdict::undecided);
@@ -82,6 +84,7 @@ TEST(Check, GuardsComeFromTheJob) {
 }
 
 TEST(Check, ErrorsStandWhereTheJobSays) {
+  // boundary: each part of a job left out or wrong, at the place that it names
   const auto error = [](const Job& job, std::string text = readings(20)) {
     return check_piece(job, {}, source_of(std::move(text)), "r.csv").error();
   };
@@ -101,6 +104,7 @@ TEST(Check, ErrorsStandWhereTheJobSays) {
 }
 
 TEST(Check, ASourceThatFailsIsAnError) {
+  // boundary: the first call of a source fails
   const ByteSource fails = [](std::span<char>) -> Result<std::size_t> {
     return Error{ErrorCode::read_failed, "the line is dead", "", "", {}};
   };
@@ -110,6 +114,7 @@ TEST(Check, ASourceThatFailsIsAnError) {
 }
 
 TEST(Check, SourcesThatBreakTheirWordAreErrors) {
+  // regression: more bytes than were asked for ran over, and no source at all threw
   const Job job = job_for("astm-e11-17", "No. 200", "inspection");
   EXPECT_EQ(check_piece(job, {}, ByteSource(), "r.csv").error().code, ErrorCode::null_argument);
   for (const std::size_t too_much : {std::size_t{1} << 40, ~std::size_t{0}}) {
@@ -144,6 +149,7 @@ TEST(Check, UncertaintiesThatCannotBeAreRefused) {
 }
 
 TEST(Check, NoOwnersEditionHidesOneThatIsBuiltIn) {
+  // regression: a copy with wider limits under the name of a built-in edition was taken for it
   Edition owners = *find_edition("astm-e11-17").value();
   owners.name = "house-3";
   const Edition* const editions[] = {&owners};

@@ -633,7 +633,7 @@ TEST(Inspector, RestoresOnlyWithTheConditionsThatItWasSavedWith) {
 }
 
 TEST(Inspector, SmallAperturesBeyondThePlanSayNothing) {
-  // rule: include/sievecloth/inspector.hpp: beyond the plan an aperture is held against w + X alone, added singly or in a span
+  // regression: include/sievecloth/inspector.hpp: beyond the plan an aperture is held against w + X alone, added singly or in a span
   Conditions conditions{.viewing_passed = true};
   conditions.planned = {100, 100};
   for (const bool in_a_span : {false, true}) {

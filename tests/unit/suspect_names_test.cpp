@@ -14,7 +14,7 @@ Reading suspect(std::string_view field) {
 }
 
 TEST(SuspectNames, OnlyASuspectWithAnApertureIsMeasured) {
-  // rule: docs/cli.md, suspects
+  // regression: docs/cli.md, suspects
   SuspectNames names;
   names.add(suspect("A"));
   names.add(suspect("a"));

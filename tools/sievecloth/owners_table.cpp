@@ -4,6 +4,7 @@
 
 #include "base/text.hpp"
 #include "input.hpp"
+#include "sievecloth/specification.hpp"
 
 namespace sievecloth::tool {
 namespace {
@@ -24,16 +25,15 @@ std::string letters_of(std::string_view text) {
 
 // "No. 200" is 75 um wherever a standard speaks of it.
 Result<void> check_alternatives(const Edition& owners, const std::string& file) {
-  for (const Edition* edition : built_in_editions()) {
-    for (const Row& known : edition->rows) {
-      for (const Row& row : owners.rows) {
-        if (row.alternative.empty() || row.alternative != known.alternative || row.nominal == known.nominal) continue;
-        return Error{ErrorCode::option_conflict,
-                     fmt::format("{} stands at {}", row.alternative, row.designation),
-                     printable(row.alternative),
-                     fmt::format("{}, as in {}", known.designation, edition->name),
-                     {file, 0, 0}};
-      }
+  for (const Row& row : owners.rows) {
+    for (const Edition* edition : built_in_editions()) {
+      const Result<const Row*> known = row.alternative.empty() ? nullptr : find_size(*edition, row.alternative);
+      if (!known.ok() || *known == nullptr || (*known)->nominal == row.nominal) continue;
+      return Error{ErrorCode::option_conflict,
+                   fmt::format("{} stands at {}", row.alternative, row.designation),
+                   printable(row.alternative),
+                   fmt::format("{}, as in {}", (*known)->designation, edition->name),
+                   {file, 0, 0}};
     }
   }
   return {};

@@ -61,11 +61,6 @@ std::int64_t number_of(std::uint64_t digits) noexcept {
   return static_cast<std::int64_t>((digits * (std::uint64_t{10'000} << 32 | 1)) >> 32);
 }
 
-template <class T>
-std::span<const T> part(const std::vector<T>& column, std::size_t first, std::size_t count) noexcept {
-  return column.empty() ? std::span<const T>() : std::span<const T>(column).subspan(first, count);
-}
-
 }  // namespace
 
 // Whether the digits of a cell matter is said here: those of lengths and positions make numbers, those of a text stay as they are.
@@ -126,14 +121,7 @@ std::size_t PlainRows::read(std::string_view lines) noexcept {
 }
 
 ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexcept {
-  return {0,
-          part(direction_, first, count),
-          part(role_, first, count),
-          part(aperture_, first, count),
-          part(wire_, first, count),
-          part(x_, first, count),
-          part(y_, first, count),
-          part(field_, first, count)};
+  return ReadingColumns{0, direction_, role_, aperture_, wire_, x_, y_, field_}.part(first, count);
 }
 
 // Result: where the next row begins; null where this one is not plain.
