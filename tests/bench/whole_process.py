@@ -63,28 +63,41 @@ def mixed_rows(rng):
     return rows
 
 
-def repeat(out, rows, count):
-    while count > 0:
-        out.write("".join(rows[:count]))
-        count -= len(rows)
+# Further columns: the head, and the cells of a row by its number.
+FIELD = "field", lambda row: f"F{row // 20 % 900}"
+POSITION = "x_mm,y_mm", lambda row: f"{row % 1000 * 0.125:.3f},{row // 1000 * 0.125:.3f}"
 
 
-def make_regular(path, count, seed=5):
+def repeat(out, rows, first, count, more):
+    """`rows` again and again, each as a number of the file's rows, with its further cells."""
+    for begin in range(first, first + count, len(rows)):
+        part = rows[:first + count - begin]
+        if more:
+            part = [f"{row[:-1]},{more[1](begin + i)}\n" for i, row in enumerate(part)]
+        out.write("".join(part))
+
+
+def begin_file(path, more):
+    out = open(path, "w", encoding="ascii")
+    out.write(",".join(["direction,aperture_um,wire_um"] + ([more[0]] if more else [])) + "\n")
+    return out
+
+
+def make_regular(path, count, seed=5, more=None):
     if path.exists():
         return
     rows = regular_rows(random.Random(seed), min(count, 200_000))
-    with open(path, "w", encoding="ascii") as out:
-        out.write("direction,aperture_um,wire_um\n")
-        for direction, share in (("warp", count - count // 2), ("weft", count // 2)):
-            repeat(out, [row % direction for row in rows], share)
+    warp = count - count // 2
+    with begin_file(path, more) as out:
+        repeat(out, [row % "warp" for row in rows], 0, warp, more)
+        repeat(out, [row % "weft" for row in rows], warp, count - warp, more)
 
 
-def make_mixed(path, count, seed=6):
+def make_mixed(path, count, seed=6, more=None):
     if path.exists():
         return
-    with open(path, "w", encoding="ascii") as out:
-        out.write("direction,aperture_um,wire_um\n")
-        repeat(out, mixed_rows(random.Random(seed)), count)
+    with begin_file(path, more) as out:
+        repeat(out, mixed_rows(random.Random(seed)), 0, count, more)
 
 
 def make_pieces(folder, count, job):
@@ -185,20 +198,21 @@ def check(tool, path, threads):
 
 
 def measure_files(tool, folder, rows, rounds, only):
-    for name, make, asked in (("regular", make_regular, 2.5), ("mixed", make_mixed, 6)):
+    for name, make, more, asked in (("regular", make_regular, FIELD, 6), ("mixed", make_mixed, FIELD, 10),
+                                    ("positions", make_regular, POSITION, 12)):
         if only and name not in only:
             continue
-        path = folder / f"{name}-{rows}.csv"
-        make(path, rows)
+        path = folder / f"{name}-{rows}-{more[0]}.csv"
+        make(path, rows, more=more)
         two, one = "check, 2 threads", "check, 1 thread"
         commands = {"cat": ["cat", str(path)], two: check(tool, path, 2), one: check(tool, path, 1)} | peers(str(path))
         ratios, _, memory = compare(f"{name}, {rows} rows, {path.stat().st_size / 1e6:.0f} MB", commands, rounds, "cat")
-        row(f"rows of {name} shape, 2 threads / 1 thread", "`cat`", "times", (asked, ratios[two]), (2 * asked, ratios[one]))
-        faster = [(20, ratios[peer] / ratios[two] if peer in ratios else None) for peer in ("R fread, 2 threads", "pandas")]
+        row(f"{name} rows, 2 threads / 1 thread", "`cat`", "times", (asked, ratios[two]), (None, ratios[one]))
+        faster = [(10, ratios[peer] / ratios[two] if peer in ratios else None) for peer in ("R fread, 2 threads", "pandas")]
         row(f"{name} rows, faster than", "R fread / pandas", "times", *faster, more_is_better=True)
-        if name == "regular":
+        if name in ("regular", "positions"):
             piped = peak_memory(check(tool, "-", 2), piped=path)
-            row("peak memory, file / pipe", "", "MiB", (16, memory[two]), (16, piped))
+            row(f"{name} rows, peak memory, file / pipe", "", "MiB", (16, memory[two]), (16, piped))
 
 
 def measure_instructions(tool, folder):
@@ -218,7 +232,7 @@ def measure_start(tool, folder, rounds):
     make_regular(path, 200)
     commands = {"/bin/true": ["/bin/true"], "check": check(tool, path, 2), "awk": peers(str(path))["awk"]}
     ratios, _, _ = compare("start: 200 rows", commands, rounds * 60, "/bin/true")
-    row("200 rows", "`/bin/true`", "times", (2, ratios["check"]))
+    row("200 rows", "`/bin/true`", "times", (2.2, ratios["check"]))
 
 
 def measure_growth(tool, folder, rounds):
@@ -264,7 +278,7 @@ def main():
     parser.add_argument("--rows", type=int, default=10_000_000)
     parser.add_argument("--rounds", type=int, default=9)
     parser.add_argument("--folder", type=Path)
-    parser.add_argument("--only", action="append", choices=["regular", "mixed", "instructions", "start", "growth", "pieces", "kernels"])
+    parser.add_argument("--only", action="append", choices=["regular", "mixed", "positions", "instructions", "start", "growth", "pieces", "kernels"])
     arguments = parser.parse_args()
     tool = str(Path(arguments.tool).resolve())
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
@@ -272,7 +286,7 @@ def main():
         folder = arguments.folder or Path(temporary)
         folder.mkdir(exist_ok=True)
         wanted = arguments.only
-        if not wanted or {"regular", "mixed"} & set(wanted):
+        if not wanted or {"regular", "mixed", "positions"} & set(wanted):
             measure_files(tool, folder, arguments.rows, arguments.rounds, wanted)
         if not wanted or "start" in wanted:
             measure_start(tool, folder, arguments.rounds)
