@@ -168,7 +168,8 @@ ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexc
   const Number number = number_at(at, column);
   (*column.numbers)[size_] = Length::from_pm(number.pm);
   const bool empty = number.end == at, zero = number.pm == 0;
-  return (zero != empty) | (number.pm > k_longest_reading.pm()) ? nullptr : number.end;
+  const bool is_reading = (zero == empty) & (number.pm <= k_longest_reading.pm());  // one branch, not two
+  return is_reading ? number.end : nullptr;
 }
 
 [[gnu::always_inline]] inline const char* PlainRows::read_position(const char* at, const PlainColumn& column) noexcept {
