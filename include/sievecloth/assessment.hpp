@@ -1,4 +1,4 @@
-// A sample held against a specification: every criterion, and the verdict.
+// A sample compared with a specification: every criterion, and the verdict.
 #pragma once
 
 #include <cstdint>
@@ -53,18 +53,18 @@ enum class Reason : std::uint8_t {
   single_reading,        ///< one reading has no standard deviation
   count_not_reached,     ///< fewer apertures than the grade asks
   all_apertures_needed,  ///< every full aperture must be measured, and the job does not say that it was
-  too_few_wires,         ///< fewer wires than asked
+  too_few_wires,         ///< fewer wires than required
   rule_not_seen,         ///< the factor K decides, and whether the edition keeps it was not seen
   share_of_few,          ///< so few apertures that one of them decides
-  too_coarse,            ///< instrument, or common step of the readings, coarser than asked
+  too_coarse,            ///< instrument, or common step of the readings, coarser than required
   viewing_not_recorded,
   left_out,                  ///< by option
   not_in_edition,            ///< the edition has no such criterion
   not_in_row,                ///< the edition asks it of other sizes only
   count_not_known,           ///< the edition's count is not in the table
   plan_not_fulfilled,        ///< fewer apertures than were planned
-  readings_refused,          ///< the instrument delivered readings that were none
-  uncertainty_not_known,     ///< the rule of decision needs the uncertainty of measurement
+  readings_refused,          ///< the instrument delivered invalid readings
+  uncertainty_not_known,     ///< the decision rule needs the uncertainty of measurement
   instrument_too_uncertain,  ///< 2 U reaches the width of the tolerance
   within_guard_band,         ///< nearer to the limit than the guard band: a conditional pass or fail
   suspects_not_measured,     ///< the record of the viewing tests has another number of suspects than named ones were measured
@@ -100,10 +100,11 @@ struct Criterion {
   std::optional<double> observed_um;  ///< what was compared
   std::optional<Length> lower;        ///< smallest that is met
   std::optional<Length> upper;        ///< largest that is met
-  std::optional<Length> guard;        ///< how far the rule of decision moves the limits; empty under simple acceptance
+  std::optional<Length> guard;        ///< how far the decision rule moves the limits; empty under simple acceptance
   std::optional<double> margin_um;    ///< distance to the nearer limit, negative beyond it; the nearest double
 
-  // About a count or a share [%] of apertures. The limit is empty where every full aperture is asked and their number is not known.
+  // About a count or a share [%] of apertures. The limit is empty where every full aperture is required and their number is not
+  // known.
   std::optional<double> observed;  ///< count, or share in percent
   std::optional<double> limit;     ///< least count, or greatest share in percent
 
@@ -170,16 +171,16 @@ struct Conditions {
 
 /// The count that a grade asks of one direction of this piece.
 struct RequiredCount {
-  std::int64_t count = 0;      ///< k_all where every full aperture is asked and their number is not known
+  std::int64_t count = 0;      ///< k_all where every full aperture is required and their number is not known
   std::optional<Basis> basis;  ///< where the count comes from; empty where it was agreed
-  bool all = false;            ///< every full aperture is asked
+  bool all = false;            ///< every full aperture is required
   bool scaled = false;         ///< with the frame or the area of the cloth
   bool size_assumed = false;   ///< the edition scales, but frame or area is not known: 200 mm, or the full count, was taken
 };
 
 /// A finished judgement, with everything that it rests on.
 struct Assessment {
-  Specification specification;               ///< what it was held against
+  Specification specification;               ///< what it was compared with
   Conditions conditions;                     ///< how it was judged
   Sample sample;                             ///< the readings
   PerDirection<Guards> guards;               ///< what the limits were moved by; empty under simple acceptance
@@ -195,7 +196,7 @@ struct Assessment {
 /// An empty sample with the thresholds that `assess` needs for this specification; `Sample{}` without its row.
 Sample make_sample(const Specification& specification) noexcept;
 
-/// The count asked for, scaled by the edition's rule, for a frame below 75 mm as for one of 75 mm (the smallest common one is of
+/// The required count, scaled by the edition's rule, for a frame below 75 mm as for one of 75 mm (the smallest common one is of
 /// 3 in.; common practice: what a smaller one asks is not known, and a slip must not lessen the count); where the edition's count
 /// is not known the one agreed, or none.
 std::optional<RequiredCount> required_count(const Specification& specification, const Piece& piece,

@@ -19,7 +19,7 @@ inline constexpr std::size_t k_most_diagnosed_readings = 4'000'000;
 
 /// What is wanted besides the verdict. None of it changes the verdict.
 struct CheckSettings {
-  bool diagnose = false;          ///< say how sure the verdict is, and what the readings say about the loom
+  bool diagnose = false;          ///< add uncertainty and confidence intervals, and what the readings say about the loom
   std::size_t keep_readings = 0;  ///< so many at most, in the order in which they came
   unsigned threads = 1;           ///< that read the text, as in `read_readings`
 };
@@ -36,7 +36,7 @@ struct CheckedPiece {
 /// option_missing (no standard, size or grade is named), those of find_edition, find_size and parse_grade, grade_not_in_edition.
 Result<Specification> find_specification(const Job& job, std::span<const Edition* const> owners = {});
 
-/// What the job says of the piece and of how it is to be judged. Errors: option_value (a rule of decision that there is not).
+/// What the job says of the piece and of how it is to be judged. Errors: option_value (a decision rule that there is not).
 Result<Conditions> conditions_of(const Job& job);
 
 /// How the readings of the job are to be read. `file`: their name in complaints; readings within the job have their place in it.

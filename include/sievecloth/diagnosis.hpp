@@ -35,7 +35,7 @@ enum class NoModel : std::uint8_t { too_few, no_spread, sorted_out, not_normal }
 std::string_view to_text(NoModel reason) noexcept;
 
 /// The apertures of one direction that nobody measured. Lengths [um], shares from 0 to 1. What is not defined is empty.
-struct DirectionDoubt {
+struct DirectionConfidence {
   std::int64_t n = 0;                                       ///< readings
   Dependence dependence = Dependence::assumed_independent;  ///< what was put together
   std::optional<Clustering> groups;                         ///< where there are gaps or fields
@@ -51,9 +51,9 @@ struct DirectionDoubt {
   std::optional<double> model_share_bound;   ///< the same share by the normal model
   std::optional<NoModel> no_model;           ///< why there is none
 
-  /// Readings in all at which the mean's interval would lie on one side of its nearer limit, and not below the count asked for.
+  /// Readings in all at which the mean's interval would lie on one side of its nearer limit, and not below the required count.
   std::optional<std::int64_t> needed_for_mean;
-  /// Readings in all at which K s would be within its limit, if s stays, and not below the count asked for; empty if it never is.
+  /// Readings in all at which K s would be within its limit, if s stays, and not below the required count; empty if it never is.
   std::optional<std::int64_t> needed_for_spread;
 
   // By measurement: empty unless something is known of the instrument.
@@ -83,7 +83,7 @@ struct Diagnosis {
   bool uncertainty_complete = false;               ///< scale, repeatability and resolution are all known
   bool uncertainty_known = false;                  ///< at least in part
   bool contiguous = false;                         ///< the readings are neighbours, no random choice
-  PerDirection<DirectionDoubt> doubt;              ///< how sure each direction is
+  PerDirection<DirectionConfidence> confidence;    ///< statistical confidence in each direction
   std::optional<Weave> weave;                      ///< signs of faults; empty where the readings are not complete
 };
 

@@ -1,4 +1,4 @@
-// The table of one edition of a standard: its sizes, limits, counts and rules of decision, each with where it comes from.
+// The table of one edition of a standard: its sizes, limits, counts and decision rules, each with where it comes from.
 #pragma once
 
 #include <algorithm>
@@ -162,7 +162,7 @@ struct ShareRule {
 
 /// How finely an instrument has to read.
 struct ResolutionRule {
-  Length floor;                          ///< never finer asked than this (1 um)
+  Length floor;                          ///< never required finer than this (1 um)
   std::int32_t fraction_of_average = 4;  ///< the instrument resolves Y / this, or `floor`, whichever is greater
   Basis basis;                           ///< where it comes from
 };
@@ -189,7 +189,7 @@ struct Source {
   std::string_view title;  ///< what to look up
 };
 
-/// A correction of the source, or a doubt about it.
+/// A correction of the source, or a doubtful value.
 struct Erratum {
   std::span<const Length> sizes;  ///< nominal apertures of the rows that it concerns
   std::string_view value;         ///< what it concerns in them: `wire.maximum`, or `wire` for all three
@@ -206,7 +206,7 @@ struct Erratum {
 };
 
 /// A value of an owner's table that cannot be right, and that no erratum of the table explains.
-struct Doubt {
+struct ImplausibleValue {
   Length nominal;          ///< of the row
   std::string_view value;  ///< `wire.maximum`
   std::string_view text;   ///< what looks wrong
@@ -214,22 +214,22 @@ struct Doubt {
 
 /// A whole edition: views into tables built in, or into a TableFile that must outlive it.
 struct Edition {
-  std::string_view name;            ///< `astm-e11-17`
-  std::string_view title;           ///< `ASTM E11-17`
-  std::string_view rests_on;        ///< one sentence: what the numbers of this table were taken from
-  std::string_view table_set;       ///< version of the table set it belongs to; an owner's own table says so
-  Rules rules;                      ///< how this edition decides
-  std::span<const Row> rows;        ///< nominal apertures from the largest to the smallest
-  std::span<const Source> sources;  ///< what Basis::source counts through
-  std::span<const Erratum> errata;  ///< corrections and doubts, as listed in the table
-  std::span<const Doubt> doubts;    ///< what looks like typing errors; a verdict on such a row is undecided
+  std::string_view name;                     ///< `astm-e11-17`
+  std::string_view title;                    ///< `ASTM E11-17`
+  std::string_view rests_on;                 ///< one sentence: what the numbers of this table were taken from
+  std::string_view table_set;                ///< version of the table set it belongs to; an owner's own table says so
+  Rules rules;                               ///< how this edition decides
+  std::span<const Row> rows;                 ///< nominal apertures from the largest to the smallest
+  std::span<const Source> sources;           ///< what Basis::source counts through
+  std::span<const Erratum> errata;           ///< corrections and doubtful values, as listed in the table
+  std::span<const ImplausibleValue> doubts;  ///< what looks like typing errors; a verdict on such a row is undecided
 
   /// What a number was taken from.
   constexpr const Source& source(Basis basis) const noexcept { return sources[basis.source]; }
   /// The errata that concern a row, in the order of the table.
   std::vector<const Erratum*> errata_of(const Row& row) const;
   /// What looks like typing errors in a row, in the order of the checks.
-  std::vector<const Doubt*> doubts_of(const Row& row) const;
+  std::vector<const ImplausibleValue*> implausible_values_of(const Row& row) const;
 };
 
 /// The editions built in, by standard and then by year. No allocation; thread-safe.

@@ -11,12 +11,12 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// What a reading is of. A suspect is an aperture that is held against w + X alone.
+/// What a reading is of. A suspect is an aperture that is compared with w + X alone.
 enum class Quantity : std::uint8_t { aperture, wire, suspect };
 
 /// The verdict so far. There is none to accept: looking often and stopping when a sample passes is not a verdict.
 struct Standing {
-  bool failed_for_good = false;                  ///< whatever readings follow, `finish` will say does-not-conform
+  bool rejected = false;                         ///< whatever readings follow, `finish` will say does-not-conform
   CriterionId criterion = CriterionId::viewing;  ///< which criterion rejects, the first in their order; only where failed
   std::optional<Direction> direction;            ///< in which direction; empty for viewing
 
@@ -35,7 +35,7 @@ using Snapshot = std::array<std::byte, k_snapshot_size>;
 /// Threads: one inspector each, merged afterwards; several threads may read one that nobody changes. Order, splitting and merging
 /// leave the bits alone. The edition must outlive the inspector.
 ///
-/// A reading that is none (NaN, infinite, zero, negative, above 100 m, or more than 10^10) is refused: it never enters, it is
+/// An invalid reading (NaN, infinite, zero, negative, above 100 m, or more than 10^10) is refused: it never enters, it is
 /// counted in `sample()`, and `finish` leaves undecided what it would otherwise accept.
 ///
 /// With `Conditions::planned`, apertures of a direction beyond the plan are compared with w + X alone and cannot bring a mean back:
@@ -44,7 +44,7 @@ using Snapshot = std::array<std::byte, k_snapshot_size>;
 class Inspector {
  public:
   /// Errors: piece_contradicted, as in `assess`; option_value (a negative plan or one above 10^10, or above the apertures in the
-  /// piece); option_conflict (a rule of decision other than simple acceptance, whose limits move with the sample). Without memory
+  /// piece); option_conflict (a decision rule other than simple acceptance, whose limits move with the sample). Without memory
   /// this, `restore` and `finish` throw std::bad_alloc and leave nothing behind.
   static Result<Inspector> create(const Specification& specification, const Conditions& conditions);
 
@@ -67,14 +67,14 @@ class Inspector {
 
   /// Records the viewing tests. A failed viewing stays failed.
   void record_viewing(bool passed) noexcept;
-  /// Records how many of the suspects taken have a name, each aperture once; `Conditions::suspects_recorded` is held against it.
+  /// Records how many of the suspects taken have a name, each aperture once; `Conditions::suspects_recorded` is compared with it.
   void set_named_suspects(std::int64_t count) noexcept { evidence_.sample.set_named_suspects(count); }
   /// Records that readings of the piece did not arrive: from now on `finish` leaves undecided what it would otherwise accept.
   void record_lost_readings() noexcept { evidence_.sample.set_readings_lost(); }
 
-  /// Whether the piece has failed for good: a failed viewing; an aperture above w + X; with a plan that reaches the count asked for
+  /// Whether the piece is rejected: a failed viewing; an aperture above w + X; with a plan that reaches the required count
   /// also a mean, s or share that no further readings up to w + X can bring back. Exact for each of them by itself; that a mean can
-  /// come back only with an s that cannot is noticed later. Where the edition asks for a resolution, nothing is claimed that a
+  /// recover only with an s that cannot is noticed later. Where the edition asks for a resolution, nothing is claimed that a
   /// coarse step of the readings could still leave undecided.
   Standing standing() const noexcept;
 

@@ -53,7 +53,7 @@ struct MeasurementRecord {
   std::string date;                              ///< when
   std::string place;                             ///< where
   std::string method;                            ///< by which method
-  std::string sampling;                          ///< how the places measured were chosen
+  std::string sampling;                          ///< how the measurement positions were chosen
   std::string instrument;                        ///< with what
   std::optional<Length> resolution;              ///< of the instrument
   std::string temperature;                       ///< as written
@@ -69,7 +69,7 @@ struct ViewingRecord {
   std::string date;                      ///< when
   std::string light;                     ///< of what kind
   std::string magnification;             ///< of the view
-  std::optional<std::int64_t> suspects;  ///< suspects found
+  std::optional<std::int64_t> suspects;  ///< suspect apertures found
   Where where;                           ///< where the result stood
 };
 
@@ -82,7 +82,7 @@ struct AgreedCount {
 };
 
 /// What makes a paper of it. Empty where not given.
-struct PaperRecord {
+struct ReportRecord {
   std::string number;                   ///< of the report
   std::string replaces;                 ///< number of the report that this one replaces
   std::string issued;                   ///< date
@@ -111,7 +111,7 @@ struct Job {
   LaboratoryRecord laboratory;              ///< who answers for it
   MeasurementRecord measured;               ///< how it was measured
   std::optional<ViewingRecord> viewing;     ///< empty: not recorded
-  PaperRecord paper;                        ///< what makes a paper of it
+  ReportRecord paper;                       ///< what makes a paper of it
   UncertaintySources uncertainty;           ///< resolution as in `measured`
   std::optional<Prior> process;             ///< of the mean apertures of pieces
   std::optional<Located> decision_rule;     ///< as to_text(DecisionRule) has it

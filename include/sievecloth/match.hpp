@@ -8,7 +8,7 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// One size, edition and grade held against the readings.
+/// One size, edition and grade compared with the readings.
 struct Match {
   Assessment assessment;  ///< the judgement
   /// How far the worst missed criterion lies beyond its limit, as a part of its tolerance: 0 where none is missed.

@@ -27,8 +27,8 @@ struct PlannedReading {
 
 /// What the limit of the standard deviation lets through: cloth whose true standard deviation is 0.7 times the limit.
 struct SpreadOutlook {
-  double pass_probability = 0;              ///< at the count asked for
-  std::optional<double> factor;             ///< K at the count asked for, where the edition has it
+  double pass_probability = 0;              ///< at the required count
+  std::optional<double> factor;             ///< K at the required count, where the edition has it
   std::optional<std::int64_t> least_count;  ///< the least count at which such cloth passes with 90 %; empty beyond 10,000
 };
 /// True standard deviation over its limit, in an outlook.
@@ -43,7 +43,7 @@ inline constexpr Length k_frame_allowance = Length::from_pm(12'700'000'000);
 
 /// What to measure on one piece, and where.
 struct Plan {
-  Specification specification;                     ///< what it will be held against
+  Specification specification;                     ///< what it will be compared with
   Piece piece;                                     ///< what is known of it
   std::optional<Length> clear;                     ///< clear diameter or side of the frame
   std::uint64_t seed = 0;                          ///< as given
@@ -53,7 +53,7 @@ struct Plan {
   std::int64_t wires = 0;                          ///< to measure in each direction; may be more than there are apertures
   bool all = false;                                ///< every full aperture
   Length resolution;                               ///< what the instrument must resolve
-  bool resolution_asked = false;                   ///< by the edition; else it is what ISO 3310-1 asks
+  bool resolution_required = false;                ///< by the edition; else it is what ISO 3310-1 asks
   std::optional<SpreadOutlook> spread;             ///< empty where the spread is not judged
   std::vector<PlannedReading> readings;            ///< warp, then weft; empty without a frame or roll
 };

@@ -19,8 +19,9 @@ struct Implausibility {
 
 /// Values that grow from a size to the next smaller one (counts: that fall); one preferred wire with two ranges; a wire range wider
 /// than 0.80 d to 1.22 d; grades out of order; X or Y far from the formulas of ISO 3310-1 times the factor that most rows of the
-/// table have; a limit of the standard deviation that does not fit X + Y; fewer than ten apertures or wires asked of a direction.
-/// In the order of these checks. Source: formulas of ISO 3310-1:1990, which all built-in editions follow within 0.8 to 1.31.
+/// table have; a limit of the standard deviation that does not fit X + Y; fewer than ten apertures or wires required of a
+/// direction. In the order of these checks. Source: formulas of ISO 3310-1:1990, which all built-in editions follow within 0.8
+/// to 1.31.
 std::vector<Implausibility> find_implausible(const Edition& edition);
 
 /// `X is 0.99 to 1.00 times 2/3 w^0.75 + 4 w^0.25, Y is ...`: how the tolerances follow the formulas of ISO 3310-1.

@@ -154,7 +154,8 @@ std::string to_json(const Assessment& assessment);
 /// The same with the members `how_sure`, `how_sure_warp`, `how_sure_weft` and `weave`, where there is a diagnosis.
 std::string to_json(const Assessment& assessment, const std::optional<Diagnosis>& diagnosis);
 
-/// Plain text, English: how sure the assessment is, and the signs of weave faults, a sentence beside each figure.
+/// Plain text, English: uncertainty and confidence intervals of the assessment, and the signs of weave faults, a sentence beside
+/// each figure.
 std::string to_text(const Assessment& assessment, const Diagnosis& diagnosis);
 
 /// Plain text: the verdict, a line for each criterion and direction, what was not examined, what makes it provisional.

@@ -84,7 +84,7 @@ struct DirectionSample {
   Summary aperture;  ///< apertures of the sample
   Summary wire;      ///< wires crossed
   Summary suspect;   ///< apertures singled out in viewing
-  /// Readings that an instrument delivered but that were none: not a number, not above 0, too large. They never enter; that they
+  /// Invalid readings that an instrument delivered: not a number, not above 0, too large. They never enter; that they
   /// came leaves the verdict undecided where it would accept.
   std::int64_t refused_apertures = 0;
   std::int64_t refused_wires = 0;  ///< the same of wires
@@ -97,10 +97,10 @@ struct DirectionSample {
 class Sample {
  public:
   Sample() = default;
-  /// `aperture`: what apertures and suspects are held against. `wire_nominal`: where wire deviations are taken from.
+  /// `aperture`: what apertures and suspects are compared with. `wire_nominal`: where wire deviations are taken from.
   Sample(const Thresholds& aperture, Length wire_nominal) noexcept;
 
-  /// Takes one row. A length that is none, and a wire beside a suspect, is refused and counted; the other one of the row is taken
+  /// Takes one row. An invalid length, and a wire beside a suspect, is refused and counted; the other one of the row is taken
   /// all the same. Errors, the first of them: those of Summary::add; suspect_wire.
   Result<void> add(const Reading& reading) noexcept;
   /// Takes all rows, as one by one. Errors: as above.

@@ -18,7 +18,7 @@ inline constexpr std::int64_t k_most_readings = 10'000'000'000;
 /// 32-bit numbers of no coarser quantum stay within 64 bits of picometres.
 inline constexpr Length k_coarsest_quantum = Length::of(1, Unit::millimetre);
 
-/// The lengths that readings are held against while they stream past.
+/// The lengths that readings are compared with while they stream past.
 struct Thresholds {
   Length nominal;                      ///< deviations are taken from here
   std::optional<Length> intermediate;  ///< readings strictly above are counted

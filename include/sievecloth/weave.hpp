@@ -53,13 +53,13 @@ struct Sign {
   std::optional<Direction> direction;                ///< empty for direction_difference
   std::optional<NotTested> not_tested;               ///< why it was not looked for
 
-  bool flagged = false;     ///< significant at `level`, and the effect is worth a word
+  bool flagged = false;     ///< significant at `level`, and the effect is at least the minimum relevant one
   std::int64_t n = 0;       ///< values it rests on: gaps where the readings of a gap were put together, else readings
   double statistic = 0;     ///< of the test
   double critical = 0;      ///< at `level`
   double p_value = 1;       ///< of this test alone; 0 or 1 for coarse_step, which is no test
   double effect = 0;        ///< size of what was found: [um], except as said at `effect_limit`
-  double effect_limit = 0;  ///< smaller is not worth a word. two_populations: distance in standard deviations within each;
+  double effect_limit = 0;  ///< the minimum relevant effect. two_populations: distance in standard deviations within each;
                             ///< not_normal: greatest distance of the distribution functions; one_value: share of the readings
                             ///< above what was expected
 
@@ -74,7 +74,7 @@ struct Sign {
 /// What the tests need besides the readings.
 struct WeaveConditions {
   Length pitch;              ///< nominal: gaps are told apart by positions half of it apart
-  Length average_tolerance;  ///< Y: an aperture effect below Y / 4 is not worth a word
+  Length average_tolerance;  ///< Y: Y / 4 is the minimum relevant effect of apertures
   Length wire_tolerance;     ///< half the permitted range of the wire: likewise
   bool contiguous = false;   ///< the readings of each direction follow each other on the cloth, gap by gap
 };

@@ -1,4 +1,4 @@
-// Small pieces of text work that more than one room needs. No locale anywhere.
+// Small pieces of text work that more than one module needs. No locale anywhere.
 #pragma once
 
 #include <string>

@@ -242,7 +242,7 @@ Status begin(Handle& handle, const sievecloth_options* options, Make make) {
 }
 
 constexpr std::string_view k_refused =
-    "a reading that is none: not finite, not above 0, or above 100 m; the piece will not be accepted";
+    "an invalid reading: not finite, not above 0, or above 100 m; the piece will not be accepted";
 
 template <class Number, class Add>
 Status add(Handle* handle, int32_t quantity, int32_t direction, const Number* readings, std::size_t count, Add add_all) noexcept {
@@ -405,8 +405,8 @@ sievecloth_status sievecloth_inspector_standing(sievecloth_inspector* inspector,
   return with_begun(inspector, [&](Handle& it) {
     if (const Status status = check_struct(it, standing); status != SIEVECLOTH_OK) return status;
     const Standing now = it.inspector->standing();
-    standing->failed_for_good = now.failed_for_good ? 1 : 0;
-    standing->criterion = now.failed_for_good ? static_cast<std::int32_t>(now.criterion) : -1;
+    standing->rejected = now.rejected ? 1 : 0;
+    standing->criterion = now.rejected ? static_cast<std::int32_t>(now.criterion) : -1;
     standing->direction = direction_number(now.direction);
     standing->reserved = 0;
     return SIEVECLOTH_OK;

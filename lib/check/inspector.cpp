@@ -56,7 +56,7 @@ Inspector::Inspector(const Specification& specification, const Conditions& condi
     : specification_(specification),
       conditions_(conditions),
       required_(required_count(specification, conditions.piece, conditions.agreed_count)),
-      table_is_doubted_(!specification.edition->doubts_of(*specification.row).empty()),
+      table_is_doubted_(!specification.edition->implausible_values_of(*specification.row).empty()),
       fingerprint_(fingerprint(specification)),
       evidence_(make_sample(specification)) {}
 
@@ -82,7 +82,7 @@ Result<void> Inspector::refuse(Quantity quantity, Direction direction, Result<vo
   return reason;
 }
 
-// Apertures beyond the plan are held against w + X, like suspects.
+// Apertures beyond the plan are compared with w + X, like suspects.
 Summary& Inspector::target(Quantity quantity, Direction direction) noexcept {
   DirectionSample& side = evidence_.sample[direction];
   if (quantity == Quantity::wire) return side.wire;

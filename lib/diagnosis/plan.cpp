@@ -100,11 +100,11 @@ void decide_counts(Plan& plan) {
 }
 
 void decide_resolution(Plan& plan) {
-  const std::optional<ResolutionRule>& asked = plan.specification.edition->rules.resolution;
-  const ResolutionRule rule = asked.value_or(ResolutionRule{.floor = Length::of(1, Unit::micrometre)});
+  const std::optional<ResolutionRule>& required = plan.specification.edition->rules.resolution;
+  const ResolutionRule rule = required.value_or(ResolutionRule{.floor = Length::of(1, Unit::micrometre)});
   const std::int64_t part = plan.specification.row->average_tolerance.value.pm() / rule.fraction_of_average;
   plan.resolution = std::max(rule.floor, Length::from_pm(part));
-  plan.resolution_asked = asked.has_value();
+  plan.resolution_required = required.has_value();
 }
 
 }  // namespace

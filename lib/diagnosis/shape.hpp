@@ -23,7 +23,7 @@ struct AndersonDarling {
 };
 std::optional<AndersonDarling> anderson_darling(std::span<const double> values, double level);
 
-/// A normal distribution seen through a step: fitted by maximum likelihood to the counts of the bins, and held against them by
+/// A normal distribution seen through a step: fitted by maximum likelihood to the counts of the bins, and compared with them by
 /// chi-square. For readings in whole steps, which are no sample of a continuous distribution.
 struct BinnedNormal {
   double mean = 0;

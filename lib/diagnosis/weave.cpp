@@ -20,7 +20,7 @@ constexpr double k_family_level = 0.05;
 constexpr std::size_t k_most_outliers = 10;
 constexpr std::int64_t k_fewest_in_steps = 20;  // fewer cannot fill the bins that a test for normality needs
 
-// Effects that are worth a word, where they are not a quarter of the tolerance.
+// Minimum relevant effects, where they are not a quarter of the tolerance.
 constexpr double k_separation = 2;         // [deviations within each]: two equal halves then show two humps
 constexpr double k_normal_distance = 0.1;  // a tenth of the readings elsewhere than a normal distribution has them
 constexpr double k_excess_share = 0.1;
@@ -33,7 +33,7 @@ struct Series {
   Gathered gathered;
   Units units;
   Moments known;
-  double worth_um;  // effect that is worth a word
+  double worth_um;  // minimum relevant effect
   bool in_order;
 
   bool measured() const { return !gathered.values.empty(); }

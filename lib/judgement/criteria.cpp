@@ -43,7 +43,7 @@ double mean_margin_um(const Summary& summary, Length lower, Length upper) {
 
 Guards guards_of(const Case& c, Direction direction) { return c.evidence.guards[direction]; }
 
-/// Compares under the rule of decision. `width`: of the tolerance. `within(inwards)`: the exact predicate with its limits moved
+/// Compares under the decision rule. `width`: of the tolerance. `within(inwards)`: the exact predicate with its limits moved
 /// inwards by that much, outwards where it is negative.
 template <class Within>
 void decide(Criterion& criterion, const Case& c, const std::optional<Guard>& guard, Length width, Within within) {
@@ -140,7 +140,7 @@ Criterion average_aperture(const Case& c, Direction direction) {
   criterion.upper = row.largest_mean();
   criterion.grounds = {ground(Ground::Kind::limit, row.average_tolerance.basis), count_ground(c)};
   compare_mean(criterion, aperture, c, guards_of(c, direction).average);
-  const bool lost = mean_is_lost(c, direction);
+  const bool lost = mean_is_unrecoverable(c, direction);
   if (lost && more_to_come(c, direction)) criterion.grounds.push_back(ground(Ground::Kind::limit, row.maximum_tolerance.basis));
   if (!lost) undecide_below_count(criterion, c);
   undecide_coarse(criterion, c);
@@ -181,7 +181,7 @@ void compare_deviation(Criterion& criterion, const Summary& aperture, const Case
   });
 }
 
-// K s is held against the limit by holding s against the limit divided by K.
+// K s is compared with the limit by holding s against the limit divided by K.
 void compare_with_factor(Criterion& criterion, const Summary& aperture, const Case& c) {
   const SpreadRule& rule = c.rules().spread;
   const double factor = standard_deviation_factor(criterion.n, rule.tail_millionths[c.specification.lookup_grade()]);
@@ -230,7 +230,7 @@ Criterion aperture_standard_deviation(const Case& c, Direction direction) {
   criterion.grounds = {ground(Ground::Kind::limit, limit->basis), ground(Ground::Kind::rule, c.rules().spread.basis),
                        count_ground(c)};
   compare_spread(criterion, aperture, c);
-  if (!spread_is_lost(c, direction)) undecide_below_count(criterion, c);
+  if (!spread_is_unrecoverable(c, direction)) undecide_below_count(criterion, c);
   undecide_coarse(criterion, c);
   return criterion;
 }
@@ -261,7 +261,7 @@ Criterion share_above_intermediate(const Case& c, Direction direction) {
   const std::int64_t above = aperture.count_above_intermediate();
   criterion.observed = nearest_quotient(int512(100) * above, aperture.count());
   compare_share(criterion, c, above, rule->percent);
-  if (share_is_lost(c, direction)) return criterion;
+  if (share_is_unrecoverable(c, direction)) return criterion;
   undecide_below_count(criterion, c);
   if (one_decides(aperture.count(), rule->percent) && !c.all_measured) undecide(criterion, Reason::share_of_few);
   return criterion;
@@ -338,7 +338,7 @@ std::vector<Criterion> judge_all(const Case& the_case) {
       for (const Direction direction : k_directions) criteria.push_back((*judge)(the_case, direction));
     }
   }
-  if (!the_case.specification.edition->doubts_of(the_case.row()).empty()) undecide_by_table(criteria);
+  if (!the_case.specification.edition->implausible_values_of(the_case.row()).empty()) undecide_by_table(criteria);
   return criteria;
 }
 

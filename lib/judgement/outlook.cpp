@@ -18,7 +18,7 @@ bool all_will_be_measured(const Case& c) {
          planned(c, Direction::weft) == *piece.apertures_in_piece;
 }
 
-// There is a plan, it is not exceeded, and once it is fulfilled the count asked for is reached.
+// There is a plan, it is not exceeded, and once it is fulfilled the required count is reached.
 bool plan_decides(const Case& c, Direction direction) {
   if (!c.conditions.planned) return false;
   const std::int64_t n = c.sample()[direction].aperture.count();
@@ -57,7 +57,7 @@ bool is_coarse(const Case& c, Length step) {
 
 bool more_to_come(const Case& c, Direction direction) { return c.sample()[direction].aperture.count() < planned(c, direction); }
 
-bool mean_is_lost(const Case& c, Direction direction) {
+bool mean_is_unrecoverable(const Case& c, Direction direction) {
   if (!plan_decides(c, direction)) return false;
   // An aperture above w + X could bring a mean back from below, and rejects only where that limit counts.
   if (more_to_come(c, direction) && c.conditions.only_seen && !is_verified(c.row().maximum_tolerance.basis.provenance))
@@ -66,7 +66,7 @@ bool mean_is_lost(const Case& c, Direction direction) {
                              planned(c, direction));
 }
 
-bool spread_is_lost(const Case& c, Direction direction) {
+bool spread_is_unrecoverable(const Case& c, Direction direction) {
   if (!plan_decides(c, direction)) return false;
   // K s is above s, so that s alone decides; an owner's rule with a smaller K is left to the full sample.
   const SpreadRule& rule = c.rules().spread;
@@ -75,7 +75,7 @@ bool spread_is_lost(const Case& c, Direction direction) {
   return !standard_deviation_can_come_back(c.sample()[direction].aperture, limit.value, planned(c, direction));
 }
 
-bool share_is_lost(const Case& c, Direction direction) {
+bool share_is_unrecoverable(const Case& c, Direction direction) {
   if (!plan_decides(c, direction)) return false;
   const std::int32_t percent = c.rules().share->percent;
   if (one_decides(planned(c, direction), percent) && !all_will_be_measured(c)) return false;
@@ -94,19 +94,19 @@ bool maximum_is_rejected(const Case& c, Direction direction) {
 
 bool average_is_rejected(const Case& c, Direction direction) {
   return counts(c, {&c.row().average_tolerance.basis, count_basis(c)}) && certainly_fine(c, direction) &&
-         mean_is_lost(c, direction);
+         mean_is_unrecoverable(c, direction);
 }
 
 bool spread_is_rejected(const Case& c, Direction direction) {
   const std::optional<Limit>& limit = c.row().standard_deviation_limit[c.specification.lookup_grade()];
   return limit && counts(c, {&limit->basis, &c.rules().spread.basis, count_basis(c)}) && certainly_fine(c, direction) &&
-         spread_is_lost(c, direction);
+         spread_is_unrecoverable(c, direction);
 }
 
 bool share_is_rejected(const Case& c, Direction direction) {
   const std::optional<Limit>& limit = c.row().intermediate_limit;
   const std::optional<ShareRule>& rule = c.rules().share;
-  return limit && rule && counts(c, {&limit->basis, &rule->basis, count_basis(c)}) && share_is_lost(c, direction);
+  return limit && rule && counts(c, {&limit->basis, &rule->basis, count_basis(c)}) && share_is_unrecoverable(c, direction);
 }
 
 }  // namespace sievecloth

@@ -70,7 +70,8 @@ std::optional<Length> coarse_step(const Specification& specification, const Summ
 
 std::vector<Warning> find_warnings(const Specification& specification, const Sample& sample, const Piece& piece) {
   std::vector<Warning> warnings;
-  if (!specification.edition->doubts_of(*specification.row).empty()) warnings.push_back({.kind = Warning::Kind::table_implausible});
+  if (!specification.edition->implausible_values_of(*specification.row).empty())
+    warnings.push_back({.kind = Warning::Kind::table_implausible});
   if (piece.frame && is_unusual(*piece.frame)) warnings.push_back({.kind = Warning::Kind::unusual_frame});
   add_mistakes(specification, sample, warnings);
   for (const Direction direction : k_directions) {

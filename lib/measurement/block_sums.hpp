@@ -11,7 +11,7 @@ namespace sievecloth {
 /// So many readings are summed at a time: few enough for the first level of cache and for the bounds below.
 inline constexpr std::size_t k_block_readings = 1024;
 
-/// What a block of whole numbers is held against; every one of them in the block's own quantum.
+/// What a block of whole numbers is compared with; every one of them in the block's own quantum.
 struct BlockThresholds {
   std::int32_t base = 0;  ///< deviations are taken from here; 0 or more
   std::int32_t intermediate = 0;

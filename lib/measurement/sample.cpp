@@ -126,7 +126,7 @@ Result<void> Sample::add(const ReadingColumns& rows) noexcept {
   return first;
 }
 
-// Takes up to k_rows_at_once rows without a suspect or, where one of their lengths is none, nothing.
+// Takes up to k_rows_at_once rows without a suspect or, where one of their lengths is invalid, nothing.
 bool Sample::add_sample_rows(const ReadingColumns& rows) noexcept {
   const ByDirection apertures(rows.direction, rows.aperture), wires(rows.direction, rows.wire);
   const PerDirection<DirectionSample> before = directions_;

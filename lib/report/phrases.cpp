@@ -9,8 +9,8 @@ namespace sievecloth {
 
 std::string doubts_phrase(const Edition& edition, const Row& row) {
   std::string text;
-  for (const Doubt* doubt : edition.doubts_of(row))
-    text += fmt::format("{}{} {}", text.empty() ? "" : "; ", doubt->value, doubt->text);
+  for (const ImplausibleValue* implausible : edition.implausible_values_of(row))
+    text += fmt::format("{}{} {}", text.empty() ? "" : "; ", implausible->value, implausible->text);
   return text;
 }
 

@@ -26,7 +26,7 @@ struct UnverifiedBasis {
 };
 /// Why a verdict is provisional: each criterion and basis once, in the order of the criteria. Empty where it is not.
 std::vector<UnverifiedBasis> unverified_bases(const Assessment& assessment, const Words& words);
-/// What every reader must know of the count that was asked and of the grade.
+/// What every reader must know of the count that is required and of the grade.
 std::vector<Caution> count_cautions(const Assessment& assessment, const Words& words);
 /// What looks mistyped in a row: `average_tolerance 3.4 times the formula ...; counts.inspection ...`. Empty where nothing does.
 std::string doubts_phrase(const Edition& edition, const Row& row);

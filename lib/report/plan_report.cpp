@@ -71,7 +71,7 @@ void add_outlook(FigureGroup& group, const Plan& plan) {
   if (!outlook.least_count) return;
   const std::int64_t proposed = std::max(*outlook.least_count, *plan.apertures);
   group.figures.push_back({"proposed_apertures", "apertures proposed", fmt::format("{}", proposed),
-                           "the least number, and not below what is asked, at which such cloth passes with 90 %",
+                           "the least number, and not below what is required, at which such cloth passes with 90 %",
                            static_cast<double>(proposed)});
 }
 
@@ -100,7 +100,7 @@ void add_notes(FigureGroup& group, const Plan& plan) {
   }
   if (plan.apertures && plan.wires > *plan.apertures) {
     group.notes.emplace_back(
-        "There are fewer apertures than wire readings asked for: measure wires at further places, in rows of their own.");
+        "There are fewer apertures than wire readings required: measure wires at further places, in rows of their own.");
   }
   group.notes.emplace_back("The two viewing tests look at every aperture; no plan replaces them.");
 }
@@ -174,7 +174,7 @@ std::vector<FigureGroup> plan_figures(const Plan& plan) {
   }
   group.figures.push_back({"resolution_um", "resolution", to_text(plan.resolution),
                            fmt::format("the instrument must resolve this or finer: 1 {} or Y/4, whichever is greater{}",
-                                       k_um_symbol, plan.resolution_asked ? "" : " (ISO 3310-1 asks it; this edition does not)"),
+                                       k_um_symbol, plan.resolution_required ? "" : " (ISO 3310-1 asks it; this edition does not)"),
                            plan.resolution.um()});
   add_outlook(group, plan);
   add_notes(group, plan);

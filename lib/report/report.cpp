@@ -5,7 +5,7 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
-#include "report/doubt_words.hpp"
+#include "report/confidence_words.hpp"
 #include "report/phrases.hpp"
 #include "report/pictures.hpp"
 #include "report/report_context.hpp"
@@ -209,7 +209,7 @@ class ReportMaker {
     if (!report_.source.diagnosis) return;
     add_figures("section.how-sure", how_sure_figures(of_.assessment, *report_.source.diagnosis, of_.words));
     std::vector<FigureGroup> weave = weave_figures(*report_.source.diagnosis, of_.words);
-    for (FigureGroup& group : quiet_tests(*report_.source.diagnosis, of_.words)) weave.push_back(std::move(group));
+    for (FigureGroup& group : nonsignificant_tests(*report_.source.diagnosis, of_.words)) weave.push_back(std::move(group));
     add_figures("section.weave", weave);
   }
 

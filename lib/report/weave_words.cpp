@@ -43,7 +43,7 @@ class SignWords {
         {{"statistic", number(sign_.statistic, 4)}, {"critical", number(sign_.critical, 4)}, {"n", fmt::format("{}", sign_.n)}});
   }
 
-  // Without a flag: nothing significant, or an effect that is not worth a word.
+  // Without a flag: nothing significant, or an effect below the minimum relevant one.
   std::string quiet(double level) const {
     const std::string found = test();
     if (sign_.p_value > level) return words_("weave.nothing", {{"test", found}});
@@ -153,7 +153,7 @@ std::vector<FigureGroup> weave_figures(const Diagnosis& diagnosis, const Words& 
   return {std::move(group)};
 }
 
-std::vector<FigureGroup> quiet_tests(const Diagnosis& diagnosis, const Words& words) {
+std::vector<FigureGroup> nonsignificant_tests(const Diagnosis& diagnosis, const Words& words) {
   FigureGroup group{"quiet_tests", words("weave.tests"), {}, {}};
   if (!diagnosis.weave) return {};
   for (const Sign& sign : diagnosis.weave->signs) {

@@ -13,7 +13,7 @@ namespace sievecloth {
 std::vector<FigureGroup> weave_figures(const Diagnosis& diagnosis, const Words& words);
 
 /// The tests that found no sign, each with its statistic; no group where there are none.
-std::vector<FigureGroup> quiet_tests(const Diagnosis& diagnosis, const Words& words);
+std::vector<FigureGroup> nonsignificant_tests(const Diagnosis& diagnosis, const Words& words);
 
 /// Every test with its figures, as the member `signs`, and their `level`.
 void write_signs(JsonWriter& json, const Weave& weave, const Words& words);

@@ -49,10 +49,10 @@ std::vector<const Erratum*> Edition::errata_of(const Row& row) const {
   return of_row;
 }
 
-std::vector<const Doubt*> Edition::doubts_of(const Row& row) const {
-  std::vector<const Doubt*> of_row;
-  for (const Doubt& doubt : doubts) {
-    if (doubt.nominal == row.nominal) of_row.push_back(&doubt);
+std::vector<const ImplausibleValue*> Edition::implausible_values_of(const Row& row) const {
+  std::vector<const ImplausibleValue*> of_row;
+  for (const ImplausibleValue& implausible : doubts) {
+    if (implausible.nominal == row.nominal) of_row.push_back(&implausible);
   }
   return of_row;
 }

@@ -212,7 +212,7 @@ class JobReader {
         node, "report",
         {{}, {"number", "replaces", "issued", "authorised_by", "customer", "order", "recalibration_agreed", "deviations"}},
         complaints_);
-    PaperRecord& record = job_.paper;
+    ReportRecord& record = job_.paper;
     record.number = text(paper["number"]);
     record.replaces = text(paper["replaces"]);
     record.issued = date(paper["issued"]);

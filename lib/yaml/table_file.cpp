@@ -20,7 +20,7 @@ struct TableFile::Storage {
   std::vector<Row> rows;
   std::vector<Source> sources;
   std::vector<Erratum> errata;
-  std::vector<Doubt> doubts;
+  std::vector<ImplausibleValue> doubts;
   std::deque<std::vector<Length>> sizes;  // of the errata
   Edition edition;
 

@@ -144,7 +144,7 @@ class Program {
     }
     if (result.verdict == SIEVECLOTH_CONFORMS) demand(!not_met && !undecided, "accepted only where everything is met");
     if (result.verdict == SIEVECLOTH_DOES_NOT_CONFORM) demand(not_met, "rejected only where something is not met");
-    if (standing.failed_for_good != 0) demand(not_met, "what failed for good is not met");
+    if (standing.rejected != 0) demand(not_met, "what was rejected is not met");
   }
 
   void save_and_restore() {

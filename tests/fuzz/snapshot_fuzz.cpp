@@ -35,8 +35,8 @@ void check_restored(const Specification& specification, const Conditions& condit
   const Standing standing = restored->standing();
   const Result<Assessment> assessment = restored->finish();
   if (!assessment.ok()) return demand_complaints(assessment.errors());
-  demand(!standing.failed_for_good || assessment->verdict == Verdict::does_not_conform || conditions.only_seen,
-         "what failed for good does not conform");
+  demand(!standing.rejected || assessment->verdict == Verdict::does_not_conform || conditions.only_seen,
+         "what was rejected does not conform");
   demand(!to_json(*assessment).empty(), "it can be written");
 }
 

@@ -64,7 +64,7 @@ TEST(Allocations, NoneOnTheHotPath) {
     for (const auto& [quantity, direction, reading] : pushes) {
       (void)inspector.add(quantity, direction, reading);
       (void)other.add(quantity, direction, in_um, Unit::micrometre);
-      failures += inspector.standing().failed_for_good ? 1 : 0;
+      failures += inspector.standing().rejected ? 1 : 0;
     }
     (void)inspector.merge(other);
     snapshot = inspector.save();

@@ -68,7 +68,7 @@ TEST(CInterfaceProperty, SameBitsAsCpp) {
     sievecloth_standing standing;
     sievecloth_standing_init(&standing);
     ASSERT_EQ(sievecloth_inspector_standing(c_one.handle, &standing), SIEVECLOTH_OK);
-    ASSERT_EQ(standing.failed_for_good != 0, one.standing().failed_for_good);
+    ASSERT_EQ(standing.rejected != 0, one.standing().rejected);
     sievecloth_result result;
     sievecloth_result_init(&result);
     ASSERT_EQ(sievecloth_inspector_finish(c_one.handle, &result), SIEVECLOTH_OK);

@@ -63,7 +63,7 @@ TEST(InspectorProperty, BatchIsStreamIsMergedIsRestored) {
 }
 
 TEST(InspectorProperty, FailedForGoodStaysFailed) {
-  // property: once the standing is failed for good, finish() says does-not-conform then and after whatever readings follow
+  // property: once the standing is rejected, finish() says does-not-conform then and after whatever readings follow
   RandomPiece piece(62);
   std::array<int, 7> seen{};
   for (int round = 0; round < 4000; ++round) {
@@ -86,10 +86,10 @@ TEST(InspectorProperty, FailedForGoodStaysFailed) {
           continue;
         (void)inspector.add(quantity, direction, reading);
         const Standing standing = inspector.standing();
-        if (standing.failed_for_good && !failed) ++seen[static_cast<std::size_t>(standing.criterion)];
-        failed = failed || standing.failed_for_good;
+        if (standing.rejected && !failed) ++seen[static_cast<std::size_t>(standing.criterion)];
+        failed = failed || standing.rejected;
         if (!failed) continue;
-        ASSERT_TRUE(standing.failed_for_good);
+        ASSERT_TRUE(standing.rejected);
         ASSERT_EQ(inspector.finish().value().verdict, Verdict::does_not_conform)
             << specification.edition->name << " " << specification.row->designation << " round " << round;
       }

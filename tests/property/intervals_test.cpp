@@ -123,11 +123,11 @@ TEST(Coverage, OfASmallPieceThroughTheDiagnosis) {
       sample.add(readings[i]).value();
     }
     const Conditions conditions{.piece = {.apertures_in_piece = 200}, .viewing_passed = true};
-    const DirectionDoubt doubt = diagnose(assess(size, sample, conditions).value(), readings, {}).doubt.warp;
-    ASSERT_TRUE(doubt.finite);
-    mean += holds(*doubt.mean_um, *moments(piece).mean) ? 1 : 0;
+    const DirectionConfidence confidence = diagnose(assess(size, sample, conditions).value(), readings, {}).confidence.warp;
+    ASSERT_TRUE(confidence.finite);
+    mean += holds(*confidence.mean_um, *moments(piece).mean) ? 1 : 0;
     const auto above = std::count_if(piece.begin(), piece.end(), [](double value) { return value > 104; });
-    number += *doubt.number_above_bound >= static_cast<double>(above) ? 1 : 0;
+    number += *confidence.number_above_bound >= static_cast<double>(above) ? 1 : 0;
   }
   const double error = 3 * std::sqrt(0.05 * 0.95 / k_pieces);
   EXPECT_NEAR(static_cast<double>(mean) / k_pieces, 0.95, error);
@@ -175,7 +175,8 @@ TEST(Coverage, ManyReadingsOfANormalClothKeepTheirModel) {
         sample.add(reading).value();
       }
     }
-    shown += diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).doubt.warp.model_share_bound ? 1 : 0;
+    shown +=
+        diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).confidence.warp.model_share_bound ? 1 : 0;
   }
   EXPECT_GE(shown, 90);
 }
@@ -195,7 +196,8 @@ TEST(Coverage, ReadingsInStepsAtRandomPlacesKeepTheirModel) {
       reading.y = Length::of(static_cast<std::int64_t>(uniform_below(engine, 1500)), Unit::millimetre);
       sample.add(reading).value();
     }
-    shown += diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).doubt.warp.model_share_bound ? 1 : 0;
+    shown +=
+        diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).confidence.warp.model_share_bound ? 1 : 0;
   }
   EXPECT_GE(shown, 90);
 }

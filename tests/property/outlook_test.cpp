@@ -91,7 +91,7 @@ std::optional<CriterionId> lost_criterion(const SmallEdition& small, const Summa
     return !small.conditions.only_seen ||
            std::all_of(grounds.begin(), grounds.end(), [](const Basis& basis) { return is_verified(basis.provenance); });
   };
-  // While readings are still to come, one above w + X could mend the mean, and rejects by that limit.
+  // While readings are still to come, one above w + X could balance the mean, and rejects by that limit.
   const Basis& largest = rest > 0 ? row.maximum_tolerance.basis : count;
   if (counts({row.average_tolerance.basis, count, largest}) &&
       !any_completion(apertures, rest, 1, row.largest_aperture().pm(),
@@ -112,7 +112,7 @@ std::optional<CriterionId> lost_criterion(const SmallEdition& small, const Summa
 
 TEST(OutlookProperty, FailedForGoodAsSoonAsACriterionIsLostAndNeverTooSoon) {
   // oracle: in 2000 small editions, after each reading, every way to fulfil the plan is tried. The standing has failed exactly
-  // where one criterion is lost in all of them; and then each of them, finished, does not conform
+  // where one criterion is unrecoverable in all of them; and then each of them, finished, does not conform
   std::mt19937_64 random(67);
   std::array<std::array<int, 2>, 7> seen{};  // by criterion; while readings were still to come, and at the end
   int open = 0;
@@ -125,7 +125,7 @@ TEST(OutlookProperty, FailedForGoodAsSoonAsACriterionIsLostAndNeverTooSoon) {
       (void)inspector.add(Quantity::aperture, Direction::warp, Length::from_pm(reading));
       const Standing standing = inspector.standing();
       const std::optional<CriterionId> lost = lost_criterion(small, inspector.sample()[Direction::warp].aperture, rest);
-      ASSERT_EQ(standing.failed_for_good, lost.has_value()) << "round " << round << " rest " << rest;
+      ASSERT_EQ(standing.rejected, lost.has_value()) << "round " << round << " rest " << rest;
       if (!lost) {
         ++open;
         continue;

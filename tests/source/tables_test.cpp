@@ -263,7 +263,7 @@ TEST(Iso3310_1_1990, Provenance) {
   }
 }
 
-// The rules of decision, as the design of the four tables states them.
+// The decision rules, as the design of the four tables states them.
 void expect_rules(const Rules& e11, const Rules& iso, const Rules& old_iso, const Rules& old_e11) {
   EXPECT_TRUE(e11.graded);
   EXPECT_FALSE(e11.spread.factor);

@@ -1,4 +1,4 @@
-# oracle: a second implementation of the rules of decision, from the standards' printed values and in exact arithmetic of its own
+# oracle: a second implementation of the decision rules, from the standards' printed values and in exact arithmetic of its own
 """Judges one file of readings the slow and plain way, to compare the tool with.
 
 Nothing is shared with the C++: limits come from the printed values in tests/data/standards (ISO 3310-1:1990 by its formulas), never
@@ -517,7 +517,7 @@ def holds_few(row, options):
 
 
 def required_count(row, spec_edition, grade, options):
-    """The count asked of each direction: a Value, or None where the edition's count is not known."""
+    """The count required of each direction: a Value, or None where the edition's count is not known."""
     if not spec_edition.graded and not options.agreed_count:
         return None
     known = row.counts[grade] if spec_edition.graded else Value(options.agreed_count, True)

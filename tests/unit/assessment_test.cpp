@@ -538,7 +538,8 @@ TEST(Misled, ASpecificationOfNothingIsRefused) {
 }
 
 TEST(Misled, AFrameThatNoSieveHasDoesNotLessenTheCount) {
-  // regression: docs/tables.md, counts: no frame below 75 mm (the smallest common one is of 3 in.; common practice) lessens the count
+  // regression: docs/tables.md, counts: no frame below 75 mm (the smallest common one is of 3 in.; common practice) lessens the
+  // count
   const Specification size = specification("iso-3310-1-2016", "75um", Grade::inspection);
   const auto asked = [&](std::int64_t diameter_mm) {
     return required_count(size, {.frame = Frame{FrameShape::round, Length::of(diameter_mm, Unit::millimetre)}})->count;
@@ -646,7 +647,7 @@ TEST(Misled, ADoubtedTableLeavesAloneWhatNeedsNoLimit) {
   // regression: `table-implausible` makes every criterion with a limit undecided; what was left out or failed by eye stays so
   Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   Edition doubted = *size.edition;
-  const std::array<Doubt, 1> doubts{{{size.row->nominal, "maximum_tolerance", "as if mistyped"}}};
+  const std::array<ImplausibleValue, 1> doubts{{{size.row->nominal, "maximum_tolerance", "as if mistyped"}}};
   doubted.doubts = doubts;
   size.edition = &doubted;
   const Assessment left_out = judge(size, perfect(size, 100), {.viewing_passed = true, .apertures_only = true});
@@ -705,7 +706,8 @@ TEST(Misled, ASpecificationFilledInByHand) {
 }
 
 TEST(Misled, AFrameThatHoldsTwentyAperturesIsMeasuredWhole) {
-  // source: ISO 3310-1:2016, 5.2 (seen): 20 apertures or fewer are all measured. 14 fit a frame of 75 mm at 16 mm: pi/4 (75 / 17.8)^2
+  // source: ISO 3310-1:2016, 5.2 (seen): 20 apertures or fewer are all measured. 14 fit a frame of 75 mm at 16 mm: pi/4 (75
+  // / 17.8)^2
   const Specification coarse = specification("iso-3310-1-2016", "16mm", Grade::inspection);
   const auto framed = [](std::int64_t mm) { return Piece{.frame = Frame{FrameShape::round, Length::of(mm, Unit::millimetre)}}; };
   EXPECT_TRUE(required_count(coarse, framed(75))->all);

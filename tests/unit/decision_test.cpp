@@ -121,7 +121,7 @@ TEST(Decision, RulesHaveNames) {
 }
 
 TEST(Decision, ShareIsCountedAtTheMovedLimit) {
-  // identity: 6 of 100 apertures above the lowered limit are the 6 % allowed, 7 are not; above the raised limit 7 fail for good
+  // identity: 6 of 100 apertures above the lowered limit are the 6 % allowed, 7 are not; above the raised limit 7 are rejected
   const Specification iso = specification("iso-3310-1-1990", "2 mm", std::nullopt);
   Sample sample = make_sample(iso);
   for (const Direction direction : k_directions) add(sample, direction, 100, iso.row->nominal);

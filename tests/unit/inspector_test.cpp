@@ -114,17 +114,17 @@ TEST(Inspector, APlanForAllOfOneDirectionIsNotAPlanForAll) {
     conditions.planned = planned;
     Inspector inspector = inspector_for(specification, conditions);
     add_many(inspector, Quantity::aperture, um(100), 8);
-    EXPECT_EQ(inspector.standing().failed_for_good, planned == (PerDirection<std::int64_t>{9, 9}));
+    EXPECT_EQ(inspector.standing().rejected, planned == (PerDirection<std::int64_t>{9, 9}));
 
     conditions.piece.apertures_in_piece = std::nullopt;  // nor is a plan for all of a number that nobody gave
     inspector = inspector_for(specification, conditions);
     add_many(inspector, Quantity::aperture, um(100), 8);
-    EXPECT_FALSE(inspector.standing().failed_for_good);
+    EXPECT_FALSE(inspector.standing().rejected);
   }
 }
 
 TEST(Inspector, LargestApertureFailsForGood) {
-  // boundary: w + X is within, one picometre above it fails for good, in the sample and as a suspect
+  // boundary: w + X is within, one picometre above it is rejected, in the sample and as a suspect
   const Specification specification = e11();
   const Length limit = specification.row->largest_aperture();
   for (const Quantity quantity : {Quantity::aperture, Quantity::suspect}) {
@@ -144,13 +144,13 @@ TEST(Inspector, CoarseStepIsNotClaimed) {
   Inspector inspector = inspector_for(specification);
   ASSERT_GT(um(105), specification.row->largest_aperture());
   ASSERT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(105)));
-  EXPECT_FALSE(inspector.standing().failed_for_good);
+  EXPECT_FALSE(inspector.standing().rejected);
   Inspector coarse = inspector;
   for (int i = 0; i < 100; ++i) ASSERT_TRUE(coarse.add(Quantity::aperture, Direction::warp, um(70 + 5 * (i % 3))));
-  EXPECT_FALSE(coarse.standing().failed_for_good);
+  EXPECT_FALSE(coarse.standing().rejected);
   EXPECT_EQ(coarse.finish().value().verdict, Verdict::undecided);
   ASSERT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(76)));
-  EXPECT_TRUE(inspector.standing().failed_for_good);
+  EXPECT_TRUE(inspector.standing().rejected);
 }
 
 TEST(Inspector, MeanIsLostToThePicometre) {
@@ -173,10 +173,10 @@ TEST(Inspector, MeanIsLostToThePicometre) {
   EXPECT_EQ(standing_with(0), 0);
   EXPECT_EQ(standing_with(1), 1);
 
-  // Downwards it is real: apertures of 40 um of which the rest, all at w + X, can mend only so many.
+  // Downwards it is real: apertures of 40 um of which the rest, all at w + X, can balance only a limited number.
   Inspector inspector = inspector_for(specification, conditions);
   int n = 0;
-  while (!inspector.standing().failed_for_good && n < 200) {
+  while (!inspector.standing().rejected && n < 200) {
     ASSERT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(40)));
     ++n;
   }
@@ -187,7 +187,7 @@ TEST(Inspector, MeanIsLostToThePicometre) {
   EXPECT_GE(-(n - 1) * short_of + (200 - n + 1) * x, -200 * y);
   EXPECT_EQ(inspector.standing().criterion, CriterionId::average_aperture);
   EXPECT_EQ(inspector.finish().value().verdict, Verdict::does_not_conform);
-  EXPECT_FALSE(inspector_for(specification).standing().failed_for_good);
+  EXPECT_FALSE(inspector_for(specification).standing().rejected);
 }
 
 TEST(Inspector, SpreadFailsForGoodWhereKIsAboveOne) {
@@ -235,7 +235,7 @@ TEST(Inspector, ASpanTellsItsFirstRefusal) {
 }
 
 TEST(Inspector, AShareFromMemoryRejectsOnlyWhereMemoryCounts) {
-  // boundary: a share that is lost fails for good where every basis counts, and with only_seen where its rule was seen
+  // boundary: a share that cannot recover is rejected where every basis counts, and with only_seen where its rule was seen
   test::VerifiedSize verified(e11());
   const Specification specification = verified.specification();
   Row& row = verified.row();
@@ -248,13 +248,13 @@ TEST(Inspector, AShareFromMemoryRejectsOnlyWhereMemoryCounts) {
       conditions.only_seen = only_seen;
       Inspector inspector = inspector_for(specification, conditions);
       for (int i = 0; i < 16; ++i) ASSERT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(86)));
-      EXPECT_EQ(inspector.standing().failed_for_good, !only_seen || provenance == Provenance::seen);
+      EXPECT_EQ(inspector.standing().rejected, !only_seen || provenance == Provenance::seen);
     }
   }
   verified.rules().share.reset();
   Inspector unruled = inspector_for(specification, conditions);  // a limit that no rule asks for
   for (int i = 0; i < 16; ++i) ASSERT_TRUE(unruled.add(Quantity::aperture, Direction::warp, um(86)));
-  EXPECT_FALSE(unruled.standing().failed_for_good);
+  EXPECT_FALSE(unruled.standing().rejected);
 }
 
 TEST(Inspector, UndecidedBeforeThePlan) {
@@ -267,7 +267,7 @@ TEST(Inspector, UndecidedBeforeThePlan) {
   add_many(inspector, Quantity::wire, um(50), 10);
   add_many(inspector, Quantity::aperture, um(75), 299);
   EXPECT_EQ(inspector.finish().value().verdict, Verdict::undecided);
-  EXPECT_FALSE(inspector.standing().failed_for_good);
+  EXPECT_FALSE(inspector.standing().rejected);
   add_many(inspector, Quantity::aperture, um(76), 1);
   EXPECT_EQ(inspector.finish().value().verdict, Verdict::conforms);
   const Summary fulfilled = inspector.sample()[Direction::warp].aperture;
@@ -339,7 +339,7 @@ TEST(Inspector, OnlyOnePieceIsMerged) {
 }
 
 TEST(Inspector, FailedViewingStaysFailed) {
-  // identity: failed on one side is failed; passed later does not mend it, nor do a merge or a snapshot
+  // identity: failed on one side is failed; passed later does not change that, nor do a merge or a snapshot
   Inspector failed = inspector_for(e11());
   Inspector passed = inspector_for(e11());
   passed.record_viewing(true);
@@ -347,8 +347,8 @@ TEST(Inspector, FailedViewingStaysFailed) {
   failed.record_viewing(true);
   EXPECT_EQ(failed.standing(), (Standing{true, CriterionId::viewing, std::nullopt}));
   ASSERT_TRUE(passed.merge(failed));
-  EXPECT_TRUE(passed.standing().failed_for_good);
-  EXPECT_TRUE(Inspector::restore(e11(), {}, failed.save()).value().standing().failed_for_good);
+  EXPECT_TRUE(passed.standing().rejected);
+  EXPECT_TRUE(Inspector::restore(e11(), {}, failed.save()).value().standing().rejected);
 }
 
 TEST(Inspector, ImpossiblePlans) {
@@ -510,7 +510,7 @@ TEST(Inspector, SnapshotsOfTheFirstFormatAreNeverAccepted) {
     ASSERT_TRUE(good.ok()) << edition << ": " << to_text(good.error());
     EXPECT_EQ(good->sample()[Direction::weft].aperture.count(), 300);
     EXPECT_EQ(good->finish().value().verdict, Verdict::undecided) << edition;
-    EXPECT_FALSE(good->standing().failed_for_good);
+    EXPECT_FALSE(good->standing().rejected);
     const Result<Inspector> other = restored(std::string("good-") + edition, specify(of, "90 um", grade).value());
     ASSERT_FALSE(other.ok());
     EXPECT_EQ(other.error().code, ErrorCode::snapshot_mismatch);
@@ -633,7 +633,8 @@ TEST(Inspector, RestoresOnlyWithTheConditionsThatItWasSavedWith) {
 }
 
 TEST(Inspector, SmallAperturesBeyondThePlanSayNothing) {
-  // regression: include/sievecloth/inspector.hpp: beyond the plan an aperture is held against w + X alone, added singly or in a span
+  // regression: include/sievecloth/inspector.hpp: beyond the plan an aperture is compared with w + X alone, added singly or in a
+  // span
   Conditions conditions{.viewing_passed = true};
   conditions.planned = {100, 100};
   for (const bool in_a_span : {false, true}) {

@@ -126,7 +126,8 @@ TEST(TableFile, LooksForTypingErrors) {
     for (std::size_t at = 0; (at = text.find(from, at)) != std::string::npos; at += to.size()) text.replace(at, from.size(), to);
     std::vector<std::string> found;
     const TableFile file = read_table(text, "t.yaml").value();
-    for (const Doubt& doubt : file.edition().doubts) found.push_back(to_text(doubt.nominal) + " " + std::string(doubt.value));
+    for (const ImplausibleValue& implausible : file.edition().doubts)
+      found.push_back(to_text(implausible.nominal) + " " + std::string(implausible.value));
     return found;
   };
   EXPECT_THAT(doubts("House", "House"), SizeIs(0));
@@ -398,7 +399,8 @@ TEST(TableFile, LooksForWhatWasForgotten) {
     const Result<TableFile> file = read_table(text, "t.yaml");
     std::vector<std::string> doubts;
     if (!file.ok()) return std::vector{to_text(file.error())};
-    for (const Doubt& doubt : file->edition().doubts) doubts.push_back(to_text(doubt.nominal) + " " + std::string(doubt.value));
+    for (const ImplausibleValue& implausible : file->edition().doubts)
+      doubts.push_back(to_text(implausible.nominal) + " " + std::string(implausible.value));
     return doubts;
   };
   EXPECT_THAT(found(", standard_deviation_limit: {compliance: \"10.23\", inspection: \"8.64\"}"), SizeIs(0));

@@ -19,7 +19,7 @@ struct Options {
   bool json = false;
 };
 
-/// A rule of decision in words.
+/// A decision rule in words.
 struct RuleItem {
   std::string_view name;
   std::string text;

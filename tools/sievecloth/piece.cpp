@@ -21,13 +21,13 @@ constexpr std::size_t k_longest_preface = 1u << 20;  // comments and empty lines
 
 /// What the beginning of an input tells about it: a job begins with `key:`, readings with column names or,
 /// where they are binary, with bytes of their own.
-enum class Kind { not_yet, job, readings };
+enum class FileContent { not_yet, job, readings };
 
-Kind kind_of(std::string_view head, bool complete) {
+FileContent kind_of(std::string_view head, bool complete) {
   complete = complete || head.size() >= k_longest_preface;
   head = head.substr(0, k_longest_preface);
-  if (head.starts_with(k_binary_magic)) return Kind::readings;
-  if (k_binary_magic.starts_with(head) && !complete) return Kind::not_yet;
+  if (head.starts_with(k_binary_magic)) return FileContent::readings;
+  if (k_binary_magic.starts_with(head) && !complete) return FileContent::not_yet;
   if (head.starts_with("\xEF\xBB\xBF")) head.remove_prefix(3);
   while (!head.empty()) {
     const std::size_t end = head.find('\n');
@@ -35,13 +35,14 @@ Kind kind_of(std::string_view head, bool complete) {
     const bool significant = line.find_first_not_of(" \t\r") != std::string_view::npos && !line.starts_with('#');
     if (significant) {
       const std::size_t mark = line.find_first_of(":,;\t\"");
-      if (line.starts_with("---") || (mark != std::string_view::npos && line[mark] == ':')) return Kind::job;
-      return end != std::string_view::npos || complete || head.size() > k_longest_line ? Kind::readings : Kind::not_yet;
+      if (line.starts_with("---") || (mark != std::string_view::npos && line[mark] == ':')) return FileContent::job;
+      return end != std::string_view::npos || complete || head.size() > k_longest_line ? FileContent::readings
+                                                                                       : FileContent::not_yet;
     }
     if (end == std::string_view::npos) break;
     head.remove_prefix(end + 1);
   }
-  return complete ? Kind::readings : Kind::not_yet;
+  return complete ? FileContent::readings : FileContent::not_yet;
 }
 
 /// Reads the input of one piece, and has it checked.
@@ -57,13 +58,13 @@ class PieceReader {
     Result<Input> input = Input::open(file_);
     if (!input.ok()) return input.errors();
     std::string head;
-    Kind kind = named_as_job() ? Kind::job : Kind::not_yet;
-    while (kind != Kind::readings) {
+    FileContent kind = named_as_job() ? FileContent::job : FileContent::not_yet;
+    while (kind != FileContent::readings) {
       const Result<std::size_t> read = read_more(*input, head);
       if (!read.ok()) return read.errors();
-      if (kind == Kind::not_yet) kind = kind_of(head, *read == 0);
-      if (kind == Kind::job && head.size() > k_longest_job) return too_long();
-      if (kind == Kind::job && *read == 0) return check_job(head);
+      if (kind == FileContent::not_yet) kind = kind_of(head, *read == 0);
+      if (kind == FileContent::job && head.size() > k_longest_job) return too_long();
+      if (kind == FileContent::job && *read == 0) return check_job(head);
     }
     const Result<Job> job = job_with(Job(), options_);
     return job.ok() ? check(*job, &*input, head, file_) : Result<CheckedFile>(job.errors());

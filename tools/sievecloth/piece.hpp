@@ -22,7 +22,7 @@ struct CheckOptions {
   bool last_line = false;
   bool for_report = false;  ///< keep the readings and digest their bytes
   unsigned threads = 1;     ///< that read one piece
-  std::string decision;     ///< rule of decision
+  std::string decision;     ///< decision rule
   bool how_sure = false;    ///< diagnose
   bool contiguous = false;
 };

@@ -65,8 +65,8 @@ std::string text_of(const Found& found) {
                         found.edition->source(item.basis).title);
   }
   for (const Erratum* erratum : found.errata()) text += fmt::format("  erratum: {}\n", erratum_text(*erratum));
-  for (const Doubt* doubt : found.edition->doubts_of(*found.row))
-    text += fmt::format("  looks mistyped: {}: {}\n", doubt->value, doubt->text);
+  for (const ImplausibleValue* implausible : found.edition->implausible_values_of(*found.row))
+    text += fmt::format("  looks mistyped: {}: {}\n", implausible->value, implausible->text);
   return text;
 }
 

@@ -72,9 +72,9 @@ class Watch {
     if (reading.aperture) (void)inspector_.add(aperture, reading.direction, *reading.aperture);  // the reader has checked its range
     if (reading.wire) (void)inspector_.add(Quantity::wire, reading.direction, *reading.wire);
     ++rows_;
-    const bool failed_before = standing_.failed_for_good;
+    const bool failed_before = standing_.rejected;
     standing_ = inspector_.standing();
-    const bool has_failed = standing_.failed_for_good && !failed_before;
+    const bool has_failed = standing_.rejected && !failed_before;
     if (!terminal_ && (rows_ % options_.every == 0 || has_failed)) failed_ = answer(json_line(nullptr));
   }
 
@@ -88,8 +88,8 @@ class Watch {
     if (terminal_) (void)answer(k_again);
   }
 
-  /// Failed for good, and asked to stop then; or the answers cannot be written any more.
-  bool stopped() const { return failed_ != 0 || (options_.stop_early && standing_.failed_for_good); }
+  /// Rejected, and asked to stop then; or the answers cannot be written any more.
+  bool stopped() const { return failed_ != 0 || (options_.stop_early && standing_.rejected); }
 
   void note_ignored_columns(const std::vector<std::string>& columns) { ignored_columns_ = columns; }
 
@@ -108,7 +108,7 @@ class Watch {
  private:
   // Never longer than the terminal is wide, where it could not be written over.
   std::string status_line() const {
-    const std::string standing = !standing_.failed_for_good ? "open" : fmt::format("FAILED: {}", to_text(standing_.criterion));
+    const std::string standing = !standing_.rejected ? "open" : fmt::format("FAILED: {}", to_text(standing_.criterion));
     const std::string line = fmt::format("{} | {} | {} um", standing, figures_text(inspector_, Direction::warp),
                                          figures_text(inspector_, Direction::weft));
     return line.substr(0, terminal_width() - 1);
@@ -119,8 +119,8 @@ class Watch {
     json.object([&] {
       json.member("schema", "sievecloth-watch/1");
       json.member("rows", rows_);
-      json.member("standing", standing_.failed_for_good ? "failed" : "open");
-      if (standing_.failed_for_good) json.member("criterion", to_text(standing_.criterion));
+      json.member("standing", standing_.rejected ? "failed" : "open");
+      if (standing_.rejected) json.member("criterion", to_text(standing_.criterion));
       if (standing_.direction) json.member("direction", to_text(*standing_.direction));
       for (const Direction direction : k_directions) write_figures(json, direction, inspector_.sample()[direction].aperture);
       if (assessment == nullptr) return;

@@ -73,7 +73,7 @@ typedef enum sievecloth_status {
 /** The line along which one measures. NO_DIRECTION: of the piece as a whole. */
 typedef enum sievecloth_direction { SIEVECLOTH_NO_DIRECTION = -1, SIEVECLOTH_WARP = 0, SIEVECLOTH_WEFT = 1 } sievecloth_direction;
 
-/** What a reading is of. A suspect is an aperture that is held against w + X alone. */
+/** What a reading is of. A suspect is an aperture that is compared with w + X alone. */
 typedef enum sievecloth_quantity { SIEVECLOTH_APERTURE = 0, SIEVECLOTH_WIRE = 1, SIEVECLOTH_SUSPECT = 2 } sievecloth_quantity;
 
 /** The two viewing tests over all apertures, both together. */
@@ -133,7 +133,7 @@ typedef struct sievecloth_options {
 typedef struct sievecloth_figures {
   size_t struct_size;           /**< set by sievecloth_figures_init */
   int64_t n;                    /**< readings */
-  int64_t refused;              /**< readings that were none; apertures count suspects in */
+  int64_t refused;              /**< invalid readings; apertures count suspects in */
   double mean_um;               /**< defined from n = 1 */
   double standard_deviation_um; /**< defined from n = 2 */
   double minimum_um;            /**< defined from n = 1 */
@@ -143,7 +143,7 @@ typedef struct sievecloth_figures {
 /** The verdict so far. */
 typedef struct sievecloth_standing {
   size_t struct_size;      /**< set by sievecloth_standing_init */
-  int32_t failed_for_good; /**< 1: whatever follows, the piece does not conform; 0: still open */
+  int32_t rejected; /**< 1: whatever follows, the piece does not conform; 0: still open */
   int32_t criterion;       /**< which criterion rejects, for sievecloth_criterion_name; -1 while open */
   int32_t direction;       /**< sievecloth_direction of it */
   int32_t reserved;        /**< 0 */
@@ -154,7 +154,7 @@ typedef struct sievecloth_result {
   size_t struct_size;      /**< set by sievecloth_result_init */
   int32_t verdict;         /**< sievecloth_verdict */
   int32_t provisional;     /**< 1: rests on a limit, count or rule that was not verified against the standard */
-  int64_t required_count;  /**< apertures asked in each direction; -1: not known; INT64_MAX: every full one */
+  int64_t required_count;  /**< apertures required in each direction; -1: not known; INT64_MAX: every full one */
   int32_t criterion_count; /**< how many criteria sievecloth_inspector_criterion can be asked for */
   int32_t all_measured;    /**< 1: every full aperture was measured */
 } sievecloth_result;
@@ -174,7 +174,7 @@ typedef struct sievecloth_criterion {
   double upper_um;    /**< the other limit, where there is one */
   double margin_um;   /**< distance to the nearer limit, negative beyond it */
   double observed;    /**< what was compared, where it is a count or a share in percent */
-  double limit;       /**< what it is held against */
+  double limit;       /**< what it is compared with */
 } sievecloth_criterion;
 
 /** Version of the library, such as "0.1.0". Never NULL. */
@@ -220,7 +220,7 @@ SIEVECLOTH_API const char* sievecloth_inspector_message(const sievecloth_inspect
 SIEVECLOTH_API sievecloth_status sievecloth_inspector_begin(sievecloth_inspector* inspector, const sievecloth_options* options);
 
 /** Takes readings of one quantity and direction as doubles [um], each rounded once to the picometre. No allocation. A reading that
- *  is none is refused and counted, the others are taken; the status is that of the first refused: MALFORMED_NUMBER, NOT_POSITIVE,
+ *  is invalid is refused and counted, the others are taken; the status is that of the first refused: MALFORMED_NUMBER, NOT_POSITIVE,
  *  TOO_LARGE, TOO_MANY_READINGS. A piece with refused readings is never accepted.
  *  Errors, with nothing taken, after which the piece is never accepted: NULL_ARGUMENT (readings may be NULL where count is 0),
  *  WRONG_ARGUMENT, HANDLE_BUSY; and NOT_BEGUN, FINISHED. */

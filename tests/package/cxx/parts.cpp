@@ -1,4 +1,4 @@
-// Links every C++ part: an owner's table that is none, and the report of a piece that was not measured.
+// Links every C++ part: an owner's table that is invalid, and the report of a piece that was not measured.
 #include <cstdio>
 
 #include <sievecloth/job_file.hpp>
