@@ -29,7 +29,7 @@ std::optional<std::int64_t> count_apertures(const Row& row, const Piece& piece) 
   return ApertureGrid::in_frame(piece.frame->shape, piece.frame->size - k_frame_allowance, row.nominal, pitch_of(row)).count();
 }
 
-// Whether the readings at hand are all that the sample was made from.
+// True if the readings at hand are all those of the sample.
 bool complete(const Sample& sample, std::span<const Reading> readings) {
   std::int64_t count = 0;
   for (const Reading& reading : readings) count += (reading.aperture ? 1 : 0) + (reading.wire ? 1 : 0);
@@ -85,14 +85,14 @@ class DirectionDiagnosis {
     if (confidence_.groups) confidence_.effective_n = confidence_.groups->effective_n;
   }
 
-  // Sampling leaves something open, and the sample is large and various enough to say how much.
+  // True if there is sampling uncertainty, and the sample is large and varied enough to estimate it.
   bool has_interval() const {
     constexpr std::array worth_one{Dependence::one_gap, Dependence::one_field, Dependence::not_kept};
     const bool one = std::find(worth_one.begin(), worth_one.end(), confidence_.dependence) != worth_one.end();
     return confidence_.n >= 3 && *side_.aperture.standard_deviation_um() > 0 && (!one || assessment_.all_measured);
   }
 
-  // What remains unknown of a mean when a good part of a piece was chosen at random.
+  // Finite population factor of the mean's standard error, if a sizeable part of the piece was chosen at random.
   double finite_factor() {
     const std::optional<std::int64_t>& total = diagnosis_.apertures_in_piece;
     if (assessment_.all_measured) return 0;
@@ -111,7 +111,7 @@ class DirectionDiagnosis {
     standard_error_ = factor * (confidence_.groups ? confidence_.groups->mean_standard_error : *s / std::sqrt(n));
     confidence_.mean_um =
         mean_interval(mean, standard_error_, confidence_.groups ? confidence_.groups->mean_freedom : n - 1, k_confidence);
-    if (assessment_.all_measured) return;  // then s is the piece's own
+    if (assessment_.all_measured) return;  // s is then that of the whole piece
     confidence_.standard_deviation_um = confidence_.groups
                                             ? standard_deviation_interval(confidence_.groups->standard_deviation,
                                                                           confidence_.groups->deviation_freedom, k_confidence)
@@ -127,7 +127,7 @@ class DirectionDiagnosis {
       confidence_.expected_number = confidence_.number_above_bound = static_cast<double>(confidence_.above_largest);
       return;
     }
-    // Readings that are worth fewer count as fewer; those above count in full.
+    // Dependent readings count as fewer; those above the limit are scaled alike and rounded up.
     const auto worth = std::max<std::int64_t>(1, static_cast<std::int64_t>(confidence_.effective_n));
     const auto above =
         static_cast<std::int64_t>(std::ceil(static_cast<double>(confidence_.above_largest) * static_cast<double>(worth) / n));
@@ -144,7 +144,7 @@ class DirectionDiagnosis {
     find_model_tail();
   }
 
-  // A passed test does not support the tail beyond the data, a failed one forbids it.
+  // A passed normality test does not support the tail beyond the data; a failed one rules it out.
   void find_model_tail() {
     const std::optional<double> s = side_.aperture.standard_deviation_um();
     if (confidence_.effective_n < k_fewest_for_model) {
@@ -162,7 +162,7 @@ class DirectionDiagnosis {
     }
   }
 
-  // Readings of a gap or field that are alike are put together first: each of them again would prove too much.
+  // Similar readings of a gap or field are averaged first: counting each of them would overstate the evidence.
   bool looks_normal() const {
     constexpr double k_level = 0.05;
     constexpr std::size_t k_fewest_units = 8;
@@ -174,14 +174,14 @@ class DirectionDiagnosis {
     return tested && tested->test.p_value > k_level;
   }
 
-  // Below the count that the edition asks nothing is decided, whatever the intervals say.
+  // Below the required count nothing is decided, whatever the intervals say.
   std::int64_t at_least_required(double needed) const {
     const std::optional<RequiredCount>& required = assessment_.required;
     const std::int64_t least = required && !required->all ? required->count : 3;
     return std::max(least, static_cast<std::int64_t>(needed));
   }
 
-  // Of an endless piece; of a finite one fewer are enough, since n of N leave sqrt(1 - n / N) of the interval.
+  // For an infinite piece; a finite one needs fewer, since n of N scale the interval by sqrt(1 - n / N).
   void find_needed() {
     if (assessment_.all_measured || !has_interval()) return;
     const double s = *side_.aperture.standard_deviation_um();

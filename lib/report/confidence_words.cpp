@@ -90,7 +90,7 @@ class DirectionFigures {
   void add_intervals() {
     if (confidence_.mean_um) {
       add_interval("mean", "figure.mean", *confidence_.mean_um, assessment_.all_measured ? Key("sure.mean-all") : Key("sure.mean"));
-    } else if (confidence_.dependence != Dependence::not_kept) {  // else it is said already
+    } else if (confidence_.dependence != Dependence::not_kept) {  // otherwise stated already
       const bool equal = assessment_.sample[direction_].aperture.standard_deviation_um() == 0.0;
       group_.notes.push_back(confidence_.n < 3 ? words_("sure.too-few")
                              : equal           ? words_("sure.no-spread")

@@ -1,4 +1,4 @@
-// Every word that a report says, in English. A file of another language has the same keys and the same {places}.
+// All wording of a report, in English. A file of another language has the same keys and the same {places}.
 #pragma once
 
 #include <array>

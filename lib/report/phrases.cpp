@@ -95,7 +95,7 @@ std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, cons
   return phrases;
 }
 
-// Both directions rest on the same.
+// Both directions have the same basis.
 std::vector<UnverifiedBasis> unverified_bases(const Assessment& assessment, const Words& words) {
   std::vector<UnverifiedBasis> bases;
   if (!assessment.provisional) return bases;

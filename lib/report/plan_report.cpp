@@ -12,7 +12,7 @@
 namespace sievecloth {
 namespace {
 
-// The field of a reading: its number, on a roll after its lane. `w` marks where the wire is measured too.
+// The field of a reading: its number, on a roll preceded by its lane. `w` marks where the wire is measured too.
 std::string field_of(const PlannedReading& reading) {
   return fmt::format("{}{}{}", reading.lane ? fmt::format("{} ", to_text(*reading.lane)) : "", reading.number,
                      reading.wire ? "w" : "");
@@ -107,9 +107,9 @@ void add_notes(FigureGroup& group, const Plan& plan) {
 
 std::string_view colour_of(Direction direction) { return direction == Direction::warp ? "#1b5e9b" : "#b3541e"; }
 
-/// Where the piece stands in the picture, y upwards. A sieve is drawn to scale; a roll is too long for that.
+/// Position of the piece in the picture, y upwards. A sieve is drawn to scale; a roll is too long for that.
 struct View {
-  double left_um, top_um;  // position that comes to the corner
+  double left_um, top_um;  // position of the upper left corner
   double width, height;    // of the piece [px]
   double x_per_um, y_per_um;
 
@@ -142,7 +142,7 @@ std::string outline_of(const Plan& plan, const View& view) {
   return outline;
 }
 
-// A stroke along the direction of measurement; thick where the wire is measured too.
+// A stroke parallel to the direction of measurement; thick where the wire is measured too.
 std::string stroke_of(const PlannedReading& reading, const View& view) {
   const double x = view.x(reading.x);
   const double y = view.y(reading.y);

@@ -31,7 +31,7 @@ std::string hyphenated(std::string_view name) {
 
 std::string_view standard_of(const Edition& edition) { return edition.name.substr(0, edition.name.rfind('-')); }
 
-// Whether `part` is the whole of `name`, or begins it or ends it at a hyphen.
+// True if `part` is the whole of `name`, or a prefix or suffix of it delimited by a hyphen.
 bool begins(std::string_view name, std::string_view part) {
   return name == part || (name.starts_with(part) && name.size() > part.size() && name[part.size()] == '-');
 }

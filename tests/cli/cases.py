@@ -1,4 +1,4 @@
-# boundary: what each command answers; the rules are those of docs/cli.md, the inputs the ones that real files get wrong
+# boundary: the output of each command; the rules are those of docs/cli.md, the inputs the mistakes found in real files
 """The cases of cli_test.py. Readings of `good` lie in steps of 1 um around 75 um; nothing here is a real measurement."""
 
 import confidence_cases
@@ -15,7 +15,7 @@ def good(apertures=110, wires=10, unit="um", nominal=75, wire=50, step=1, cycle=
     lines = [f"direction,aperture_{unit},wire_{unit}" + ",role" * role]
     for direction in ("warp", "weft"):
         for i in range(apertures):
-            steps = 0 if direction == "weft" and i == 0 else i % cycle - cycle // 2  # warp and weft of no piece are the same
+            steps = 0 if direction == "weft" and i == 0 else i % cycle - cycle // 2  # in no real piece are warp and weft the same
             aperture, measured_wire = nominal + steps * step, f"{wire:g}" if i < wires else ""
             lines.append(f"{direction},{aperture:g},{measured_wire}" + "," * role)
     return "\n".join(lines) + "\n"
@@ -470,7 +470,7 @@ NOTED = good().replace("direction,", "colour,direction,").replace("warp,", "red,
 
 CUT_STUDY = {name: confidence_cases.study(shift).rstrip("\n") for name, shift in (("a.csv", 0), ("b.csv", 0.2))}
 
-# Found by attacks from outside on what stands above; each line is one way in which a verdict was turned or a paper said too much.
+# Found by external attacks on the cases above; each line is one way in which a verdict was changed or a report claimed too much.
 ATTACKED = [
     own("an erratum that the table does not follow", 65, own_table([('"4.1"', '"14"')], errata=EXPLAINED.replace('used: "14"', 'used: "4.1"')), err=("own.yaml", "4.1", "14")),
     own("an erratum that says as printed, of another value", 65, own_table([('"4.1"', '"14"')], errata=EXPLAINED.replace('printed: "14", used: "14"', 'printed: "41", used: "as printed"')), err=("own.yaml", "41", "14")),

@@ -12,7 +12,7 @@ namespace {
 
 using namespace test;
 
-/// Readings of both directions, 70 to 80 um in steps of 1 um again and again; with positions, `each` in every gap.
+/// Readings in both directions, cycling from 70 to 80 um in steps of 1 um; with positions, `each` in every gap.
 std::vector<Reading> readings(int n, int each = 0) {
   std::vector<Reading> all;
   for (const Direction direction : k_directions) {
@@ -67,7 +67,7 @@ TEST(Diagnosis, AThousandReadingsOfTwentyGapsAreTwenty) {
 }
 
 TEST(Diagnosis, AllMeasuredLeavesNoDoubtOfSampling) {
-  // boundary: with every aperture measured the mean is the piece's and the number above is counted
+  // boundary: with every aperture measured, the mean is the piece's and the number above is exact
   const Conditions all{.piece = {.apertures_in_piece = 100, .all_apertures = true}, .viewing_passed = true};
   const DirectionConfidence confidence = warp_of(readings(100), all);
   EXPECT_EQ(confidence.mean_um->lower, confidence.mean_um->upper);
@@ -76,7 +76,8 @@ TEST(Diagnosis, AllMeasuredLeavesNoDoubtOfSampling) {
 }
 
 TEST(Diagnosis, AGoodPartOfThePieceCounts) {
-  // identity: 100 of 400 narrow the mean by sqrt(3/4); the bound is hypergeometric and below the one of an endless piece
+  // identity: 100 of 400 reduce the interval of the mean by sqrt(3/4); the bound is hypergeometric and below that for an infinite
+  // piece
   const DirectionConfidence endless = warp_of(readings(100));
   const DirectionConfidence finite = warp_of(readings(100), {.piece = {.apertures_in_piece = 400}, .viewing_passed = true});
   EXPECT_TRUE(finite.finite);
@@ -85,12 +86,13 @@ TEST(Diagnosis, AGoodPartOfThePieceCounts) {
   EXPECT_EQ(*finite.number_above_bound, static_cast<double>(number_upper_bound(0, 100, 400, 0.95)));
   EXPECT_LT(*finite.share_above_bound, *endless.share_above_bound);
   DiagnosisSettings in_order;
-  in_order.contiguous = true;  // neighbours are no random choice
+  in_order.contiguous = true;  // neighbours are not a random sample
   EXPECT_FALSE(warp_of(readings(100), {.piece = {.apertures_in_piece = 400}, .viewing_passed = true}, in_order).finite);
 }
 
 TEST(Diagnosis, NoNormalTailWhereSuspectsWereSingledOut) {
-  // boundary: a suspect among the readings, or in the record of the viewing alone, or fewer than 20 readings, leave the model out
+  // boundary: a suspect among the readings, or only in the record of the visual examination, or fewer than 20 readings, suppress
+  // the model
   std::vector<Reading> all = readings(100);
   Reading suspect;
   suspect.aperture = um(90);
@@ -120,8 +122,8 @@ TEST(Diagnosis, UndefinedIsSaid) {
 }
 
 TEST(Diagnosis, ReadingsThatWereNotKept) {
-  // boundary: with fewer readings at hand than were judged, nothing that needs them is said, and readings with places are not taken
-  // as independent: 2,000 of 40 gaps would prove too much
+  // boundary: if fewer readings were kept than judged, no figure that needs them is given, and readings with positions are not
+  // treated as independent: 2,000 from 40 gaps would prove too much
   const std::vector<Reading> all = readings(1000, 50);
   const Diagnosis diagnosis = diagnose(judged(all), std::span(all).first(100), {});
   EXPECT_FALSE(diagnosis.readings_complete);
@@ -135,7 +137,7 @@ TEST(Diagnosis, ReadingsThatWereNotKept) {
 }
 
 TEST(Diagnosis, OnePlaceSaysNothingOfThePiece) {
-  // boundary: a hundred readings of one field, or of one gap, are worth one: no interval, no model, no number needed for the mean
+  // boundary: a hundred readings of one field, or of one gap, are worth one: no interval, no model, no required number for the mean
   std::vector<Reading> field = readings(100);
   for (Reading& reading : field) reading.field = "1";
   EXPECT_EQ(warp_of(field).dependence, Dependence::one_field);
@@ -156,7 +158,7 @@ TEST(Diagnosis, OnePlaceSaysNothingOfThePiece) {
 }
 
 TEST(Diagnosis, EachDirectionHasItsOwnGuardInTheRisks) {
-  // regression: the risks along the weft were those of the warp's guard band
+  // regression: the risks for the weft used the guard band of the warp
   UncertaintySources sources{um(1), std::nullopt, um(1), um(1), std::nullopt};
   const std::vector<Reading> all = readings(110);
   Conditions conditions{.viewing_passed = true};
@@ -174,7 +176,7 @@ TEST(Diagnosis, EachDirectionHasItsOwnGuardInTheRisks) {
 }
 
 TEST(Diagnosis, ConformityByMeasurement) {
-  // identity: the largest aperture a standard uncertainty of a reading below w + X conforms with the probability of one deviation
+  // identity: a largest aperture one standard uncertainty of a reading below w + X conforms with the one-sigma probability
   const UncertaintySources sources{um(1), std::nullopt, um(1), um(1), std::nullopt};
   std::vector<Reading> all = readings(110);
   const double u = reading_uncertainty(sources, 104).combined_um;
@@ -186,7 +188,7 @@ TEST(Diagnosis, ConformityByMeasurement) {
 }
 
 TEST(Diagnosis, NeededReadingsOfASmallPiece) {
-  // identity: n0 readings of an endless piece are n0 N / (N + n0) of N; never below the count that is asked
+  // identity: n0 readings of an infinite piece correspond to n0 N / (N + n0) of N; never below the required count
   std::vector<Reading> all = readings(110);
   for (Reading& reading : all) reading.aperture = *reading.aperture + Length::from_pm(3'900'000);  // 0.2 um from the limit
   const double endless = static_cast<double>(*warp_of(all).needed_for_mean);
@@ -196,7 +198,7 @@ TEST(Diagnosis, NeededReadingsOfASmallPiece) {
 }
 
 TEST(Diagnosis, NeededReadings) {
-  // identity: z s / margin squared: at that number the interval's half width is the margin, and not below the count of 100
+  // identity: z s / margin squared: at that number the half width of the interval equals the margin; never below the count of 100
   const std::vector<Reading> all = readings(110);
   const DirectionConfidence confidence = warp_of(all);
   const double s = *judged(all).sample[Direction::warp].aperture.standard_deviation_um();
@@ -206,7 +208,7 @@ TEST(Diagnosis, NeededReadings) {
 }
 
 TEST(Guards, AreEmptyWithoutTheWholeBudget) {
-  // boundary: resolution alone is a lower bound, no uncertainty; with scale and repeatability the guard is rounded up
+  // boundary: resolution alone gives a lower bound, not an uncertainty; with scale and repeatability the guard is rounded up
   const DirectionSample side = judged(readings(100)).sample[Direction::warp];
   UncertaintySources sources;
   sources.resolution = um(1);

@@ -1,4 +1,4 @@
-// sievecloth check: the readings of one piece, or of several, against a size of an edition.
+// sievecloth check: checks the readings of one or several pieces against a size of an edition.
 #include <algorithm>
 #include <atomic>
 #include <exception>
@@ -72,7 +72,7 @@ int check_one(const Options& options, const std::optional<TableFile>& table, con
 
 // ---- several pieces
 
-// Two pieces must not write the same report.
+// Two pieces must not write to the same report.
 Result<void> check_targets(const Options& options, const ReportWriter& reports) {
   std::vector<std::string> seen;
   for (const std::string& file : options.files) {
@@ -97,7 +97,7 @@ Result<void> write_summaries(const Options& options, const std::vector<BatchLine
   return {};
 }
 
-// What is kept of the pieces: of each its line and its confidence figures, unless JSON tells everything.
+// What is kept of the pieces: the line and the confidence figures of each, or everything for JSON.
 struct Batch {
   explicit Batch(const Options& options) : lines(options.files.size()), how_sure(lines.size()), errors(lines.size()) {
     if (options.json) pieces.resize(lines.size(), {"", Error{}});
@@ -121,14 +121,14 @@ struct Batch {
   std::vector<BatchPiece> pieces;
 };
 
-// The worst of pieces that were all checked: conforms < undecided < does not conform.
+// The worst verdict of pieces that were all checked: conforms < undecided < does not conform.
 int worst(const std::vector<BatchLine>& lines) {
   Verdict verdict = Verdict::conforms;
   for (const BatchLine& line : lines) verdict = std::max(verdict, *line.verdict);
   return exit_code(verdict);
 }
 
-// Each file is checked by one thread, which makes its reports too.
+// Each file is checked, and its reports made, by one thread.
 Batch check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
   Options of_piece = options;
   of_piece.check.threads = 1;
@@ -153,7 +153,7 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
     try {
       for (std::size_t i = 1; i < threads; ++i) others.emplace_back(work);
     } catch (const std::system_error&) {
-      // fewer threads than asked for do the same
+      // continue with fewer threads
     }
     work();
   }

@@ -61,7 +61,7 @@ std::string missed(const Assessment& assessment) {
   return text;
 }
 
-// What is open along warp and weft is named once.
+// A criterion open in both directions is named once.
 std::string open(const Assessment& assessment) {
   std::string text;
   for (const Criterion& criterion : assessment.criteria) {
