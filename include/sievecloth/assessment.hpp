@@ -1,4 +1,4 @@
-// A sample held against a specification: every criterion, and the verdict.
+// A sample compared with a specification: every criterion, and the verdict.
 #pragma once
 
 #include <cstdint>
@@ -31,7 +31,7 @@ std::string_view to_text(CriterionId id) noexcept;
 enum class Compared : std::uint8_t {
   finding,  ///< passed or failed: `finding`
   count,    ///< a number of readings: `observed`, at least `limit`
-  share,    ///< a part of the readings [%]: `observed`, at most `limit`
+  share,    ///< a share of the readings [%]: `observed`, at most `limit`
   length,   ///< `observed_um`, from `lower` to `upper`
 };
 /// What this criterion compares.
@@ -42,7 +42,7 @@ enum class Outcome : std::uint8_t { met, not_met, undecided, not_applicable };
 /// `met`, `not-met`, `undecided`, `not-applicable`.
 std::string_view to_text(Outcome outcome) noexcept;
 
-/// In the order in which the verdicts of several pieces outweigh each other.
+/// In order of increasing severity; the most severe verdict of several pieces prevails.
 enum class Verdict : std::uint8_t { conforms, undecided, does_not_conform };
 /// `conforms`, `undecided`, `does-not-conform`.
 std::string_view to_text(Verdict verdict) noexcept;
@@ -51,37 +51,37 @@ std::string_view to_text(Verdict verdict) noexcept;
 enum class Reason : std::uint8_t {
   no_readings,           ///< nothing was measured
   single_reading,        ///< one reading has no standard deviation
-  count_not_reached,     ///< fewer apertures than the grade asks
-  all_apertures_needed,  ///< every full aperture must be measured, and the job does not say that it was
-  too_few_wires,         ///< fewer wires than asked
-  rule_not_seen,         ///< the factor K decides, and whether the edition keeps it was not seen
-  share_of_few,          ///< so few apertures that one of them decides
-  too_coarse,            ///< instrument, or common step of the readings, coarser than asked
+  count_not_reached,     ///< fewer apertures than the grade requires
+  all_apertures_needed,  ///< every full aperture must be measured, and the job does not state that it was
+  too_few_wires,         ///< fewer wires than required
+  rule_not_seen,         ///< the factor K decides, and it is unverified whether the edition retains it
+  share_of_few,          ///< so few apertures that a single one decides
+  too_coarse,            ///< instrument, or common step of the readings, coarser than required
   viewing_not_recorded,
-  left_out,                  ///< by option
+  left_out,                  ///< excluded by an option
   not_in_edition,            ///< the edition has no such criterion
-  not_in_row,                ///< the edition asks it of other sizes only
+  not_in_row,                ///< the edition requires it of other sizes only
   count_not_known,           ///< the edition's count is not in the table
   plan_not_fulfilled,        ///< fewer apertures than were planned
-  readings_refused,          ///< the instrument delivered readings that were none
-  uncertainty_not_known,     ///< the rule of decision needs the uncertainty of measurement
+  readings_refused,          ///< the instrument delivered invalid readings
+  uncertainty_not_known,     ///< the decision rule needs the measurement uncertainty
   instrument_too_uncertain,  ///< 2 U reaches the width of the tolerance
-  within_guard_band,         ///< nearer to the limit than the guard band: a conditional pass or fail
-  suspects_not_measured,     ///< the record of the viewing tests has another number of suspects than named ones were measured
-  readings_lost,             ///< readings are missing, or nobody can say that none is
-  table_implausible,         ///< the owner's table looks mistyped in this row, and does not explain it
+  within_guard_band,         ///< within the guard band: a conditional pass or fail
+  suspects_not_measured,     ///< number of recorded suspects differs from that of the named suspects measured
+  readings_lost,             ///< readings are or may be missing
+  table_implausible,         ///< the owner's table looks mistyped in this row, without an erratum to explain it
   suspect_too_small,         ///< a suspect below w - X cannot have been singled out as large
 };
 /// `no-readings` and so on: the reason's name in JSON.
 std::string_view to_text(Reason reason) noexcept;
 
-/// One thing that a criterion's outcome rests on.
+/// One basis of a criterion's outcome.
 struct Ground {
-  /// What of the criterion rests on it.
+  /// The part of the criterion that rests on it.
   enum class Kind : std::uint8_t { limit, lower_limit, upper_limit, count, agreed_count, rule };
-  Kind kind = Kind::limit;     ///< what rests on it
-  std::optional<Basis> basis;  ///< empty: not known at all
-  /// Seen in this edition, or computed from what was seen there.
+  Kind kind = Kind::limit;     ///< part that rests on it
+  std::optional<Basis> basis;  ///< empty: unknown
+  /// True if seen in this edition, or computed from what was seen there.
   bool verified() const noexcept { return basis && is_verified(basis->provenance); }
 };
 /// `limit`, `lower-limit`, `upper-limit`, `count`, `agreed-count`, `rule`.
@@ -91,46 +91,47 @@ std::string_view to_text(Ground::Kind kind) noexcept;
 struct Criterion {
   CriterionId id = CriterionId::viewing;  ///< which requirement
   std::optional<Direction> direction;     ///< empty for viewing
-  Outcome outcome = Outcome::undecided;   ///< what the comparison gave
+  Outcome outcome = Outcome::undecided;   ///< result of the comparison
   std::vector<Reason> reasons;            ///< empty where met or not met
 
-  std::optional<bool> finding;  ///< whether the piece passed; empty where that is not recorded, or something else is compared
+  std::optional<bool> finding;  ///< whether the piece passed; empty if not recorded, or if something else is compared
 
-  // About a length: what was compared, as the nearest double [um], and the exact limits, both included.
-  std::optional<double> observed_um;  ///< what was compared
-  std::optional<Length> lower;        ///< smallest that is met
-  std::optional<Length> upper;        ///< largest that is met
-  std::optional<Length> guard;        ///< how far the rule of decision moves the limits; empty under simple acceptance
+  // For a length: the compared value, as the nearest double [um], and the exact limits, both included.
+  std::optional<double> observed_um;  ///< compared value
+  std::optional<Length> lower;        ///< smallest conforming value
+  std::optional<Length> upper;        ///< largest conforming value
+  std::optional<Length> guard;        ///< how far the decision rule moves the limits; empty under simple acceptance
   std::optional<double> margin_um;    ///< distance to the nearer limit, negative beyond it; the nearest double
 
-  // About a count or a share [%] of apertures. The limit is empty where every full aperture is asked and their number is not known.
+  // For a count or a share [%] of apertures. The limit is empty if every full aperture is required and their number is unknown.
   std::optional<double> observed;  ///< count, or share in percent
-  std::optional<double> limit;     ///< least count, or greatest share in percent
+  std::optional<double> limit;     ///< minimum count, or maximum share in percent
 
-  std::int64_t n = 0;            ///< readings it rests on
-  std::optional<double> factor;  ///< K, where observed is K s
+  std::int64_t n = 0;            ///< readings used
+  std::optional<double> factor;  ///< K, if observed is K s
   std::vector<Ground> grounds;   ///< what the outcome rests on
 };
 
-/// How far the best value lies from the limit [um]: Y, X, the permitted standard deviation, half the range of the wire. Margins of
-/// different criteria are compared as parts of this. None where no length is compared, or none was compared with a limit.
+/// Returns the distance from the ideal value to the limit [um]: Y, X, the permitted standard deviation, or half the range of the
+/// wire. Margins of different criteria are compared as fractions of it. Empty if no length is compared, or there is no limit to
+/// compare it with.
 std::optional<double> allowance_um(const Criterion& criterion, const Row& row) noexcept;
 
-/// A plain warning before the verdict.
+/// A warning shown before the verdict.
 struct Warning {
-  /// What kind of mistake the readings look like.
+  /// The mistake that the readings suggest.
   enum class Kind : std::uint8_t {
     fits_other_size,          ///< the apertures fit `row` better
-    looks_like_inches,        ///< apertures fit when read as inches instead of millimetres, or the other way round
-    looks_like_thousand,      ///< apertures fit when a thousand times larger or smaller
+    looks_like_inches,        ///< apertures fit if read as inches instead of millimetres, or vice versa
+    looks_like_thousand,      ///< apertures fit if a thousand times larger or smaller
     looks_swapped,            ///< apertures fit the wire, wires the aperture
-    no_spread,                ///< ten apertures or more of a direction, all the same
-    same_in_both_directions,  ///< ten apertures or more, along warp the same as along weft
+    no_spread,                ///< ten or more apertures of a direction, all equal
+    same_in_both_directions,  ///< ten or more apertures, identical in both directions
     table_implausible,        ///< the owner's table looks mistyped in this row: its verdict is undecided
     unusual_frame,            ///< the frame is below 75 mm or above 500 mm
-    coarse_step,  ///< apertures read in steps coarser than max(1 um, Y/4), in an edition that does not ask for a resolution
+    coarse_step,              ///< apertures read in steps coarser than max(1 um, Y/4), in an edition that requires no resolution
   };
-  Kind kind = Kind::fits_other_size;   ///< what the readings look like
+  Kind kind = Kind::fits_other_size;   ///< the mistake suggested
   std::optional<Direction> direction;  ///< whose readings; empty for both
   const Row* row = nullptr;            ///< the size that they fit better; nullptr for the other kinds
   Length step;                         ///< of a coarse step; 0 for the other kinds
@@ -138,76 +139,75 @@ struct Warning {
 /// `fits-other-size` and so on.
 std::string_view to_text(Warning::Kind kind) noexcept;
 
-/// What was measured, and what it is worth. What is missing under another rule than simple acceptance leaves its criterion
-/// undecided.
+/// The readings and their guard bands. Under any rule other than simple acceptance, what is missing leaves its criterion undecided.
 struct Evidence {
-  /// Of simple acceptance, which needs nothing else.
+  /// For simple acceptance, which needs nothing else.
   Evidence(const Sample& measured = {}) : sample(measured) {}  // NOLINT(google-explicit-constructor)
 
   Sample sample;                                      ///< the readings
-  PerDirection<Guards> guards;                        ///< how far the uncertainty of measurement moves the limits
-  PerDirection<std::optional<GuardedCounts>> shares;  ///< apertures beyond moved limits, where the edition judges the share
+  PerDirection<Guards> guards;                        ///< how far measurement uncertainty moves the limits
+  PerDirection<std::optional<GuardedCounts>> shares;  ///< apertures beyond moved limits, if the edition judges the share
 };
 
-/// What is known of the piece and how it is to be judged; nothing that was measured.
+/// What is known about the piece and how to judge it; no measured values.
 struct Conditions {
-  Piece piece;                                    ///< what is known of it besides its readings
+  Piece piece;                                    ///< what is known about it besides its readings
   std::optional<Length> resolution;               ///< of the instrument
-  std::optional<bool> viewing_passed;             ///< of both viewing tests; empty: not recorded
-  std::optional<std::int64_t> suspects_recorded;  ///< apertures that the viewing tests singled out; empty: not recorded
-  std::optional<std::int64_t> agreed_count;       ///< apertures for each direction, agreed where the edition's count is not known
-  bool measured_only = false;                     ///< leave viewing out
-  bool apertures_only = false;                    ///< leave the wires out
+  std::optional<bool> viewing_passed;             ///< result of the visual examination (both tests); empty: not recorded
+  std::optional<std::int64_t> suspects_recorded;  ///< suspects found in the visual examination; empty: not recorded
+  std::optional<std::int64_t> agreed_count;       ///< apertures for each direction, agreed where the edition's count is unknown
+  bool measured_only = false;                     ///< exclude the visual examination
+  bool apertures_only = false;                    ///< exclude the wires
   bool only_seen = false;                         ///< a provisional verdict becomes undecided
-  DecisionRule decision = DecisionRule::simple;   ///< how the uncertainty of measurement enters
-  /// Apertures to be measured in each direction, fixed before the first reading. Until then nothing is accepted, and what no
-  /// further readings can bring back is rejected.
+  DecisionRule decision = DecisionRule::simple;   ///< how measurement uncertainty enters
+  /// Apertures to be measured in each direction, fixed before the first reading. Until the plan is fulfilled nothing is accepted,
+  /// and what no further readings can bring back within its limits is rejected.
   std::optional<PerDirection<std::int64_t>> planned;
 
   /// Equal in every member.
   bool operator==(const Conditions&) const = default;
 };
 
-/// The count that a grade asks of one direction of this piece.
+/// The count that a grade requires in one direction of this piece.
 struct RequiredCount {
-  std::int64_t count = 0;      ///< k_all where every full aperture is asked and their number is not known
-  std::optional<Basis> basis;  ///< where the count comes from; empty where it was agreed
-  bool all = false;            ///< every full aperture is asked
-  bool scaled = false;         ///< with the frame or the area of the cloth
-  bool size_assumed = false;   ///< the edition scales, but frame or area is not known: 200 mm, or the full count, was taken
+  std::int64_t count = 0;      ///< k_all if every full aperture is required and their number is unknown
+  std::optional<Basis> basis;  ///< where the count comes from; empty if it was agreed
+  bool all = false;            ///< every full aperture is required
+  bool scaled = false;         ///< scaled by the frame or the area of the cloth
+  bool size_assumed = false;   ///< the edition scales, but frame or area is unknown: 200 mm, or the full count, was assumed
 };
 
-/// A finished judgement, with everything that it rests on.
+/// A completed assessment, with everything it rests on.
 struct Assessment {
-  Specification specification;               ///< what it was held against
+  Specification specification;               ///< what it was compared with
   Conditions conditions;                     ///< how it was judged
   Sample sample;                             ///< the readings
-  PerDirection<Guards> guards;               ///< what the limits were moved by; empty under simple acceptance
+  PerDirection<Guards> guards;               ///< by how much the limits were moved; empty under simple acceptance
   std::optional<RequiredCount> required;     ///< empty where the edition's count is not known
   bool all_measured = false;                 ///< every full aperture in both directions
   std::vector<Criterion> criteria;           ///< in the order of CriterionId, warp before weft
-  std::vector<Warning> warnings;             ///< what the readings look like; no verdict rests on them
+  std::vector<Warning> warnings;             ///< mistakes that the readings suggest; no verdict rests on them
   Verdict verdict = Verdict::undecided;      ///< of all criteria together
   bool provisional = false;                  ///< rests on a limit, count or rule that was not verified
-  std::vector<std::string> ignored_columns;  ///< of the readings' file; whoever read it fills them in
+  std::vector<std::string> ignored_columns;  ///< of the readings file; filled in by whoever read it
 };
 
-/// An empty sample with the thresholds that `assess` needs for this specification; `Sample{}` without its row.
+/// Returns an empty sample with the thresholds that `assess` needs for this specification; `Sample{}` without a row.
 Sample make_sample(const Specification& specification) noexcept;
 
-/// The count asked for, scaled by the edition's rule, for a frame below 75 mm as for one of 75 mm (the smallest common one is of
-/// 3 in.; common practice: what a smaller one asks is not known, and a slip must not lessen the count); where the edition's count
-/// is not known the one agreed, or none.
+/// Returns the required count, scaled by the edition's rule; if the edition's count is unknown, the agreed one or none. A frame
+/// below 75 mm counts as one of 75 mm: the smallest common one is 3 in. (common practice), the requirement for smaller ones is
+/// unknown, and a typing error must not reduce the count.
 std::optional<RequiredCount> required_count(const Specification& specification, const Piece& piece,
                                             std::optional<std::int64_t> agreed = std::nullopt);
 
-/// Judges. Every comparison is exact on integers; limits are included.
-/// Errors: null_argument (a specification without its edition or row); wrong_argument (a row that the edition does not have, or a
-/// grade that it lacks or does not know); sample_mismatch (a sample that was not made by `make_sample` for this size);
-/// option_conflict (an agreed count, where the edition has its own); option_value (an agreed count below 1; a resolution, plan,
-/// guard band or record of suspects that cannot be; counts beyond moved limits that the readings contradict); piece_contradicted
-/// (more readings than apertures in the piece; a number of apertures that the frame or roll cannot hold; a frame or roll that is
-/// none).
+/// Judges the evidence. Every comparison is exact on integers; limits are included.
+/// Errors: null_argument (a specification without its edition or row); wrong_argument (a row that is not in the edition, or a grade
+/// that is missing, invalid or not in the edition); sample_mismatch (a sample that was not made by `make_sample` for this size);
+/// option_conflict (an agreed count although the edition has its own); option_value (an agreed count below 1; an impossible
+/// resolution, plan, guard band or number of suspects; counts beyond moved limits that the readings contradict); piece_contradicted
+/// (more readings than apertures in the piece; a number of apertures that the frame or roll cannot hold; an impossible frame or
+/// roll).
 Result<Assessment> assess(const Specification& specification, const Evidence& evidence, const Conditions& conditions);
 
 }  // namespace sievecloth

@@ -1,4 +1,4 @@
-// One piece, from its job and its readings to all that is known of it: the one way in for the tool and for rigs.
+// Checks one piece from its job and its readings: the single entry point for the tool and for rigs.
 #pragma once
 
 #include <cstddef>
@@ -14,40 +14,42 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// So many readings are kept for a diagnosis, which needs all of them: a camera takes 2 million of one sieve. 112 bytes each.
+/// Maximum number of readings kept for a diagnosis, which needs all of them: a camera takes 2 million of one sieve. 112 bytes each.
 inline constexpr std::size_t k_most_diagnosed_readings = 4'000'000;
 
-/// What is wanted besides the verdict. None of it changes the verdict.
+/// Settings of a check. None of them changes the verdict.
 struct CheckSettings {
-  bool diagnose = false;          ///< say how sure the verdict is, and what the readings say about the loom
-  std::size_t keep_readings = 0;  ///< so many at most, in the order in which they came
-  unsigned threads = 1;           ///< that read the text, as in `read_readings`
+  bool diagnose = false;          ///< add uncertainty, confidence intervals and signs of weave faults
+  std::size_t keep_readings = 0;  ///< maximum number to keep, in the order in which they came
+  unsigned threads = 1;           ///< number that read the text, as in `read_readings`
 };
 
-/// All that is known of a piece.
+/// The result of a check.
 struct CheckedPiece {
   Assessment assessment;               ///< the verdict, with the columns that were ignored
   Job job;                             ///< as given
-  std::optional<Diagnosis> diagnosis;  ///< only where it was asked for
-  std::vector<Reading> readings;       ///< as many as were kept
+  std::optional<Diagnosis> diagnosis;  ///< only if requested
+  std::vector<Reading> readings;       ///< those that were kept
 };
 
-/// What the job names: an edition, an owner's or one that is built in, and a size and grade of it. Errors, at the place in the job:
-/// option_missing (no standard, size or grade is named), those of find_edition, find_size and parse_grade, grade_not_in_edition.
+/// Finds the edition, built-in or an owner's, and the size and grade that the job names.
+/// Errors, located in the job: option_missing (no standard, size or grade is named), those of find_edition, find_size and
+/// parse_grade, grade_not_in_edition.
 Result<Specification> find_specification(const Job& job, std::span<const Edition* const> owners = {});
 
-/// What the job says of the piece and of how it is to be judged. Errors: option_value (a rule of decision that there is not).
+/// Returns what the job says about the piece and how to judge it. Errors: option_value (an unknown decision rule).
 Result<Conditions> conditions_of(const Job& job);
 
-/// How the readings of the job are to be read. `file`: their name in complaints; readings within the job have their place in it.
+/// Returns how to read the readings of the job. `file`: their name in error messages; inline readings are located in the job file.
 CsvOptions csv_options_of(const Job& job, std::string file);
 
-/// Reads and judges. `readings` gives the bytes of a text as `read_readings` takes it, or of binary readings, which tell themselves
-/// apart by their first bytes. `file` is their name in complaints. `owners`: further editions, which must outlive the result.
-/// Memory: constant, and what is kept. Errors: those of find_specification, conditions_of and assess; those of the readings, of
-/// which up to 20 come at once; option_value (an uncertainty, guard factor or process that cannot be); option_conflict (a unit for
-/// binary readings, or a count that was agreed though the edition has its own); null_argument (no source); those of the source, and
-/// read_failed where it gives more than it was asked for.
+/// Reads and judges one piece. `readings` supplies the bytes of a text, as for `read_readings`, or of binary readings, which are
+/// recognised by their first bytes. `file` is their name in error messages. `owners`: further editions, which must outlive the
+/// result.
+/// Memory: constant, plus what is kept.
+/// Errors: those of find_specification, conditions_of and assess; those of the readings, up to 20 at once; option_value (an
+/// impossible uncertainty, guard factor or process); option_conflict (a unit for binary readings, or an agreed count although the
+/// edition has its own); null_argument (no source); those of the source, and read_failed if it returns more bytes than requested.
 Result<CheckedPiece> check_piece(const Job& job, std::span<const Edition* const> owners, const ByteSource& readings,
                                  const std::string& file, const CheckSettings& settings = {});
 

@@ -7,19 +7,19 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// SHA-256 (FIPS 180-4) of bytes that come in pieces of any size.
+/// Incremental SHA-256 (FIPS 180-4); the bytes may come in pieces of any size.
 class Sha256 {
  public:
   Sha256();
   ~Sha256();
-  /// Moves the digest under way.
+  /// Moves the digest in progress.
   Sha256(Sha256&&) noexcept;
-  /// Moves the digest under way.
+  /// Moves the digest in progress.
   Sha256& operator=(Sha256&&) noexcept;
 
-  /// Takes the next bytes.
+  /// Appends bytes.
   void add(std::string_view bytes);
-  /// 64 hexadecimal digits. Once, after the last `add`.
+  /// Returns 64 hexadecimal digits. Call once, after the last `add`.
   std::string hexadecimal();
 
  private:

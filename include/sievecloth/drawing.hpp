@@ -1,4 +1,4 @@
-// A picture as a list of a few shapes, so that one drawing serves every format.
+// A drawing as a list of simple shapes, so that one drawing serves every format.
 #pragma once
 
 #include <string>
@@ -8,20 +8,20 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// A place in a drawing [pt], x to the right and y down from the upper left corner.
+/// A point in a drawing [pt], x to the right and y down from the upper left corner.
 struct Point {
   double x = 0;  ///< to the right [pt]
   double y = 0;  ///< down [pt]
 };
 
-/// Grey of a line or an area, from 0 (black) to 1 (white).
+/// Grey level, from 0 (black) to 1 (white).
 using Grey = double;
 
-/// A line: grey, width [pt] and the lengths of dashes and gaps in turn [pt]; none for a solid line.
+/// How a line is drawn.
 struct Stroke {
   Grey grey = 0;               ///< of the line
   double width = 0.5;          ///< [pt]
-  std::vector<double> dashes;  ///< lengths of dashes and gaps in turn [pt]; none: solid
+  std::vector<double> dashes;  ///< alternating lengths of dashes and gaps [pt]; empty: solid
 };
 
 /// A straight line.
@@ -31,13 +31,13 @@ struct LineShape {
   Stroke stroke;  ///< how it is drawn
 };
 
-/// An open line through points.
+/// An open polyline.
 struct PathShape {
   std::vector<Point> points;  ///< in their order
   Stroke stroke;              ///< how it is drawn
 };
 
-/// An area without a border.
+/// A filled rectangle without a border.
 struct AreaShape {
   Point corner;       ///< upper left
   double width = 0;   ///< [pt]
@@ -45,20 +45,20 @@ struct AreaShape {
   Grey grey = 0;      ///< of the area
 };
 
-/// A circle, filled or as a line.
+/// A circle, filled or outlined.
 struct CircleShape {
   Point centre;         ///< middle
   double radius = 0;    ///< [pt]
-  bool filled = false;  ///< an area; else a line
-  Stroke stroke;        ///< of the line, and the grey of the area
+  bool filled = false;  ///< filled; else outlined
+  Stroke stroke;        ///< of the outline; its grey also fills the circle
 };
 
-/// Which part of a text lies at its place.
+/// Which part of a text lies at its anchor point.
 enum class Anchor { start, middle, end };
 
-/// One line of text on its base line; `turned` runs upwards.
+/// One line of text on its baseline; `turned` text runs upwards.
 struct TextShape {
-  Point at;                       ///< where the anchor lies, on the base line
+  Point at;                       ///< anchor point, on the baseline
   std::string text;               ///< UTF-8, one line
   double size = 8;                ///< [pt]
   Anchor anchor = Anchor::start;  ///< which part of the text lies at `at`
@@ -77,8 +77,8 @@ struct Drawing {
   std::vector<Shape> shapes;  ///< in the order of drawing
 };
 
-/// `<svg>` for a place within HTML: text stays text, and nothing points anywhere. `title` says what can be seen, for who cannot see
-/// it. Coordinates keep two decimals.
+/// Returns an `<svg>` element to be embedded in HTML: text stays text, and there are no external references. `title` describes the
+/// drawing for readers who cannot see it. Coordinates have two decimals.
 std::string to_svg(const Drawing& drawing, std::string_view title);
 
 }  // namespace sievecloth

@@ -1,4 +1,4 @@
-// The check while the instrument still measures: readings go in one by one, the verdict so far comes out at any time.
+// The check during measurement: readings are added one by one, and the verdict so far is available at any time.
 #pragma once
 
 #include <array>
@@ -11,86 +11,87 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// What a reading is of. A suspect is an aperture that is held against w + X alone.
+/// What a reading measures. A suspect is an aperture that is compared with w + X only.
 enum class Quantity : std::uint8_t { aperture, wire, suspect };
 
-/// The verdict so far. There is none to accept: looking often and stopping when a sample passes is not a verdict.
+/// The verdict so far. There is none to accept: checking often and stopping once a sample passes is not a verdict.
 struct Standing {
-  bool failed_for_good = false;                  ///< whatever readings follow, `finish` will say does-not-conform
-  CriterionId criterion = CriterionId::viewing;  ///< which criterion rejects, the first in their order; only where failed
+  bool rejected = false;                         ///< `finish` will return does_not_conform whatever readings follow
+  CriterionId criterion = CriterionId::viewing;  ///< which criterion rejects, the first in their order; only if rejected
   std::optional<Direction> direction;            ///< in which direction; empty for viewing
 
   /// Equal in every member.
   bool operator==(const Standing&) const = default;
 };
 
-/// A snapshot is so many bytes; docs/c-abi.md describes them.
+/// Size of a snapshot [bytes]; docs/c-abi.md describes its contents.
 inline constexpr std::size_t k_snapshot_size = 648;
-/// What `Inspector::save` gives and `Inspector::restore` takes.
+/// Written by `Inspector::save`, read by `Inspector::restore`.
 using Snapshot = std::array<std::byte, k_snapshot_size>;
 
-/// Takes the readings of one piece as they come.
+/// Accumulates the readings of one piece as they arrive.
 ///
-/// An inspector is a value of fixed size: adding, merging, asking for the standing and saving neither allocate nor throw.
-/// Threads: one inspector each, merged afterwards; several threads may read one that nobody changes. Order, splitting and merging
-/// leave the bits alone. The edition must outlive the inspector.
+/// An inspector is a value of fixed size: adding, merging, querying the standing and saving neither allocate nor throw.
+/// Threads: one inspector each, merged afterwards; several threads may read one that no thread changes. The result is bit-identical
+/// whatever the order, splitting and merging. The edition must outlive the inspector.
 ///
-/// A reading that is none (NaN, infinite, zero, negative, above 100 m, or more than 10^10) is refused: it never enters, it is
-/// counted in `sample()`, and `finish` leaves undecided what it would otherwise accept.
+/// An invalid reading (NaN, infinite, zero, negative, above 100 m, or more than 10^10) is refused: it is counted in `sample()` but
+/// not used, and `finish` returns undecided where it would otherwise accept.
 ///
-/// With `Conditions::planned`, apertures of a direction beyond the plan are compared with w + X alone and cannot bring a mean back:
-/// those from w on are taken as suspects, smaller ones say nothing and leave no trace. Each thread's inspector has its own share of
-/// the plan; merging adds the shares.
+/// With `Conditions::planned`, apertures of a direction beyond the plan are compared with w + X only and cannot bring a mean back:
+/// those from w up are added as suspects, smaller ones are discarded. Each thread's inspector has its own share of the plan;
+/// merging adds the shares.
 class Inspector {
  public:
-  /// Errors: piece_contradicted, as in `assess`; option_value (a negative plan or one above 10^10, or above the apertures in the
-  /// piece); option_conflict (a rule of decision other than simple acceptance, whose limits move with the sample). Without memory
-  /// this, `restore` and `finish` throw std::bad_alloc and leave nothing behind.
+  /// Creates the inspector of a piece. Errors: piece_contradicted, as in `assess`; option_value (a negative plan, or one above
+  /// 10^10 or above the apertures in the piece); option_conflict (a decision rule other than simple acceptance, whose limits depend
+  /// on the sample). If memory runs out, this, `restore` and `finish` throw std::bad_alloc and leave nothing behind.
   static Result<Inspector> create(const Specification& specification, const Conditions& conditions);
 
-  /// Takes one reading, or refuses it and counts it. Errors: not_positive, too_large, too_many_readings; wrong_argument, with
-  /// nothing counted, where quantity or direction is none of the named ones.
+  /// Adds one reading, or refuses and counts it. Errors: not_positive, too_large, too_many_readings; wrong_argument (quantity or
+  /// direction is not a named enumerator; nothing is counted).
   Result<void> add(Quantity quantity, Direction direction, Length reading) noexcept;
   /// The same for a double, rounded once to the nearest picometre, ties to even. Errors: also malformed_number (not finite).
   Result<void> add(Quantity quantity, Direction direction, double reading, Unit unit) noexcept;
 
-  /// Takes all readings of one quantity and direction but for those refused, which are counted. Errors: that of the first refused.
+  /// Adds all readings of one quantity and direction, except those refused, which are counted. Errors: that of the first refused.
   Result<void> add(Quantity quantity, Direction direction, std::span<const Length> readings) noexcept;
   /// The same for doubles.
   Result<void> add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept;
 
-  /// Takes what `other` took of the same piece. A visual examination failed on either side is failed. Errors, with nothing merged:
-  /// inspectors_differ (another specification, other conditions, a plan on one side only, or `other` is this one),
-  /// too_many_readings. Readings have no names: what is in both, as in a copy or a snapshot restored twice, counts twice, and it is
-  /// the caller's task to merge each part once.
+  /// Adds the readings of `other`, which must be of the same piece. A visual examination failed on either side stays failed.
+  /// Readings carry no identity: one that is in both, as in a copy or a snapshot restored twice, counts twice, so the caller must
+  /// merge each part exactly once.
+  /// Errors, with nothing merged: inspectors_differ (different specification or conditions, a plan on one side only, or `other` is
+  /// this one), too_many_readings.
   Result<void> merge(const Inspector& other) noexcept;
 
-  /// Records the viewing tests. A failed viewing stays failed.
+  /// Records the visual examination. A failed one stays failed.
   void record_viewing(bool passed) noexcept;
-  /// Records how many of the suspects taken have a name, each aperture once; `Conditions::suspects_recorded` is held against it.
+  /// Sets the number of distinct named suspects, which is compared with `Conditions::suspects_recorded`.
   void set_named_suspects(std::int64_t count) noexcept { evidence_.sample.set_named_suspects(count); }
-  /// Records that readings of the piece did not arrive: from now on `finish` leaves undecided what it would otherwise accept.
+  /// Records that readings of the piece were lost: from now on `finish` returns undecided where it would otherwise accept.
   void record_lost_readings() noexcept { evidence_.sample.set_readings_lost(); }
 
-  /// Whether the piece has failed for good: a failed viewing; an aperture above w + X; with a plan that reaches the count asked for
-  /// also a mean, s or share that no further readings up to w + X can bring back. Exact for each of them by itself; that a mean can
-  /// come back only with an s that cannot is noticed later. Where the edition asks for a resolution, nothing is claimed that a
-  /// coarse step of the readings could still leave undecided.
+  /// Returns whether the piece is rejected: a failed visual examination; an aperture above w + X; with a plan that reaches the
+  /// required count also a mean, s or share that no further readings up to w + X can bring back within its limits. Exact for each
+  /// of them by itself; a mean that can recover only together with an s that cannot is detected later. Where the edition requires a
+  /// resolution, nothing is claimed that coarse steps of the readings could still leave undecided.
   Standing standing() const noexcept;
 
   const Specification& specification() const noexcept { return specification_; }  ///< as given
-  const Conditions& conditions() const noexcept { return conditions_; }  ///< as given, with merged shares and recorded viewing
-  const Sample& sample() const noexcept { return evidence_.sample; }     ///< the readings so far
+  const Conditions& conditions() const noexcept { return conditions_; }           ///< as given, with merged plan shares and viewing
+  const Sample& sample() const noexcept { return evidence_.sample; }              ///< the readings so far
 
-  /// Exactly what `assess` gives for `sample()` and `conditions()`. Allocates. Errors: piece_contradicted.
+  /// Returns exactly what `assess` returns for `sample()` and `conditions()`. Allocates. Errors: piece_contradicted.
   Result<Assessment> finish() const;
 
   /// Everything taken so far, whether readings were lost, the conditions, the plan and the viewing tests.
   Snapshot save() const noexcept;
-  /// The inspector of a snapshot, with the specification and conditions it was made with. A snapshot of format 1 does not say
-  /// whether readings were lost or what the conditions were: its piece is never accepted.
-  /// Errors: those of `create`; snapshot_damaged (not whole, or changed), snapshot_version (of a later format),
-  /// snapshot_mismatch (another specification, table set or plan; other conditions, but for the viewing tests).
+  /// Restores the inspector of a snapshot; specification and conditions must be those it was created with. A snapshot of format 1
+  /// records neither lost readings nor conditions: its piece is never accepted.
+  /// Errors: those of `create`; snapshot_damaged (incomplete or altered), snapshot_version (of a later format), snapshot_mismatch
+  /// (different specification, table set, plan or conditions, the visual examination excepted).
   static Result<Inspector> restore(const Specification& specification, const Conditions& conditions,
                                    std::span<const std::byte> bytes);
 
@@ -103,8 +104,8 @@ class Inspector {
   Specification specification_;
   Conditions conditions_;
   std::optional<RequiredCount> required_;
-  bool table_is_doubted_;      // what the table says then rejects nothing
-  std::uint64_t fingerprint_;  // of the specification: what a snapshot and a merge must agree on
+  bool table_is_doubted_;      // then no limit of the table rejects
+  std::uint64_t fingerprint_;  // of the specification: must agree in snapshots and merges
   Evidence evidence_;
 };
 

@@ -1,4 +1,4 @@
-// A length as a whole number of picometres, and how text and doubles become one.
+// Lengths as whole numbers of picometres, and their conversion from text and from doubles.
 #pragma once
 
 #include <compare>
@@ -11,15 +11,15 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// Holds sums of deviations and of their squares. GCC and Clang on 64-bit machines have it.
+/// 128-bit integer for sums of deviations and of their squares; available with GCC and Clang on 64-bit targets.
 __extension__ typedef __int128 int128;
 
-/// What a number of readings is in.
+/// Unit of a numeric reading.
 enum class Unit { micrometre, millimetre, inch };
 
 /// `um`, `mm` or `in`.
 std::string_view to_text(Unit unit) noexcept;
-/// The unit of this name: `um` (or with a micro sign), `mm`, `in`, without regard to case. None where it names none.
+/// Returns the unit named `um` (or with a micro sign), `mm` or `in`, ignoring case; empty for any other name.
 std::optional<Unit> find_unit(std::string_view name) noexcept;
 
 /// Picometres in one unit: 1 in = 25 400 000 000 pm exactly (international inch of 1959).
@@ -57,30 +57,32 @@ class Length {
   std::int64_t pm_ = 0;
 };
 
-/// No text or double is read as a longer length, either way from zero: 10 km.
+/// Largest magnitude accepted from text or from a double: 10 km.
 inline constexpr Length k_longest = Length::from_pm(10'000'000'000'000'000);
 
-/// What stands before the decimals.
+/// Decimal separator.
 enum class DecimalMark : char { point = '.', comma = ',' };
 
-/// Reads plain digits with at most one decimal mark, a `-` before them allowed: `75`, `75.31`, `-0.5`.
-/// Exact: no rounding, no locale.
-/// Errors: malformed_number (anything else, also an exponent, a sign `+`, blanks, `.5` and `5.`);
-/// too_fine (not a whole number of picometres); too_large (beyond +-10 km). Their `where` is empty.
+/// Parses plain digits with at most one decimal mark and an optional leading `-`: `75`, `75.31`, `-0.5`. Exact: no rounding, no
+/// locale.
+/// Errors: malformed_number (anything else, including exponents, a leading `+`, blanks, `.5` and `5.`); too_fine (not a whole
+/// number of picometres); too_large (beyond +-10 km). Their `where` is empty.
 Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark = DecimalMark::point);
 
-/// Reads a number above 0 and its unit, `um`, `\u00b5m`, `mm`, `m` or `in`, blanks between them allowed: `200 mm`, `30m`, `48in`.
-/// Errors: malformed_number (anything else, and a length without its unit, which would be a guess); those of parse_length.
+/// Parses a number above 0 followed by its unit, `um`, `\u00b5m`, `mm`, `m` or `in`, with optional blanks between them: `200 mm`,
+/// `30m`, `48in`.
+/// Errors: malformed_number (anything else, including a length without a unit, which would be a guess); those of parse_length.
 Result<Length> parse_length_with_unit(std::string_view text);
 
-/// The picometre nearest to `value` units, ties to even.
+/// Rounds `value` units to the nearest picometre, ties to even.
 /// Errors: malformed_number (not finite), too_large (beyond +-10 km).
 Result<Length> round_to_length(double value, Unit unit);
 
-/// Exact decimal in the unit, without trailing zeros: `75.31`, `-0.5`. Inches take up to 12 decimals, rounded half away from zero.
+/// Formats the length as an exact decimal in the unit, without trailing zeros: `75.31`, `-0.5`. Inches have at most 12 decimals,
+/// rounded half away from zero.
 std::string to_text(Length length, Unit unit);
 
-/// With its unit as the standards write it: um below 1 mm, mm from there: `75 \u00b5m`, `4.75 mm`.
+/// Formats the length with the unit that the standards use: um below 1 mm, mm from there: `75 \u00b5m`, `4.75 mm`.
 std::string to_text(Length length);
 
 }  // namespace sievecloth

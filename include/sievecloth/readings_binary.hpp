@@ -1,4 +1,4 @@
-// Readings as whole numbers in binary, for rigs that take millions of them. docs/binary-readings.md describes the format.
+// Readings as whole numbers in binary, for rigs that measure millions of them. docs/binary-readings.md describes the format.
 #pragma once
 
 #include <cstddef>
@@ -14,44 +14,44 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// What a file of binary readings begins with.
+/// The first bytes of a file of binary readings.
 inline constexpr std::string_view k_binary_magic{"\x89SVCR\r\n\x1A", 8};
-/// So many readings a run holds at most.
+/// Maximum number of readings in a run.
 inline constexpr std::size_t k_longest_run = 65'536;
 
-/// What the readings of a run are of; the numbers stand in the file.
+/// What the readings of a run measure; the values are those in the file.
 enum class RunQuantity : std::uint8_t { aperture = 1, suspect = 2, wire = 3 };
 
-/// Readings of one kind in one direction, one after the other, as whole numbers of the file's quantum.
+/// Consecutive readings of one kind in one direction, as multiples of the file's quantum.
 struct Run {
   Direction direction = Direction::warp;         ///< of all readings
   RunQuantity quantity = RunQuantity::aperture;  ///< of all readings
-  std::span<const std::int32_t> values;          ///< quanta
+  std::span<const std::int32_t> values;          ///< in quanta
 };
 
-/// Adds the readings of a run. Errors, with nothing taken: those of Summary::add_quanta.
+/// Adds the readings of a run. Errors, leaving the sample unchanged: those of Summary::add_quanta.
 Result<void> add(Sample& sample, const Run& run, Length quantum) noexcept;
 
-/// Reads what `source` gives. `file` is its name in complaints; `take` is called for each run, in order, after its checksum was
-/// found right and each of its readings above 0 and at most 100 m. Memory: two runs.
-/// Result: the number of readings, at least 1. Errors: malformed_binary (not this format, cut short, or more behind its end),
+/// Reads binary readings from `source`. `file` is its name in error messages; `take` is called for each run, in order, once its
+/// checksum is verified and each of its readings is known to be above 0 and at most 100 m. Memory: two runs.
+/// Returns the number of readings, at least 1. Errors: malformed_binary (not this format, truncated, or followed by more data),
 /// checksum, not_positive, too_large, no_readings, too_many_readings, and those of `source`.
 Result<std::int64_t> read_binary(const ByteSource& source, const std::string& file,
                                  const std::function<void(const Run&, Length quantum)>& take);
 
-/// Writes the format run by run. Not for several threads at a time.
+/// Writes the format run by run. Not thread-safe.
 class BinaryWriter {
  public:
-  /// Takes the bytes of the file in their order.
+  /// Receives the bytes of the file in their order.
   using Sink = std::function<void(std::string_view)>;
 
-  /// Hands the header to `sink`. 0 < quantum <= k_coarsest_quantum, otherwise nothing is written and no run is taken.
+  /// Writes the header to `sink`. Requires 0 < quantum <= k_coarsest_quantum; otherwise nothing is written and no run is accepted.
   BinaryWriter(Length quantum, Sink sink);
 
-  /// Hands over 1 to k_longest_run readings, each above 0. Errors, with nothing written: wrong_argument (none, too many, or the
-  /// quantum), not_positive.
+  /// Writes 1 to k_longest_run readings, each above 0. Errors, with nothing written: wrong_argument (no or too many readings, or an
+  /// invalid quantum), not_positive.
   Result<void> write(const Run& run);
-  /// Hands over the end; a file without it is taken to be cut short.
+  /// Writes the end of the file; a file without it counts as truncated.
   void finish();
 
  private:

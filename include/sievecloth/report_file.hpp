@@ -1,4 +1,4 @@
-// A laboratory's own face, and the words of a language, as YAML.
+// Laboratory branding and report wording, as YAML.
 #pragma once
 
 #include <string>
@@ -9,23 +9,22 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// What a laboratory's file says; names of files as written, relative to the folder of that file. Empty where not given.
+/// The contents of a laboratory file; file names as written, relative to its folder. Empty if not given.
 struct LaboratoryFile {
-  Letterhead letterhead;     ///< without the bytes of the logo
-  std::string logo_file;     ///< of the picture
-  std::string wording_file;  ///< of the words
+  Letterhead letterhead;     ///< without the logo itself
+  std::string logo_file;     ///< image file of the logo
+  std::string wording_file;  ///< file of the wording
 };
 
-/// Reads a laboratory's file: `schema: sievecloth-laboratory/1`, `name`, and optionally `address` (a list of lines),
-/// `accreditation`, `logo` (a file that ends in .png or .svg) and `wording` (a file). No other file is opened. Errors: the 3xx
-/// family.
+/// Reads a laboratory file: `schema: sievecloth-laboratory/1`, `name`, and optionally `address` (a list of lines), `accreditation`,
+/// `logo` (a file that ends in .png or .svg) and `wording` (a file). No other file is opened. Errors: the 3xx family.
 Result<LaboratoryFile> read_laboratory(std::string_view yaml, const std::string& file);
 
-/// Reads the words of a language: `schema: sievecloth-wording/1`, `language` (BCP 47), `decimal_mark` (point or comma) and `texts`,
-/// a mapping that has every key of the English wording with the same {places}. Errors: the 3xx family.
+/// Reads the wording of a language: `schema: sievecloth-wording/1`, `language` (BCP 47), `decimal_mark` (point or comma) and
+/// `texts`, a mapping with every key of the English wording and the same {places}. Errors: the 3xx family.
 Result<Wording> read_wording(std::string_view yaml, const std::string& file);
 
-/// The English wording as such a file: what a translation begins with.
+/// The English wording as such a file: the starting point of a translation.
 std::string wording_template();
 
 }  // namespace sievecloth

@@ -8,12 +8,12 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// Where the drawing libraries are looked for when this is empty: beside the program or library that asks, and where the project
-/// installs them.
+/// Renders a report as PDF: A4, two pages or more, fonts embedded, the report's number on each page. The same report gives the same
+/// bytes.
 ///
-/// A4, two pages or more, fonts embedded, the report's number on each page. The same report gives the same bytes. What draws is a
-/// module of its own that is loaded on the first call, so that nobody else pays for it.
-/// Errors: cannot_create (the module was not built, or is not where it belongs; or the logo cannot be drawn).
+/// The renderer is a separate module, loaded on the first call so that other programs do not pay for it. `module` is its path; if
+/// empty, it is searched for beside the calling program or library, and where the project installs it.
+/// Errors: cannot_create (the module was not built or not found; or the logo cannot be drawn).
 Result<std::string> to_pdf(const Report& report, const std::string& module = {});
 
 }  // namespace sievecloth

@@ -1,4 +1,4 @@
-// A report in a layout of one's own.
+// A report in a custom layout.
 #pragma once
 
 #include <string>
@@ -9,7 +9,7 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// `html`: what is filled in with `{{ }}` is escaped. `text`: it stands as it is.
+/// `html`: values filled in with `{{ }}` are escaped. `text`: they are inserted unchanged.
 enum class TemplateKind { html, text };
 
 /// Fills a Mustache template with the document of `to_json(report)` and with the report as it is shown: `shown.title`,

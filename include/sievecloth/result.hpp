@@ -1,4 +1,4 @@
-// What can go wrong, as a value: a code, a sentence and a place.
+// Errors as values: a code, a message and a location.
 #pragma once
 
 #include <cstdint>
@@ -12,9 +12,9 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// Every error a caller's data can cause. Families of 100; a number is never reused. docs/errors.md lists them.
+/// Every error that a caller's data can cause, in families of 100; numbers are never reused. docs/errors.md lists them.
 enum class ErrorCode : int {
-  // 1xx: what was asked for
+  // 1xx: standard, size, grade and options
   unknown_standard = 101,
   edition_missing = 102,
   unknown_size = 110,
@@ -93,41 +93,41 @@ enum class ErrorCode : int {
   out_of_memory = 902,
 };
 
-/// A place in a file. Lines and columns count from 1, a column in characters; 0 means that the place is not known.
+/// A location in a file. Lines and columns count from 1, columns in characters; 0 means unknown.
 struct Where {
   std::string file;         ///< as named by the caller
   std::int64_t line = 0;    ///< of the file
   std::int64_t column = 0;  ///< of the line
 };
 
-/// One complaint.
+/// One error.
 struct Error {
   ErrorCode code = ErrorCode::internal;  ///< what a program branches on
   std::string message;                   ///< what is wrong and, where it helps, what to do
-  std::string found;                     ///< what stood there, control characters escaped; empty where there was nothing
-  std::string expected;                  ///< what would have been right; empty where the message says it
-  Where where;                           ///< where it stood
+  std::string found;                     ///< the offending text, control characters escaped; empty if there was none
+  std::string expected;                  ///< what was expected; empty if the message says it
+  Where where;                           ///< where the offending text is
 };
 
-/// `FILE:LINE:COLUMN: message: found 'x', expected y`, without the parts that are not known. One line, no line end.
+/// Formats an error as `FILE:LINE:COLUMN: message: found 'x', expected y`, without the unknown parts. One line, no line end.
 std::string to_text(const Error& error);
 
-/// Untrusted text made safe to show: what is not UTF-8, and characters that control the terminal, end a line or turn the direction
-/// of writing, are escaped as `\xNN`; cut at `limit` bytes.
+/// Makes untrusted text safe to display: bytes that are not UTF-8, and characters that control the terminal, end a line or change
+/// the text direction, are escaped as `\xNN`; the result is cut at `limit` bytes.
 std::string printable(std::string_view text, std::size_t limit = 60);
 
-/// Complaints in the order in which they were found.
+/// Errors in the order in which they were found.
 using Errors = std::vector<Error>;
 
-/// So many complaints about one file come at once; the rest would only repeat them.
+/// Maximum number of errors reported for one file; further ones would only repeat them.
 inline constexpr std::size_t k_most_complaints = 20;
 
-/// Thrown by `Result::value()` alone.
+/// Thrown only by `Result::value()`.
 class ErrorException : public std::runtime_error {
  public:
-  /// `errors` must not be empty; what() is the first of them.
+  /// `errors` must not be empty; what() describes the first of them.
   explicit ErrorException(Errors errors);
-  /// All that was wrong.
+  /// All errors.
   const Errors& errors() const noexcept { return errors_; }
 
  private:
@@ -150,14 +150,15 @@ class [[nodiscard]] Result {
   /// The same as ok().
   explicit operator bool() const noexcept { return ok(); }
 
-  /// The value; of a Result that ends here by value, so that no reference outlives it. Throws ErrorException where there is none.
+  /// Returns the value; an rvalue Result returns it by value, so that no reference outlives it. Throws ErrorException if there is
+  /// none.
   T& value() & { return require(), *std::get_if<0>(&state_); }
   /// As above.
   const T& value() const& { return require(), *std::get_if<0>(&state_); }
   /// As above.
   T value() && { return require(), std::move(*std::get_if<0>(&state_)); }
 
-  /// The value, unchecked: only after `ok()`.
+  /// Returns the value, unchecked. Requires ok().
   T& operator*() & noexcept { return *std::get_if<0>(&state_); }
   /// As above.
   const T& operator*() const& noexcept { return *std::get_if<0>(&state_); }
@@ -168,7 +169,7 @@ class [[nodiscard]] Result {
   /// As above.
   const T* operator->() const noexcept { return std::get_if<0>(&state_); }
 
-  /// The first error, and all of them, unchecked: only after `!ok()`.
+  /// Return the first error, or all of them, unchecked. Require !ok().
   const Error& error() const noexcept { return std::get_if<1>(&state_)->front(); }
   /// As above.
   const Errors& errors() const noexcept { return *std::get_if<1>(&state_); }
@@ -181,7 +182,7 @@ class [[nodiscard]] Result {
   std::variant<T, Errors> state_;
 };
 
-/// Success, or at least one error. One that holds a single error with short texts allocates nothing.
+/// Success, or at least one error. A single error with short texts allocates nothing.
 template <>
 class [[nodiscard]] Result<void> {
  public:
@@ -196,14 +197,14 @@ class [[nodiscard]] Result<void> {
   bool ok() const noexcept { return !first_; }
   /// The same as ok().
   explicit operator bool() const noexcept { return ok(); }
-  /// Throws ErrorException where it failed.
+  /// Throws ErrorException on failure.
   void value() const {
     if (!ok()) throw ErrorException(errors());
   }
 
-  /// The first error, unchecked: only after `!ok()`.
+  /// Returns the first error, unchecked. Requires !ok().
   const Error& error() const noexcept { return *first_; }
-  /// All of them: only after `!ok()`.
+  /// Returns all errors. Requires !ok().
   Errors errors() const {
     Errors all{*first_};
     all.insert(all.end(), rest_.begin(), rest_.end());

@@ -13,8 +13,8 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// The line along which one measures. `warp`: along the warp wires, so that the aperture is the gap between two weft wires and the
-/// wire is a weft wire.
+/// The line along which readings are taken. `warp`: parallel to the warp wires, so that the aperture is the gap between two weft
+/// wires and the wire is a weft wire.
 enum class Direction : std::uint8_t { warp, weft };
 /// Both directions in their order.
 inline constexpr std::array k_directions{Direction::warp, Direction::weft};
@@ -22,15 +22,15 @@ inline constexpr std::array k_directions{Direction::warp, Direction::weft};
 /// `warp` or `weft`.
 std::string_view to_text(Direction direction) noexcept;
 
-/// `suspect`: an aperture singled out in the viewing tests. It counts against the largest aperture alone, never in n, mean, s or
-/// share.
+/// `suspect`: an aperture singled out in the visual examination. It is compared with the largest permitted aperture only and never
+/// enters n, mean, s or share.
 enum class Role : std::uint8_t { sample, suspect };
 
 /// One value for each direction.
 template <class T>
 struct PerDirection {
-  T warp;  ///< measured along the warp wires
-  T weft;  ///< measured along the weft wires
+  T warp;  ///< measured parallel to the warp wires
+  T weft;  ///< measured parallel to the weft wires
   /// The value of a direction.
   constexpr T& operator[](Direction direction) noexcept { return direction == Direction::warp ? warp : weft; }
   /// The value of a direction.
@@ -40,7 +40,7 @@ struct PerDirection {
   bool operator==(const PerDirection&) const = default;
 };
 
-/// One row of readings as it was read.
+/// One row of readings, as read.
 struct Reading {
   Direction direction = Direction::warp;  ///< the line along which it was measured
   Role role = Role::sample;               ///< of the aperture
@@ -49,82 +49,84 @@ struct Reading {
   std::optional<Length> x;                ///< position on the piece; both or none
   std::optional<Length> y;                ///< the other coordinate
   std::string field;                      ///< the instrument's field of view; empty where not given
-  std::int64_t line = 0;                  ///< line of the file it stood in
+  std::int64_t line = 0;                  ///< line in the file
 };
 
-/// Stands for a coordinate that a row of a column does not have.
+/// Marks a missing coordinate in a column.
 inline constexpr Length k_no_position = Length::from_pm(std::numeric_limits<std::int64_t>::min());
 
-/// Rows that follow each other line by line in a file, as columns of whole numbers: what stands at the same place of every column
-/// is one row. A column that the file does not have may be empty. Every length was checked.
+/// Consecutive lines of a file as columns of whole numbers: the entries at one index of every column form one row. A column that
+/// the file lacks may be empty. Every length has been checked.
 struct ReadingColumns {
-  std::int64_t first_line = 0;              ///< line of the file that the first row stood in
+  std::int64_t first_line = 0;              ///< line of the first row in the file
   std::span<const Direction> direction;     ///< of every row
-  std::span<const Role> role;               ///< `sample` where there is no such column
+  std::span<const Role> role;               ///< if empty, all are `sample`
   std::span<const Length> aperture;         ///< 0 where none was measured
   std::span<const Length> wire;             ///< 0 where none was measured
   std::span<const Length> x;                ///< k_no_position where there is none
   std::span<const Length> y;                ///< k_no_position where there is none
-  std::span<const std::string_view> field;  ///< good as long as the columns
+  std::span<const std::string_view> field;  ///< valid as long as the columns
 
   std::size_t size() const noexcept { return direction.size(); }  ///< rows
-  /// `count` rows from the row `first` on.
+  /// Returns `count` rows, starting at row `first`.
   ReadingColumns part(std::size_t first, std::size_t count) const noexcept;
   /// Whether the row holds an aperture or a wire.
   bool has_reading(std::size_t row) const noexcept;
-  /// One row by itself.
+  /// Returns one row.
   Reading reading(std::size_t row) const;
 };
 
-/// No more suspects are told apart by their names; more than that are nobody's record.
+/// Maximum number of suspects distinguished by name; no real record has more.
 inline constexpr std::int64_t k_most_named_suspects = 10'000;
 
 /// All readings of one direction.
 struct DirectionSample {
   Summary aperture;  ///< apertures of the sample
-  Summary wire;      ///< wires crossed
-  Summary suspect;   ///< apertures singled out in viewing
-  /// Readings that an instrument delivered but that were none: not a number, not above 0, too large. They never enter; that they
-  /// came leaves the verdict undecided where it would accept.
+  Summary wire;      ///< wires along the line
+  Summary suspect;   ///< apertures singled out in the visual examination
+  /// Invalid readings from the instrument: not a number, not above 0, or too large. They enter no figure, but a verdict that would
+  /// accept becomes undecided.
   std::int64_t refused_apertures = 0;
-  std::int64_t refused_wires = 0;  ///< the same of wires
+  std::int64_t refused_wires = 0;  ///< likewise, of wires
 
   /// Equal in every member.
   bool operator==(const DirectionSample&) const = default;
 };
 
-/// Exact summaries of all readings of one piece. Order of the readings leaves no trace.
+/// Exact summaries of all readings of one piece, independent of the order of the readings.
 class Sample {
  public:
   Sample() = default;
-  /// `aperture`: what apertures and suspects are held against. `wire_nominal`: where wire deviations are taken from.
+  /// `aperture`: thresholds of apertures and suspects. `wire_nominal`: reference of wire deviations.
   Sample(const Thresholds& aperture, Length wire_nominal) noexcept;
 
-  /// Takes one row. A length that is none, and a wire beside a suspect, is refused and counted; the other one of the row is taken
-  /// all the same. Errors, the first of them: those of Summary::add; suspect_wire.
+  /// Adds one row. An invalid length, or a wire beside a suspect, is refused and counted; the other length of the row is still
+  /// added.
+  /// Errors, the first of them: those of Summary::add; suspect_wire.
   Result<void> add(const Reading& reading) noexcept;
-  /// Takes all rows, as one by one. Errors: as above.
+  /// Adds all rows, as if one by one. Errors: as above.
   Result<void> add(const ReadingColumns& rows) noexcept;
-  /// Takes all readings of `other`. Of named suspects the greater number stays: they may be the same ones. Readings have no names:
-  /// what is in both, as in a copy that went on, counts twice, and it is the caller's task to merge each part once.
-  /// Errors, with nothing taken: inspectors_differ (`other` is this one); those of Summary::merge.
+  /// Adds all readings of `other`. The number of named suspects becomes the larger of the two, as they may be the same apertures.
+  /// Readings carry no identity: one that is in both, as in a copy that was continued, counts twice, so the caller must merge each
+  /// part exactly once.
+  /// Errors, leaving the sample unchanged: inspectors_differ (`other` is this one); those of Summary::merge.
   Result<void> merge(const Sample& other) noexcept;
 
   /// The readings of a direction.
   DirectionSample& operator[](Direction direction) noexcept { return directions_[direction]; }
   /// The readings of a direction.
   const DirectionSample& operator[](Direction direction) const noexcept { return directions_[direction]; }
-  /// Readings of every kind together.
+  /// Number of readings of all kinds.
   std::int64_t count() const noexcept;
 
-  /// Apertures among the suspects that have a name, each once; who reads them knows. 0 until it is set.
+  /// Number of distinct named suspects, as set by the reader; 0 until set.
   std::int64_t named_suspects() const noexcept { return named_suspects_; }
-  /// See above.
+  /// Sets the value above.
   void set_named_suspects(std::int64_t count) noexcept { named_suspects_ = count; }
 
-  /// Whether readings are missing, or nobody can say that none is. Such a sample is never accepted.
+  /// True if readings are or may be missing. Such a sample is never accepted.
   bool readings_lost() const noexcept { return readings_lost_; }
-  /// See above; for good.
+  /// Sets the flag above; cannot be undone.
   void set_readings_lost() noexcept { readings_lost_ = true; }
 
   /// Equal in every member.
@@ -138,7 +140,7 @@ class Sample {
   bool readings_lost_ = false;
 };
 
-/// What shape a sieve has.
+/// Shape of a mounted sieve.
 enum class FrameShape : std::uint8_t { round, square };
 
 /// The frame of a mounted sieve: its nominal diameter, or the side of a square one.
@@ -150,10 +152,10 @@ struct Frame {
   bool operator==(const Frame&) const = default;
 };
 
-/// What a smaller frame asks is not known, so that its count is that of this one.
+/// The count for a smaller frame is unknown; the count for this size is used instead.
 inline constexpr Length k_smallest_frame = Length::of(75, Unit::millimetre);
 
-/// Cloth on the roll.
+/// Cloth on a roll.
 struct Roll {
   Length width;   ///< across the cloth
   Length length;  ///< along the cloth
@@ -162,7 +164,7 @@ struct Roll {
   bool operator==(const Roll&) const = default;
 };
 
-/// What a verdict needs to know of the piece besides its readings.
+/// What a verdict needs to know about the piece besides its readings.
 struct Piece {
   std::optional<Frame> frame;                      ///< of a mounted sieve
   std::optional<Roll> roll;                        ///< of cloth before mounting
@@ -173,21 +175,21 @@ struct Piece {
   bool operator==(const Piece&) const = default;
 };
 
-/// Standard uncertainties of one reading, by where they come from. The scale's are systematic: the same in every reading of both
-/// directions, so that measuring more does not lessen them. Repeatability is random. Resolution is random where the readings spread
-/// wider than it, else systematic.
+/// Standard uncertainties of one reading, by source. Those of the scale are systematic: the same in every reading of both
+/// directions, so that more readings do not reduce them. Repeatability is random. Resolution is random if the readings spread wider
+/// than it, else systematic.
 struct UncertaintySources {
   std::optional<Length> resolution;                    ///< q: a reading is rounded to whole steps of it
-  std::optional<double> scale_factor;                  ///< relative standard uncertainty of the scale's factor, 0.0002 for 0.02 %
-  std::optional<Length> scale_offset;                  ///< standard uncertainty of what the scale adds to every reading
+  std::optional<double> scale_factor;                  ///< relative standard uncertainty of the scale factor, 0.0002 for 0.02 %
+  std::optional<Length> scale_offset;                  ///< standard uncertainty of the offset that the scale adds to every reading
   std::optional<Length> repeatability;                 ///< standard deviation of repeated readings of one aperture
-  std::optional<std::int64_t> repeatability_readings;  ///< that it was found from; empty: as many as one likes
+  std::optional<std::int64_t> repeatability_readings;  ///< readings it was estimated from; empty: unlimited
 
-  /// Whether scale, repeatability and resolution are all known: a decision needs them all, a lower bound is no uncertainty.
+  /// True if scale, repeatability and resolution are all known. A decision needs them all: a lower bound is not an uncertainty.
   bool complete() const noexcept { return resolution && (scale_factor || scale_offset) && repeatability; }
 };
 
-/// What is known of a process before a piece of it is measured: normal.
+/// Prior knowledge of a process, before a piece of it is measured: a normal distribution.
 struct Prior {
   double mean = 0;                ///< [um]
   double standard_deviation = 0;  ///< [um]

@@ -1,4 +1,4 @@
-// From a size as people write it to the row of an edition.
+// Resolves a size, as people write it, to a row of an edition.
 #pragma once
 
 #include <optional>
@@ -14,25 +14,25 @@ namespace [[gnu::visibility("default")]] sievecloth {
 struct Specification {
   const Edition* edition = nullptr;  ///< must outlive the specification
   const Row* row = nullptr;          ///< one of the edition's rows
-  std::optional<Grade> grade;        ///< empty exactly where the edition has no grades
+  std::optional<Grade> grade;        ///< empty if and only if the edition has no grades
 
-  /// The grade to look values up with: in an edition without grades all three hold the same.
+  /// The grade to look up values with; in an edition without grades all three hold the same.
   constexpr Grade lookup_grade() const noexcept { return grade.value_or(Grade::inspection); }
 };
 
-/// Finds a size in an edition. Spellings: `75um`, `75 \u00b5m` (U+00B5 or U+03BC), `0.075 mm`, `0,075 mm`, `No. 200`, `#200`,
-/// `No. 3 1/2`, `3/8 in.`, `1 1/2 in`, `1.06 in.`. Numbers compare by value, the blank before a unit is optional.
-/// A number or a fraction of an inch names an alternative designation, never a length.
-/// Errors: malformed_size; ambiguous_size (a bare number, or a comma before exactly three digits unless a lone 0 stands before it:
-/// the readings it could have); unknown_size (with the nearest sizes above
-/// and below, and where an alternative designation is asked of an edition without them, the size it names elsewhere).
+/// Finds a size in an edition. Spellings: `75um`, `75 \u00b5m` (U+00B5 or U+03BC), `0.075 mm`, `0,075 mm`, `No. 200`, `#200`, `No.
+/// 3 1/2`, `3/8 in.`, `1 1/2 in`, `1.06 in.`. Numbers compare by value; the blank before a unit is optional. A sieve number or a
+/// size in inches is an alternative designation, never a length.
+/// Errors: malformed_size; ambiguous_size (a bare number, or a comma before exactly three digits unless a lone 0 precedes it; lists
+/// the possible meanings); unknown_size (lists the nearest sizes above and below and, for an alternative designation in an edition
+/// without them, the size it names elsewhere).
 Result<const Row*> find_size(const Edition& edition, std::string_view size);
 
-/// The nominal aperture that a size names in the editions built in, taken together: 75 um for `#200`.
-/// Errors: those of `find_size`; what they offer comes from all editions.
+/// Returns the nominal aperture that a size names in any of the built-in editions: 75 um for `#200`.
+/// Errors: those of `find_size`, with suggestions from all editions.
 Result<Length> find_nominal(std::string_view size);
 
-/// Edition, size and grade together.
+/// Combines edition, size and grade.
 /// Errors: those of `find_size`; grade_missing; grade_not_in_edition.
 Result<Specification> specify(const Edition& edition, std::string_view size, std::optional<Grade> grade);
 

@@ -1,4 +1,4 @@
-// What a verdict needs of the readings of one quantity in one direction: exact, in constant memory, in any order.
+// Summary of the readings of one quantity in one direction: exact, in constant memory, independent of their order.
 #pragma once
 
 #include <cstddef>
@@ -11,16 +11,16 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// No single reading is longer: 100 m. Keeps the sum of squares of 10^10 readings within 128 bits.
+/// Longest valid reading: 100 m. Keeps the sum of squares of 10^10 readings within 128 bits.
 inline constexpr Length k_longest_reading = Length::from_pm(100'000'000'000'000);
 /// No summary takes more: 10^10.
 inline constexpr std::int64_t k_most_readings = 10'000'000'000;
-/// 32-bit numbers of no coarser quantum stay within 64 bits of picometres.
+/// Coarsest permitted quantum: every 32-bit multiple of it fits into 64 bits of picometres.
 inline constexpr Length k_coarsest_quantum = Length::of(1, Unit::millimetre);
 
-/// The lengths that readings are held against while they stream past.
+/// The lengths that readings are compared with as they stream in.
 struct Thresholds {
-  Length nominal;                      ///< deviations are taken from here
+  Length nominal;                      ///< reference of the deviations
   std::optional<Length> intermediate;  ///< readings strictly above are counted
   std::optional<Length> largest;       ///< readings strictly above are counted
 
@@ -28,34 +28,34 @@ struct Thresholds {
   bool operator==(const Thresholds&) const = default;
 };
 
-/// Exact sums over readings. Integer sums are associative, so that order, splitting, merging and threads leave the bits alone.
-/// No allocation, nothing thrown. One instance per thread; `merge` them afterwards.
+/// Exact sums over readings. Integer sums are associative, so the result is bit-identical whatever the order, splitting, merging or
+/// threading. Does not allocate or throw. Use one instance per thread and `merge` them afterwards.
 class Summary {
  public:
   Summary() = default;
-  /// No readings yet.
+  /// An empty summary.
   explicit Summary(const Thresholds& thresholds) noexcept : thresholds_(thresholds) {}
 
-  /// Takes one reading. Errors, with nothing taken: not_positive (0 or less), too_large (above 100 m), too_many_readings (above
-  /// 10^10 in one summary).
+  /// Adds one reading. Errors, leaving the summary unchanged: not_positive (0 or less), too_large (above 100 m), too_many_readings
+  /// (above 10^10 in one summary).
   Result<void> add(Length reading) noexcept;
 
-  /// Takes all readings; the same bits as one by one. Errors, with nothing taken: too_many_readings; not_positive, too_large, and
-  /// `where.line` is then the number of the first such reading, from 1.
+  /// Adds all readings; bit-identical to adding them one by one. Errors, leaving the summary unchanged: too_many_readings;
+  /// not_positive and too_large, whose `where.line` is the number of the first such reading, from 1.
   Result<void> add(std::span<const Length> readings) noexcept;
 
-  /// Takes all readings [um], each rounded once to the picometre as `round_to_length` does; the same bits as one by one.
-  /// Errors, with nothing taken: malformed_number (not finite), not_positive, too_large; `where.line` is then the number of the
-  /// first such reading, from 1.
+  /// Adds all readings [um], each rounded once to the picometre as by `round_to_length`; bit-identical to adding them one by one.
+  /// Errors, leaving the summary unchanged: malformed_number (not finite), not_positive, too_large; their `where.line` is the
+  /// number of the first such reading, from 1.
   Result<void> add_um(std::span<const double> readings) noexcept;
 
-  /// Takes all readings, whole numbers of `quantum`, such as an instrument's counts or decimals without their point; the same bits
-  /// as one by one. Errors, with nothing taken: wrong_argument (a quantum not above 0 or above k_coarsest_quantum); not_positive,
-  /// too_large, as in `add_um`.
+  /// Adds all readings, given as multiples of `quantum`, such as the counts of an instrument or decimals without their point;
+  /// bit-identical to adding them one by one. Errors, leaving the summary unchanged: wrong_argument (a quantum not above 0 or above
+  /// k_coarsest_quantum); not_positive, too_large, as in `add_um`.
   Result<void> add_quanta(std::span<const std::int32_t> readings, Length quantum) noexcept;
 
-  /// Takes all readings of `other`. Errors, with nothing taken: sample_mismatch (other thresholds), too_many_readings (above 10^10
-  /// together).
+  /// Adds all readings of `other`. Errors, leaving this summary unchanged: sample_mismatch (different thresholds),
+  /// too_many_readings (above 10^10 together).
   Result<void> merge(const Summary& other) noexcept;
 
   const Thresholds& thresholds() const noexcept { return thresholds_; }                   ///< as constructed
@@ -63,21 +63,21 @@ class Summary {
   bool empty() const noexcept { return count_ == 0; }                                     ///< no reading yet
   int128 sum_of_deviations() const noexcept { return sum_; }                              ///< [pm]
   int128 sum_of_squared_deviations() const noexcept { return squares_; }                  ///< [pm^2]
-  Length minimum() const noexcept { return minimum_; }                                    ///< only after a reading
-  Length maximum() const noexcept { return maximum_; }                                    ///< only after a reading
+  Length minimum() const noexcept { return minimum_; }                                    ///< requires a reading
+  Length maximum() const noexcept { return maximum_; }                                    ///< requires a reading
   std::int64_t count_above_intermediate() const noexcept { return above_intermediate_; }  ///< 0 without that threshold
   std::int64_t count_above_largest() const noexcept { return above_largest_; }            ///< 0 without that threshold
 
-  /// The double nearest to the exact mean [um]; none without a reading.
+  /// Returns the double nearest to the exact mean [um]; empty without a reading.
   std::optional<double> mean_um() const;
-  /// The double nearest to the exact standard deviation with n - 1 [um]; none below two readings.
+  /// Returns the double nearest to the exact standard deviation with n - 1 [um]; empty below two readings.
   std::optional<double> standard_deviation_um() const;
 
-  /// The step that all readings share, as their greatest common divisor, where there is reason to believe in one: from ten readings
-  /// and three different values. None where that divisor is 1 um or less, which no edition calls coarse.
+  /// Returns the common step of all readings, their greatest common divisor, if there is evidence for one: at least ten readings
+  /// and three different values. Empty if the divisor is 1 um or less, which no edition considers coarse.
   std::optional<Length> common_step() const noexcept;
 
-  /// All that a summary holds besides its thresholds: what a snapshot keeps.
+  /// The state of a summary besides its thresholds, as a snapshot keeps it.
   struct Figures {
     std::int64_t count = 0;                ///< readings
     int128 sum_of_deviations = 0;          ///< [pm]
@@ -92,8 +92,8 @@ class Summary {
     /// Equal in every member.
     bool operator==(const Figures&) const = default;
   };
-  Figures figures() const noexcept;  ///< as they are now
-  /// The summary with these figures; none where no readings above 0 could have given them.
+  Figures figures() const noexcept;  ///< the current figures
+  /// Returns the summary with these figures; empty if no readings above 0 could have produced them.
   static std::optional<Summary> from_figures(const Thresholds& thresholds, const Figures& figures) noexcept;
 
   /// Equal in every member.

@@ -1,4 +1,4 @@
-// An edition read from YAML: the reader of the project's own tables at build time, and of an owner's table at run time.
+// Reads editions from YAML: the project's own tables at build time, and an owner's table at run time.
 #pragma once
 
 #include <memory>
@@ -9,21 +9,21 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// An edition together with the storage that its views point into. Movable; the edition's address stays.
+/// An edition together with the storage that its views point into. Movable; the address of the edition does not change.
 class TableFile {
  public:
   /// What the views of the edition point into.
   struct Storage;
-  /// Made by `read_table`.
+  /// Called by `read_table`.
   explicit TableFile(std::shared_ptr<const Storage> storage) : storage_(std::move(storage)) {}
-  const Edition& edition() const noexcept;  ///< lives as long as any copy of this
+  const Edition& edition() const noexcept;  ///< valid as long as any copy of this object
 
  private:
   std::shared_ptr<const Storage> storage_;
 };
 
-/// Reads a table strictly: unknown or duplicate keys, missing values, numbers that are not quoted, a unit that is not um, rows out
-/// of order and limits that contradict each other are errors, all with file, line and column, up to 20 at once.
+/// Reads a table strictly: unknown or duplicate keys, missing values, unquoted numbers, a unit other than um, rows out of order and
+/// limits that contradict each other are errors, all with file, line and column, up to 20 at once.
 /// `sources` is the text of sources.yaml; an owner's table lists its sources in its own `sources:` and passes an empty text.
 /// Errors: the 3xx family.
 Result<TableFile> read_table(std::string_view yaml, const std::string& file, std::string_view sources = {});

@@ -9,7 +9,7 @@
 
 namespace sievecloth {
 
-/// Every change of up to 64 bits in a row, and any two flipped bits, change the checksum of a text of this length.
+/// Detects every change of up to 64 consecutive bits, and any two flipped bits, in texts of this length.
 /// Source: ECMA-182 polynomial, reflected; the check value of "123456789" is 0x995DC9BBDF1939FA.
 class Checksum {
  public:

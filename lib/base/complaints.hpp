@@ -1,4 +1,4 @@
-// Collects what is wrong with one file, so that all complaints come at once.
+// Collects the errors found in one file, so that they are reported together.
 #pragma once
 
 #include <algorithm>
@@ -10,7 +10,7 @@
 
 namespace sievecloth {
 
-/// Complaints about one file, in any order; `take` hands out the first ones by their place in it.
+/// Errors of one file, added in any order; `take` returns the first ones by location.
 class Complaints {
  public:
   explicit Complaints(std::string file) : file_(std::move(file)) {}
@@ -31,7 +31,7 @@ class Complaints {
   }
 
  private:
-  static constexpr std::size_t k_kept = 1000;  // a file that is wrong in every line must not fill the memory
+  static constexpr std::size_t k_kept = 1000;  // bounds memory when every line of a file is wrong
   std::string file_;
   Errors errors_;
 };

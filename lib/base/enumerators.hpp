@@ -1,12 +1,12 @@
-// The values of an enumeration, counted by their words.
+// The number of values of an enumeration, counted by their words.
 #pragma once
 
 #include <cstddef>
 
 namespace sievecloth {
 
-/// How many values an enumeration has. Each module has a `names.hpp` whose `word_of(value)` is a switch without default, so that a
-/// value without its word does not compile; what is no value has no word, and so the words can be counted.
+/// Number of values of an enumeration. Each module has a `names.hpp` whose `word_of(value)` is a switch without default, so that a
+/// value without a word does not compile; an invalid value has no word, so counting words counts values.
 template <class Enum>
 consteval std::size_t enumerator_count() {
   std::size_t count = 0;

@@ -8,7 +8,7 @@ namespace {
 
 using boost::multiprecision::msb;
 
-// 64 bits and a sticky last bit decide the rounding to 53 as the exact value would.
+// 64 bits plus a sticky last bit round to 53 bits as the exact value would.
 double round_with_sticky(std::uint64_t bits, bool inexact, int exponent) {
   if (inexact) bits |= 1;
   return std::ldexp(static_cast<double>(bits), exponent);
@@ -39,7 +39,7 @@ double nearest_root(const int512& numerator, const int512& denominator) {
   const int512 top = shift > 0 ? scaled(numerator, shift) : numerator;
   const int512 bottom = shift < 0 ? scaled(denominator, -shift) : denominator;
   const int512 quotient = top / bottom;
-  const auto narrow = quotient.convert_to<boost::multiprecision::uint128_t>();  // of 512 bits the root takes long
+  const auto narrow = quotient.convert_to<boost::multiprecision::uint128_t>();  // the root of a 512-bit number is slow
   boost::multiprecision::uint128_t rest;
   const auto root = boost::multiprecision::sqrt(narrow, rest).convert_to<std::uint64_t>();
   return round_with_sticky(root, !rest.is_zero() || quotient * bottom != top, -shift / 2);

@@ -18,7 +18,7 @@ double nearest_quotient(const int512& numerator, const int512& denominator);
 /// The double nearest to sqrt(numerator / denominator), ties to even. numerator >= 0, denominator > 0; both below 2^300.
 double nearest_root(const int512& numerator, const int512& denominator);
 
-/// The picometres of an exact quotient as the nearest double [um].
+/// The double nearest to an exact quotient of picometres, in um.
 inline double nearest_um(const int512& numerator_pm, const int512& denominator) {
   return nearest_quotient(numerator_pm, denominator * 1'000'000);
 }

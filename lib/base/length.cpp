@@ -10,7 +10,7 @@
 namespace sievecloth {
 namespace {
 
-constexpr int k_max_digits = 30;  // more cannot be a length, and 10^30 still fits 128 bits
+constexpr int k_max_digits = 30;  // no length has more, and 10^30 still fits 128 bits
 
 Error number_error(ErrorCode code, std::string_view text, std::string message, std::string expected) {
   return {code, std::move(message), printable(text), std::move(expected), {}};
@@ -136,7 +136,7 @@ Result<Length> round_to_length(double value, Unit unit) {
     return Error{ErrorCode::malformed_number, "not a finite number", std::isnan(value) ? "NaN" : "infinity", "a length", {}};
   }
   if (std::fabs(value) > longest) return Error{ErrorCode::too_large, "longer than 10 km", "", "a length in the unit given", {}};
-  // The product's rounding error decides where the product itself seems to be a tie.
+  // If the product looks like a tie, its rounding error decides.
   const double per_unit = static_cast<double>(picometres(unit));
   const double product = value * per_unit;
   const double error = std::fma(value, per_unit, -product);

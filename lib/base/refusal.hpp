@@ -1,4 +1,4 @@
-// A refusal that needs no memory: its text stays within the string object itself.
+// An error that allocates nothing: its text fits into the string object itself.
 #pragma once
 
 #include <cstddef>

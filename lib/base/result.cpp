@@ -8,8 +8,8 @@ namespace sievecloth {
 
 namespace {
 
-// What moves the cursor, ends a line or turns the order of the letters around it: C0, DEL and C1, U+2028 and U+2029, and the
-// embeddings, overrides and isolates of bidirectional text.
+// Characters that move the cursor, end a line or reorder the text around them: C0, DEL and C1, U+2028 and U+2029, and the
+// bidirectional embeddings, overrides and isolates.
 bool is_control(std::string_view character) {
   const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(character[i]); };
   if (byte(0) < 0x20 || byte(0) == 0x7F) return true;

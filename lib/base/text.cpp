@@ -53,7 +53,7 @@ std::size_t utf8_prefix(std::string_view text) noexcept {
 std::size_t character_count(std::string_view text) noexcept {
   std::size_t count = 0;
   for (std::size_t at = 0; at < text.size(); ++count) {
-    const bool ascii = static_cast<unsigned char>(text[at]) < 0x80;  // most text: asked here to save the call
+    const bool ascii = static_cast<unsigned char>(text[at]) < 0x80;  // most text is ASCII: tested here to save the call
     at += ascii ? 1 : std::max<std::size_t>(utf8_length(text.substr(at)), 1);
   }
   return count;

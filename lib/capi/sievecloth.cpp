@@ -1,4 +1,4 @@
-// The C interface over Inspector: handles, statuses, structs that carry their size. Nothing is thrown across it.
+// The C interface to Inspector: handles, status codes, structs that carry their size. No exception crosses it.
 #include "sievecloth/c/sievecloth.h"
 
 #include <algorithm>
@@ -17,14 +17,14 @@
 
 using namespace sievecloth;
 
-/// The handle. An assessment is there once the piece is finished.
+/// The handle. The assessment is set once the piece is finished.
 struct sievecloth_inspector {
   std::optional<Inspector> inspector;
   std::optional<Assessment> assessment;
   std::array<char, 512> message{};
   enum class Use : std::uint8_t { free, looked_at, changed };
   std::atomic<Use> use{Use::free};
-  std::atomic<bool> turned_away{false};  // a second thread came with readings; they are lost
+  std::atomic<bool> turned_away{false};  // a second thread tried to add readings, which are lost
 };
 
 namespace {
@@ -32,15 +32,15 @@ namespace {
 using Handle = sievecloth_inspector;
 using Status = sievecloth_status;
 
-// What there is not must not look good: it is above every limit, a limit that there is not is below every value, and so is a
-// margin.
+// Missing values must never look acceptable: a missing value is above every limit, a missing limit is below every value, and so is
+// a missing margin.
 constexpr double k_undefined = std::numeric_limits<double>::infinity();
 constexpr double k_no_upper_limit = -std::numeric_limits<double>::infinity();
 constexpr double k_no_margin = -std::numeric_limits<double>::infinity();
 
 constexpr Status status_of(ErrorCode code) noexcept { return static_cast<Status>(code); }
 
-// Cut between characters, never within one.
+// Truncates between characters, never within one.
 void keep_message(Handle& handle, std::string_view text) noexcept {
   std::size_t size = 0;
   while (size < text.size()) {
@@ -59,16 +59,16 @@ Status fail(Handle& handle, ErrorCode code, std::string_view text) noexcept {
 
 Status fail(Handle& handle, const Errors& errors) { return fail(handle, errors.front().code, to_text(errors.front())); }
 
-// `text` says to a caller of C what the short message of the library cannot.
+// `text` replaces the short message of the library with one written for callers of the C interface.
 Status status_of(Handle& handle, const Result<void>& result, std::string_view text) noexcept {
   return result ? SIEVECLOTH_OK : fail(handle, result.error().code, text);
 }
 
-/// What a call does to the piece. `takes`: what it brings is lost where it is turned away.
+/// What a call does to the piece. `takes`: its input is lost if the call is turned away.
 enum class Access { looks, changes, takes };
 
-/// One thread at a time. Whoever only looks is gone in a moment, and is waited for; while another call changes the piece every
-/// further one is turned away, and that something was lost by it is remembered.
+/// Admits one thread at a time. Read-only calls are brief and are waited for; while another call changes the piece, every further
+/// one is turned away, and the loss of its input is recorded.
 class Turn {
  public:
   Turn(Handle& handle, Access access) noexcept : handle_(handle) {
@@ -92,7 +92,7 @@ class Turn {
   bool mine_ = false;
 };
 
-// Runs `body` on a handle that no other thread is in; what it throws becomes a status.
+// Runs `body` on a handle not in use by any other thread; exceptions become status codes.
 template <class Body>
 Status with(Handle* handle, Access access, Body body) noexcept {
   if (handle == nullptr) return SIEVECLOTH_NULL_ARGUMENT;
@@ -110,7 +110,7 @@ Status with(Handle* handle, Access access, Body body) noexcept {
 Status null_argument(Handle& handle) noexcept { return fail(handle, ErrorCode::null_argument, "an argument is NULL"); }
 Status wrong_argument(Handle& handle, std::string_view text) noexcept { return fail(handle, ErrorCode::wrong_argument, text); }
 
-// The begun piece that may still take readings.
+// Runs `body` on a begun piece that is not finished.
 template <class Body>
 Status with_open(Handle* handle, Access access, Body body) noexcept {
   return with(handle, access, [&](Handle& it) {
@@ -120,7 +120,7 @@ Status with_open(Handle* handle, Access access, Body body) noexcept {
   });
 }
 
-// The begun piece, open or finished.
+// Runs `body` on a begun piece, open or finished.
 template <class Body>
 Status with_begun(Handle* handle, Body body) noexcept {
   return with(handle, Access::looks, [&](Handle& it) {
@@ -129,7 +129,7 @@ Status with_begun(Handle* handle, Body body) noexcept {
   });
 }
 
-// A caller's struct: there, and of the size that its init function sets.
+// Checks that a caller's struct is present and has the size set by its init function.
 template <class Struct>
 Status check_struct(Handle& handle, const Struct* given) noexcept {
   if (given == nullptr) return null_argument(handle);
@@ -168,7 +168,7 @@ Result<Specification> read_specification(const sievecloth_options& options) {
   return specify(**edition, options.size, grade);
 }
 
-// A length above 0, none where the option is 0, an error for anything else.
+// Returns a length above 0, empty if the option is 0; any other value is an error.
 Result<std::optional<Length>> read_length(std::string_view option, double value, Unit unit) {
   if (value == 0) return std::optional<Length>();
   const Result<Length> length = round_to_length(value, unit);
@@ -219,14 +219,14 @@ Result<Conditions> read_conditions(const sievecloth_options& options) {
   return conditions;
 }
 
-// The piece before ends here, whatever becomes of the next one.
+// Discards the previous piece, whether or not the next one can begin.
 void close(Handle& handle) noexcept {
   handle.inspector.reset();
   handle.assessment.reset();
   handle.turned_away.store(false, std::memory_order_relaxed);
 }
 
-// Begins a piece with `make(specification, conditions)`; the handle is not begun where that fails.
+// Begins a piece with `make(specification, conditions)`; on failure no piece is begun.
 template <class Make>
 Status begin(Handle& handle, const sievecloth_options* options, Make make) {
   close(handle);
@@ -242,13 +242,13 @@ Status begin(Handle& handle, const sievecloth_options* options, Make make) {
 }
 
 constexpr std::string_view k_refused =
-    "a reading that is none: not finite, not above 0, or above 100 m; the piece will not be accepted";
+    "an invalid reading: not finite, not above 0, or above 100 m; the piece will not be accepted";
 
 template <class Number, class Add>
 Status add(Handle* handle, int32_t quantity, int32_t direction, const Number* readings, std::size_t count, Add add_all) noexcept {
   return with_open(handle, Access::takes, [&](Handle& it) {
     if (count > 0 && (readings == nullptr || !is_quantity(quantity) || !is_direction(direction)))
-      it.inspector->record_lost_readings();  // a caller who does not look at the status must not see the piece accepted
+      it.inspector->record_lost_readings();  // a caller who ignores the status must not see the piece accepted
     if (readings == nullptr && count > 0) return null_argument(it);
     if (!is_quantity(quantity)) return wrong_argument(it, "not a sievecloth_quantity");
     if (!is_direction(direction)) return wrong_argument(it, "not the direction of a reading");
@@ -263,11 +263,11 @@ bool names_parts_once(const Handle& handle, Handle* const* parts, std::size_t co
   return true;
 }
 
-// Merges one part into `total`; the part must rest meanwhile.
+// Merges one part into `total`; the part must be idle meanwhile.
 Status merge_part(Handle& handle, Inspector& total, Handle& part) noexcept {
   const Turn turn(part, Access::looks);
   if (!turn.mine() || part.turned_away) {
-    handle.turned_away.store(true, std::memory_order_relaxed);  // the whole lacks them as much as the part
+    handle.turned_away.store(true, std::memory_order_relaxed);  // the total lacks those readings as well
     return fail(handle, ErrorCode::handle_busy, "a part was used by two threads at a time");
   }
   if (!part.inspector) return fail(handle, ErrorCode::not_begun, "a part has not begun");
@@ -279,7 +279,7 @@ const Summary& summary_of(const Sample& sample, int32_t quantity, Direction dire
   return quantity == SIEVECLOTH_APERTURE ? side.aperture : quantity == SIEVECLOTH_WIRE ? side.wire : side.suspect;
 }
 
-// A struct with its size and everything else 0.
+// Initialises a struct with its size and everything else 0.
 template <class Struct>
 void init(Struct* given) noexcept {
   if (given == nullptr) return;
@@ -293,7 +293,7 @@ std::uint64_t reason_bits(const Criterion& criterion) noexcept {
   return bits;
 }
 
-// All names are literals, so that they end with a NUL; what is no value has none.
+// All names are string literals and so NUL-terminated; an invalid value has none.
 template <class Name>
 const char* name(std::int32_t number) noexcept {
   const auto value = static_cast<Name>(number);
@@ -405,8 +405,8 @@ sievecloth_status sievecloth_inspector_standing(sievecloth_inspector* inspector,
   return with_begun(inspector, [&](Handle& it) {
     if (const Status status = check_struct(it, standing); status != SIEVECLOTH_OK) return status;
     const Standing now = it.inspector->standing();
-    standing->failed_for_good = now.failed_for_good ? 1 : 0;
-    standing->criterion = now.failed_for_good ? static_cast<std::int32_t>(now.criterion) : -1;
+    standing->rejected = now.rejected ? 1 : 0;
+    standing->criterion = now.rejected ? static_cast<std::int32_t>(now.criterion) : -1;
     standing->direction = direction_number(now.direction);
     standing->reserved = 0;
     return SIEVECLOTH_OK;

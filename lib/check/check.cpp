@@ -21,12 +21,12 @@ Errors placed(Errors errors, const Where& where) {
   return errors;
 }
 
-// The words of the tool, which says most of this: a rig finds the member of the same name in Job.
+// Worded for the tool, which reports this most often: a rig finds the member of the same name in Job.
 Error missing(std::string_view what, std::string expected) {
   return {ErrorCode::option_missing, fmt::format("--{} is missing", what), "", std::move(expected), {}};
 }
 
-// The count that was agreed is for editions that leave it open.
+// An agreed count is only for editions whose own is unknown.
 Result<void> check_agreed_count(const Job& job, const Specification& specification) {
   if (!job.agreed_count || !specification.row->counts[specification.lookup_grade()]) return {};
   return Error{ErrorCode::option_conflict,
@@ -39,7 +39,7 @@ Error impossible(std::string_view what, std::string expected) {
   return {ErrorCode::option_value, fmt::format("a {} that cannot be", what), "", std::move(expected), {}};
 }
 
-// What a reader of job files refuses, a rig may have filled in.
+// Values that the job file reader would refuse but a rig may have set.
 Result<void> check_sources(const Job& job) {
   const UncertaintySources& sources = job.uncertainty;
   const auto negative = [](const std::optional<Length>& length) { return length && *length < Length(); };
@@ -56,12 +56,12 @@ Result<void> check_sources(const Job& job) {
   return {};
 }
 
-/// A source whose first bytes were looked at before.
+/// A source whose first bytes can be inspected in advance.
 class LookedAt {
  public:
   explicit LookedAt(const ByteSource& source) : source_(source) {}
 
-  /// Whether the bytes begin with `mark`.
+  /// True if the bytes begin with `mark`.
   Result<bool> begins_with(std::string_view mark) {
     head_.resize(mark.size());
     std::size_t size = 0;
@@ -95,7 +95,7 @@ class LookedAt {
   std::size_t given_ = 0;
 };
 
-/// Takes the readings of one piece, and gathers from them what was asked for.
+/// Adds up the readings of one piece and collects what was requested of them.
 class PieceCheck {
  public:
   PieceCheck(const Job& job, const Specification& specification, const Conditions& conditions, const CheckSettings& settings)
@@ -130,7 +130,7 @@ class PieceCheck {
   }
 
  private:
-  // Whether somebody asks for more than sums of the readings.
+  // True if more than sums of the readings is needed.
   bool needs_each_reading() const { return most_kept() > 0 || counts_at_moved_limits(); }
 
   Result<ReadRows> read_binary_runs(const ByteSource& source, const CsvOptions& csv) {
@@ -146,7 +146,7 @@ class PieceCheck {
   std::size_t most_kept() const { return settings_.diagnose ? k_most_diagnosed_readings : settings_.keep_readings; }
 
   void take(const ReadingColumns& rows) {
-    (void)evidence_.sample.add(rows);  // the reader let nothing else through
+    (void)evidence_.sample.add(rows);  // the reader passes valid rows only
     suspects_.add(rows);
     for (std::size_t row = 0; row < rows.size() && kept_.size() < most_kept(); ++row) {
       if (rows.has_reading(row)) kept_.push_back(rows.reading(row));
@@ -159,14 +159,14 @@ class PieceCheck {
   }
 
   void take(const Reading& reading) {
-    (void)evidence_.sample.add(reading);  // the reader let nothing else through
+    (void)evidence_.sample.add(reading);  // the reader passes valid rows only
     if (kept_.size() < most_kept()) kept_.push_back(reading);
     if (counts_at_moved_limits() && reading.aperture && reading.role == Role::sample)
       count_at_moved_limits(reading.direction, *reading.aperture);
   }
 
   void take(const Run& run, Length quantum) {
-    if (!needs_each_reading()) return static_cast<void>(add(evidence_.sample, run, quantum));  // of readings that were looked at
+    if (!needs_each_reading()) return static_cast<void>(add(evidence_.sample, run, quantum));  // the reader has checked them
     for (const std::int32_t value : run.values) {
       Reading reading;
       reading.direction = run.direction;
@@ -180,7 +180,7 @@ class PieceCheck {
     return make_guards(job_.uncertainty, job_.guard_factor.value_or(1), sample, specification_.row->largest_aperture());
   }
 
-  // The share is judged at moved limits, and these are known before the first reading is.
+  // The share is judged at moved limits, which are known before the first reading.
   bool counts_at_moved_limits() const {
     return conditions_.decision != DecisionRule::simple && reading_guard_ && specification_.row->intermediate_limit;
   }
@@ -253,7 +253,7 @@ Result<Conditions> conditions_of(const Job& job) {
 CsvOptions csv_options_of(const Job& job, std::string file) {
   CsvOptions csv{.unit = job.unit, .ignore_columns = job.ignore_columns, .last_line = job.last_line, .file = std::move(file)};
   if (job.readings.text.empty()) return csv;
-  csv.last_line = true;  // the job ends them
+  csv.last_line = true;  // inline readings end where the job's text does
   csv.first_line = job.readings.first_line;
   csv.indentation = job.readings.indentation;
   return csv;

@@ -31,13 +31,13 @@ Result<void> check_plan(const Conditions& conditions) {
   return {};
 }
 
-// Failed on either side is failed; otherwise recorded on either side is recorded.
+// Failed on either side means failed; otherwise recorded on either side means recorded.
 std::optional<bool> combined_viewing(const std::optional<bool>& a, const std::optional<bool>& b) noexcept {
   if (a == false || b == false) return false;
   return a ? a : b;
 }
 
-// What two inspectors of one piece must agree on; shares of the plan and viewing may differ.
+// What two inspectors of one piece must agree on; plan shares and viewing may differ.
 bool agree(Conditions a, const Conditions& b) noexcept {
   if (a.planned.has_value() != b.planned.has_value()) return false;
   a.planned = b.planned;
@@ -45,7 +45,7 @@ bool agree(Conditions a, const Conditions& b) noexcept {
   return a == b;
 }
 
-// A number that a caller made a Quantity or Direction of may be none.
+// A caller may have cast an invalid number to Quantity or Direction.
 bool is_named(Quantity quantity, Direction direction) noexcept {
   return quantity <= Quantity::suspect && direction <= Direction::weft;
 }
@@ -56,7 +56,7 @@ Inspector::Inspector(const Specification& specification, const Conditions& condi
     : specification_(specification),
       conditions_(conditions),
       required_(required_count(specification, conditions.piece, conditions.agreed_count)),
-      table_is_doubted_(!specification.edition->doubts_of(*specification.row).empty()),
+      table_is_doubted_(!specification.edition->implausible_values_of(*specification.row).empty()),
       fingerprint_(fingerprint(specification)),
       evidence_(make_sample(specification)) {}
 
@@ -71,7 +71,7 @@ Result<Inspector> Inspector::create(const Specification& specification, const Co
                  {}};
   }
   const Inspector inspector(specification, conditions);
-  const Result<Assessment> nothing_yet = inspector.finish();  // finds what is wrong with the piece before anything was measured
+  const Result<Assessment> nothing_yet = inspector.finish();  // detects errors in the piece before anything is measured
   if (!nothing_yet.ok()) return nothing_yet.errors();
   return inspector;
 }
@@ -82,7 +82,7 @@ Result<void> Inspector::refuse(Quantity quantity, Direction direction, Result<vo
   return reason;
 }
 
-// Apertures beyond the plan are held against w + X, like suspects.
+// Apertures beyond the plan are compared with w + X, like suspects.
 Summary& Inspector::target(Quantity quantity, Direction direction) noexcept {
   DirectionSample& side = evidence_.sample[direction];
   if (quantity == Quantity::wire) return side.wire;
@@ -95,7 +95,7 @@ bool Inspector::is_planned_out(Direction direction) const noexcept {
 
 Result<void> Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
   if (!is_named(quantity, direction)) return refusal(ErrorCode::wrong_argument, "no quantity");
-  // Beyond the plan small apertures say nothing; among the suspects they would look misread.
+  // Small apertures beyond the plan carry no information; among the suspects they would look misread.
   if (quantity == Quantity::aperture && is_planned_out(direction) && Length() < reading && reading < specification_.row->nominal)
     return {};
   Result<void> taken = target(quantity, direction).add(reading);
@@ -122,7 +122,7 @@ Result<void> Inspector::add(Quantity quantity, Direction direction, std::span<co
 
 Result<void> Inspector::add(Quantity quantity, Direction direction, std::span<const double> readings, Unit unit) noexcept {
   if (!is_named(quantity, direction)) return refusal(ErrorCode::wrong_argument, "no quantity");
-  // Blocks of good readings that leave the plan unfulfilled go in at once; everything else one by one, with the same bits.
+  // Blocks of valid readings that do not exceed the plan are added at once; everything else one by one, with the same bits.
   const bool planned = quantity == Quantity::aperture && conditions_.planned;
   const std::int64_t most = planned ? (*conditions_.planned)[direction] : k_most_readings;
   const std::int64_t before = planned ? evidence_.sample[direction].aperture.count() : target(quantity, direction).count();

@@ -73,8 +73,8 @@ Result<std::vector<Match>> find_matches(std::span<const Reading> readings, std::
   for (const Edition* edition : editions) {
     for (const Specification& specification : candidates(*edition, *mean)) {
       Sample sample = make_sample(specification);
-      for (const Reading& reading : readings) (void)sample.add(reading);  // what is refused leaves the verdict open
-      Conditions of_size = conditions;                                    // a count is agreed only where the edition's is not known
+      for (const Reading& reading : readings) (void)sample.add(reading);  // refused readings leave the verdict open
+      Conditions of_size = conditions;  // an agreed count applies only where the edition's is unknown
       if (specification.row->counts[specification.lookup_grade()]) of_size.agreed_count.reset();
       Result<Assessment> assessment = assess(specification, sample, of_size);
       if (!assessment.ok()) return assessment.errors();

@@ -19,7 +19,7 @@ constexpr std::int64_t k_no_plan = -1;
 constexpr std::size_t k_checksum_size = 8;
 constexpr std::int64_t k_readings_lost = 1;  // a flag
 
-/// Puts whole numbers into bytes, the lowest byte first.
+/// Writes whole numbers as bytes, least significant first.
 class Writer {
  public:
   explicit Writer(std::span<std::byte> bytes) : rest_(bytes) {}
@@ -36,7 +36,7 @@ class Writer {
   std::span<std::byte> rest_;
 };
 
-/// Takes them out again. The caller has checked that there are enough.
+/// Reads them back. The caller has checked that there are enough bytes.
 class Reader {
  public:
   explicit Reader(std::span<const std::byte> bytes) : rest_(bytes) {}
@@ -54,7 +54,7 @@ class Reader {
   std::span<const std::byte> rest_;
 };
 
-/// The checksum of a specification's names and numbers in a fixed order.
+/// Checksum of a specification's names and numbers in a fixed order.
 class Fingerprint {
  public:
   void add(std::string_view text) noexcept {
@@ -155,7 +155,7 @@ void put(Writer& writer, const Summary::Figures& figures) noexcept {
   writer.put(std::int64_t{figures.three_values});
 }
 
-/// The figures and, as it was written, the truth value that ends them. Members in the order of the bytes: braces keep it.
+/// The figures and, as written, the flag that ends them. Members in byte order, which braced initialisation keeps.
 struct WrittenFigures {
   Summary::Figures figures;
   std::int64_t three_values;
@@ -203,7 +203,7 @@ bool take_side(Reader& reader, DirectionSample& side) noexcept {
   return side.refused_apertures >= 0 && side.refused_wires >= 0;
 }
 
-// What lay between the plan and the readings in format 2 alone.
+// Flags between the plan and the readings, in format 2 only.
 bool take_flags(Reader& reader, Sample& sample) noexcept {
   const auto flags = reader.take<std::int64_t>();
   const auto named_suspects = reader.take<std::int64_t>();
@@ -225,7 +225,7 @@ Result<SnapshotContent> read_content(Reader& reader, std::uint32_t format, const
   const bool no_plan = planned.warp == k_no_plan && planned.weft == k_no_plan;
   if ((!is_plan && !no_plan) || viewing < 0 || viewing > 2) return damaged("what no snapshot was ever written with");
   if (format == k_first_format) {
-    content.sample.set_readings_lost();  // or not: it does not say
+    content.sample.set_readings_lost();  // format 1 does not record it
   } else if (!take_flags(reader, content.sample)) {
     return damaged("what no snapshot was ever written with");
   }

@@ -1,4 +1,4 @@
-// The bytes of a snapshot: little-endian, at fixed places, with a checksum at the end. docs/c-abi.md describes them.
+// The byte format of a snapshot: little-endian, fixed offsets, a checksum at the end. docs/c-abi.md describes it.
 #pragma once
 
 #include "sievecloth/inspector.hpp"
@@ -8,23 +8,23 @@ namespace sievecloth {
 /// What a snapshot holds.
 struct SnapshotContent {
   std::uint64_t fingerprint = 0;            ///< of the specification
-  std::optional<std::uint64_t> conditions;  ///< their fingerprint; none in format 1
+  std::optional<std::uint64_t> conditions;  ///< their fingerprint; empty in format 1
   std::optional<PerDirection<std::int64_t>> planned;
   std::optional<bool> viewing_passed;
   Sample sample;
 };
 
-/// The same for equal specifications, another one for any other number, name, provenance or table set.
+/// Equal for equal specifications, different if any number, name, provenance or table set differs.
 std::uint64_t fingerprint(const Specification& specification) noexcept;
-/// The same of conditions, but for the plan and the viewing tests, which a snapshot holds, and rules that inspectors do not have.
+/// The same for conditions, except the plan and the viewing, which a snapshot holds, and rules that inspectors do not support.
 std::uint64_t fingerprint(const Conditions& conditions) noexcept;
 
 Snapshot write_snapshot(const SnapshotContent& content) noexcept;
 
-/// The fingerprint that snapshots of format 1 bear for a specification of an edition that is built in; none for others.
+/// The fingerprint in snapshots of format 1 for a specification of a built-in edition; empty for others.
 std::optional<std::uint64_t> first_format_fingerprint(const Specification& specification) noexcept;
 
-/// Errors: snapshot_damaged, snapshot_version, snapshot_mismatch (the fingerprint of another specification).
+/// Errors: snapshot_damaged, snapshot_version, snapshot_mismatch (fingerprint of a different specification).
 Result<SnapshotContent> read_snapshot(std::span<const std::byte> bytes, const Specification& specification);
 
 }  // namespace sievecloth

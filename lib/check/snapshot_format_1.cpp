@@ -1,6 +1,6 @@
-// What snapshots of format 1 bear as their fingerprint: that format held a checksum of every limit with its provenance as table set
-// 1 had them, and these have changed since. One for each size, from the largest to the smallest, and each grade in its order;
-// written once by the last library that saved format 1, and never to be changed.
+// Fingerprints in snapshots of format 1: that format held a checksum of every limit and its provenance as in table set 1, and these
+// have changed since. One for each size, from the largest to the smallest, and each grade in order; generated once by the last
+// library that wrote format 1, never to be changed.
 #include <algorithm>
 #include <array>
 

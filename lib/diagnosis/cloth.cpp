@@ -44,8 +44,7 @@ NearestSize nearest_size(const Cloth& cloth, const Edition& edition) {
           row->wire.minimum.value <= cloth.wire && cloth.wire <= row->wire.maximum.value};
 }
 
-// Length of a sine over one pitch, relative to the pitch. It swings by half a wire either way: warp and weft touch where they
-// cross.
+// Length of a sine over one pitch, relative to the pitch. Its amplitude is half a wire: warp and weft touch where they cross.
 double sine_length(const Cloth& cloth) {
   const double slope = std::numbers::pi / 2 * cloth.wire.um() / cloth.pitch.um();
   const double squared = slope * slope;

@@ -13,7 +13,7 @@
 namespace sievecloth {
 namespace {
 
-// The coordinate in which the gaps of a direction lie one after the other.
+// The coordinate along which the gaps of a direction follow each other.
 const std::vector<double>& across(const std::vector<double>& x, const std::vector<double>& y, Direction direction) {
   return direction == Direction::warp ? y : x;
 }
@@ -24,7 +24,7 @@ std::vector<std::int32_t> number_gaps(const std::vector<double>& places, double 
   std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return places[a] < places[b]; });
   std::vector<std::int32_t> gaps(places.size());
   std::int32_t gap = -1;
-  double begin = 0;  // of the gap, so that a gap cannot grow from reading to reading
+  double begin = 0;  // start of the gap, so that a gap cannot grow from reading to reading
   for (const std::size_t i : order) {
     if (gap < 0 || places[i] - begin > pitch_um / 2) {
       ++gap;
@@ -44,7 +44,7 @@ std::vector<std::int32_t> number_fields(const std::vector<std::string_view>& fie
   return numbers;
 }
 
-// Whether the readings of a field are more alike than those of others: a liberal test, since errors here cost little.
+// True if the readings within a field are more alike than those of different fields: a liberal test, since errors here cost little.
 bool fields_differ(const Gathered& gathered) {
   constexpr double k_level = 0.2;
   const std::optional<OneWay> analysis = one_way(gathered.values, gathered.group);
@@ -69,7 +69,7 @@ std::vector<double> means_of(const std::vector<double>& values, const std::vecto
 void take_first(Units& units, const Gathered& gathered) {
   units.first.resize(units.values.size());
   units.lines.resize(units.values.size());
-  for (std::size_t i = gathered.values.size(); i-- > 0;) {  // the first one is written last
+  for (std::size_t i = gathered.values.size(); i-- > 0;) {  // backwards, so that the first reading prevails
     const auto at = static_cast<std::size_t>(gathered.group[i]);
     units.first[at] = gathered.values[i];
     units.lines[at] = gathered.lines[i];

@@ -20,7 +20,7 @@ Error unbalanced(std::string message, std::string expected) {
 
 double deviation(double variance) { return std::sqrt(std::max(0.0, variance)); }
 
-/// Mean of each cell (item, person), and what remains within them.
+/// Mean of each cell (item, operator), and the sum of squares within cells.
 struct Cells {
   Eigen::MatrixXd means;
   Eigen::MatrixXd counts;
@@ -71,7 +71,7 @@ void estimate(Gauge& gauge) {
   const double pooled =
       (gauge.interaction.square + gauge.error.square) / static_cast<double>(gauge.interaction.freedom + gauge.error.freedom);
   const double noise = gauge.pooled ? pooled : gauge.error.mean_square();
-  const double beneath = gauge.pooled ? pooled : gauge.interaction.mean_square();  // what items and people stand out from
+  const double beneath = gauge.pooled ? pooled : gauge.interaction.mean_square();  // reference for items and operators
   gauge.repeatability = deviation(noise);
   gauge.interaction_deviation = gauge.pooled ? 0 : deviation((beneath - noise) / trials);
   gauge.reproducibility = deviation((gauge.person.mean_square() - beneath) / (items * trials));

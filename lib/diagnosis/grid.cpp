@@ -8,7 +8,7 @@ namespace {
 
 constexpr std::int64_t k_lanes = 3;
 
-// Twice the distance of an aperture's far edge from the middle, in its row or column `index` [pm].
+// Twice the distance of an aperture's far edge from the centre, for row or column `index` [pm].
 int128 doubled_edge(std::int64_t index, Length aperture, Length pitch) {
   return 2 * static_cast<int128>(std::abs(index)) * pitch.pm() + aperture.pm();
 }
@@ -19,7 +19,7 @@ bool fits(FrameShape shape, Length clear, int128 doubled_x, int128 doubled_y) {
   return doubled_x * doubled_x + doubled_y * doubled_y <= size * size;
 }
 
-// Apertures from the middle of the row outwards, the middle one not counted; -1 where not even that one fits.
+// Number of apertures from the centre of the row outwards, excluding the central one; -1 if not even that fits.
 std::int64_t half_row(FrameShape shape, Length clear, Length aperture, Length pitch, std::int64_t row, std::int64_t at_most) {
   const int128 y = doubled_edge(row, aperture, pitch);
   std::int64_t low = -1;

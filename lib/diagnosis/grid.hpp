@@ -1,4 +1,4 @@
-// The full apertures of a piece, numbered so that neighbouring numbers lie near each other.
+// The full apertures of a piece, numbered so that neighbouring numbers are close together.
 #pragma once
 
 #include <cstdint>
@@ -9,7 +9,7 @@
 
 namespace sievecloth {
 
-/// Full apertures of cloth at one aperture and pitch. One instance answers for both directions.
+/// Full apertures of cloth of one aperture and pitch. One instance serves both directions.
 class ApertureGrid {
  public:
   struct Cell {
@@ -18,12 +18,12 @@ class ApertureGrid {
     std::optional<Lane> lane;
   };
 
-  /// `clear`: diameter or side that is not covered by the frame. One aperture has its middle in the frame's.
+  /// `clear`: diameter or side not covered by the frame. One aperture is centred in the frame.
   static ApertureGrid in_frame(FrameShape shape, Length clear, Length aperture, Length pitch);
   static ApertureGrid on_roll(const Roll& roll, Length aperture, Length pitch);
 
   std::int64_t count() const { return begins_.back(); }
-  /// The aperture of that number, from 0: gap after gap as they lie across `direction`; on a roll lane by lane, along the length.
+  /// Returns aperture `number`, from 0: gap by gap across `direction`; on a roll lane by lane, along the length.
   Cell cell(std::int64_t number, Direction direction) const;
 
  private:

@@ -20,7 +20,7 @@ namespace {
 
 using FisherF = boost::math::fisher_f_distribution<double, InDouble>;
 
-// What comes again fewer than three times over the readings is no bar; slow changes are the drift's business.
+// Fewer than three cycles within the readings are not a bar; slow changes are left to the drift test.
 constexpr std::size_t k_slow = 2;
 
 double as_double(std::size_t n) { return static_cast<double>(n); }
@@ -46,7 +46,7 @@ struct Model {
   }
 };
 
-// Whittle's likelihood with the variance taken out; slow changes and the alternation, last of the ordinates, stay out.
+// Whittle's likelihood with the variance eliminated; slow changes and the alternation, the last ordinate, are excluded.
 double fit_correlation(const std::vector<double>& ordinates, const Model& model) {
   const auto badness = [&](double r) {
     double logs = 0;
@@ -69,7 +69,7 @@ TestResult test_alternation(double ratio, double mean, std::size_t others, doubl
   return result;
 }
 
-// P(g > x) <= m (1 - x)^(m - 1), close where it is small.
+// P(g > x) <= m (1 - x)^(m - 1), a close bound if it is small.
 TestResult test_periodic(double share, std::size_t m, double level) {
   const double count = as_double(m);
   return {share, 1 - std::pow(level / count, 1 / (count - 1)), std::min(1.0, count * std::pow(1 - share, count - 1))};
@@ -98,7 +98,7 @@ std::optional<OrderTests> order_tests(std::span<const double> values, double lev
   const auto greatest = static_cast<std::size_t>(std::max_element(begin, last) - white.begin());
   tests.periodic = test_periodic(white[greatest] / sum, others, level);
   tests.period = as_double(even.size()) / as_double(greatest + 1);
-  // The flank of a slower change is no bar.
+  // The flank of a slower change is not a bar.
   const bool slower = *std::max_element(white.begin(), begin) > white[greatest];
   tests.periodic_amplitude = slower ? 0 : 2 * std::sqrt(ordinates[greatest] / as_double(even.size()));
   return tests;

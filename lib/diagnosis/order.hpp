@@ -1,4 +1,4 @@
-// Tests of readings in the order in which they lie on the cloth.
+// Tests of readings in their order on the cloth.
 #pragma once
 
 #include <cstdint>
@@ -9,36 +9,36 @@
 
 namespace sievecloth {
 
-/// Neighbouring gaps share a wire: where that wire lies off, one gap grows by what the other loses. Good cloth is then a moving
-/// average of order one with a lag-1 correlation r from -0.5 (wires off their place alone) to 0 (gaps independent). The tests fit r
-/// and hold the periodogram against that model's expected one, 1 + 2 r (1 - 1/n) cos w.
+/// Neighbouring gaps share a wire: if that wire is displaced, one gap grows by what the other loses. Good cloth is then a moving
+/// average of order one with a lag-1 correlation r from -0.5 (displaced wires alone) to 0 (independent gaps). The tests fit r and
+/// compare the periodogram with its expectation under that model, 1 + 2 r (1 - 1/n) cos w.
 struct OrderTests {
   double lag1_correlation = 0;   ///< as measured
-  double model_correlation = 0;  ///< r, fitted by Whittle's likelihood; slow changes and the alternation left out
+  double model_correlation = 0;  ///< r, fitted by Whittle's likelihood without slow changes and the alternation
 
-  /// Wide and narrow in turn: the periodogram at half a cycle a gap against the mean of the rest, as F.
+  /// Alternating wide and narrow: the periodogram at half a cycle per gap over the mean of the rest, as F.
   TestResult alternation;
   double alternation_amplitude = 0;  ///< half the difference between wide and narrow
 
-  /// Bars: the greatest share of one frequency in the whole (Fisher's g), of those that come at least three times.
+  /// Bars: the greatest share of one frequency in the whole (Fisher's g), among those with at least three cycles.
   TestResult periodic;
-  double period = 0;              ///< gaps
-  double periodic_amplitude = 0;  ///< half the height of the wave; 0 where a slower change is larger
+  double period = 0;              ///< in gaps
+  double periodic_amplitude = 0;  ///< half the height of the wave; 0 if a slower change is larger
 };
 
 inline constexpr std::size_t k_fewest_in_order = 16;
 
-/// Empty below `k_fewest_in_order` values or without a spread. Memory and time: a Fourier transform.
+/// Empty below `k_fewest_in_order` values or without a spread. Memory and time: one Fourier transform.
 std::optional<OrderTests> order_tests(std::span<const double> values, double level);
 
-/// A plane (or a line, where only one coordinate varies) through values at places.
+/// A plane (or a line, if only one coordinate varies) fitted to values at positions.
 struct Drift {
   TestResult test;  ///< F, the plane against the mean
   double slope_x = 0;
   double slope_y = 0;
   double range = 0;  ///< greatest fitted value less the smallest
 };
-/// Empty below 6 values, where no coordinate varies, or without a spread. `y` may be empty.
+/// Empty below 6 values, if no coordinate varies, or without a spread. `y` may be empty.
 std::optional<Drift> drift(std::span<const double> values, std::span<const double> x, std::span<const double> y, double level);
 
 }  // namespace sievecloth

@@ -40,8 +40,8 @@ std::optional<std::int64_t> least_count(const Specification& specification) {
   return std::nullopt;
 }
 
-// One number from each of `count` equal sections of 0 .. total - 1, counted round from a random start: each has the chance count /
-// total.
+// Draws one number from each of `count` equal sections of 0 .. total - 1, counted cyclically from a random start: each number has
+// probability count / total.
 std::vector<std::int64_t> draw(std::int64_t count, std::int64_t total, RandomEngine& engine) {
   const std::uint64_t start = uniform_below(engine, static_cast<std::uint64_t>(total));
   std::vector<std::int64_t> numbers;
@@ -87,7 +87,7 @@ Result<std::optional<ApertureGrid>> grid_of(const Row& row, const Piece& piece, 
   return std::optional(ApertureGrid::in_frame(piece.frame->shape, *clear, row.nominal, pitch));
 }
 
-// How many in each direction: what the edition asks, every full aperture where it asks that or where there are no more.
+// Decides the number per direction: the required count, or every full aperture if that is required or there are no more.
 void decide_counts(Plan& plan) {
   Piece piece = plan.piece;
   if (!piece.apertures_in_piece) piece.apertures_in_piece = plan.apertures_in_piece;
@@ -100,11 +100,11 @@ void decide_counts(Plan& plan) {
 }
 
 void decide_resolution(Plan& plan) {
-  const std::optional<ResolutionRule>& asked = plan.specification.edition->rules.resolution;
-  const ResolutionRule rule = asked.value_or(ResolutionRule{.floor = Length::of(1, Unit::micrometre)});
+  const std::optional<ResolutionRule>& required = plan.specification.edition->rules.resolution;
+  const ResolutionRule rule = required.value_or(ResolutionRule{.floor = Length::of(1, Unit::micrometre)});
   const std::int64_t part = plan.specification.row->average_tolerance.value.pm() / rule.fraction_of_average;
   plan.resolution = std::max(rule.floor, Length::from_pm(part));
-  plan.resolution_asked = asked.has_value();
+  plan.resolution_required = required.has_value();
 }
 
 }  // namespace

@@ -1,5 +1,5 @@
-// Random numbers that are the same on every platform: the engine is fixed by the C++ standard, what follows it is written here,
-// since the distributions of standard libraries differ.
+// Random numbers that are the same on every platform: the C++ standard fixes the engine; the distributions are written here, since
+// those of standard libraries differ.
 #pragma once
 
 #include <cstdint>

@@ -22,7 +22,7 @@ using boost::math::complement;
 using boost::math::quantile;
 using ChiSquared = boost::math::chi_squared_distribution<double, InDouble>;
 
-// The argument at which a falling or rising function crosses zero, between two arguments that enclose it.
+// Returns the root of a monotonic function between two arguments that bracket it.
 template <class Function>
 double root(Function function, double low, double high) {
   std::uintmax_t steps = 200;
@@ -33,7 +33,7 @@ double root(Function function, double low, double high) {
 
 double as_double(std::int64_t n) { return static_cast<double>(n); }
 
-/// Mean and sum of squares of each group, and what the analysis of variance needs of them.
+/// Mean and sum of squares of each group, and further sums for the analysis of variance.
 struct Groups {
   std::vector<double> sizes;
   std::vector<double> means;
@@ -43,13 +43,13 @@ struct Groups {
   double within = 0;
   double squared_sizes = 0;
   double harmonic_size = 0;
-  double variance_of_means = 0;  // of the groups, each counting once
+  double variance_of_means = 0;  // variance of the group means, each counted once
   double weighted_between = 0;   // sum of size^2 (group mean - mean)^2
 
   double count() const { return as_double(static_cast<std::int64_t>(sizes.size())); }
 };
 
-// Groups without a value are dropped.
+// Drops groups without a value.
 void add_unweighted(Groups& groups) {
   std::vector<double> means;
   double reciprocals = 0;
@@ -100,7 +100,7 @@ Moments moments(std::span<const double> values) noexcept {
   result.mean = mean;
   if (values.size() < 2) return result;
   double squares = 0;
-  double rest = 0;  // of the mean's rounding
+  double rest = 0;  // rounding error of the mean
   for (const double value : values) {
     squares += (value - mean) * (value - mean);
     rest += value - mean;
@@ -148,8 +148,8 @@ std::int64_t number_upper_bound(std::int64_t count, std::int64_t n, std::int64_t
                                                                            static_cast<unsigned>(total));
     return cdf(drawn, static_cast<unsigned>(count)) > 1 - confidence;
   };
-  std::int64_t low = count;                   // what was found is there
-  std::int64_t high = total - n + count + 1;  // one more than the unmeasured can add
+  std::int64_t low = count;                   // those found exist
+  std::int64_t high = total - n + count + 1;  // one more than the unmeasured can contribute
   while (high - low > 1) {
     const std::int64_t middle = low + (high - low) / 2;
     (possible(middle) ? low : high) = middle;
@@ -187,17 +187,17 @@ std::optional<Clustering> clustering(std::span<const double> values, std::span<c
   result.mean_standard_error = std::sqrt(total / n);
   result.mean_freedom = result.deviation_freedom = n - 1;
   result.standard_deviation = std::sqrt(total);
-  if (n <= clusters) return result;  // one reading a group: nothing is shared
+  if (n <= clusters) return result;  // one reading per group: nothing is shared
   result.mean_freedom = clusters - 1;
 
   const double within = groups.within / (n - clusters);
   const double size = groups.harmonic_size;
-  const double between = groups.variance_of_means;  // unweighted: with unequal sizes, nearer to chi-square than the weighted one
+  const double between = groups.variance_of_means;  // unweighted: for unequal sizes closer to chi-square than the weighted one
   if (between * size <= within) return result;
   const double of_groups = between - within / size;
   result.correlation = of_groups / (of_groups + within);
   result.standard_deviation = std::sqrt(of_groups + within);
-  // Variance of the mean of all readings: each group's readings share the group's own part.
+  // Variance of the mean of all readings: readings of a group share the group's component.
   const double model = of_groups * groups.squared_sizes / (n * n) + within / n;
   const double robust = groups.weighted_between / (n * n) * clusters / (clusters - 1);
   const double error_square = std::max({model, robust, (of_groups + within) / n});
@@ -210,7 +210,7 @@ std::optional<Clustering> clustering(std::span<const double> values, std::span<c
   const double sum = part_between + part_within;
   const double satterthwaite =
       sum * sum / (part_between * part_between / (clusters - 1) + part_within * part_within / (n - clusters));
-  // It is estimated itself, and too large as often as too small: no more than the readings are worth.
+  // Being an estimate, it is too large as often as too small: limited to the effective number of readings.
   result.deviation_freedom = std::max(1.0, std::min(satterthwaite, result.effective_n - 1));
   return result;
 }

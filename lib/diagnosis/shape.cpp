@@ -31,7 +31,7 @@ std::vector<double> sorted(std::span<const double> values) {
   return copy;
 }
 
-// Upper tail of the modified A^2.
+// Upper tail probability of the modified A^2.
 double anderson_darling_p(double a) {
   if (a < 0.2) return 1 - std::exp(-13.436 + 101.14 * a - 223.73 * a * a);
   if (a < 0.34) return 1 - std::exp(-8.318 + 42.796 * a - 59.938 * a * a);
@@ -70,7 +70,7 @@ std::optional<Bins> count_bins(std::span<const double> values, double step) {
   return bins;
 }
 
-// Probability of a bin and its derivatives by mean and deviation; the outermost bins reach to infinity.
+// Probability of a bin and its derivatives with respect to mean and deviation; the outermost bins extend to infinity.
 struct Cell {
   double from, to;  // ends
   double count;
@@ -86,7 +86,7 @@ Eigen::Vector3d cell_probability(const Cell& cell, double mean, double deviation
   return below(cell.to) - below(cell.from);
 }
 
-/// Fisher's scoring: a few steps from the moments reach the maximum.
+/// Fisher scoring: a few steps from the moments reach the maximum.
 void fit_normal(const std::vector<Cell>& cells, double& mean, double& deviation) {
   double n = 0;
   for (const Cell& cell : cells) n += cell.count;
@@ -115,7 +115,7 @@ std::vector<Cell> cells_of(const Bins& bins) {
   return cells;
 }
 
-// Joins neighbours until each cell has at least five expected values.
+// Merges neighbours until each cell has an expected count of at least five.
 std::vector<Cell> joined(const std::vector<Cell>& cells, double n, double mean, double deviation) {
   constexpr double k_least = 5;
   std::vector<Cell> result;
@@ -162,7 +162,7 @@ double distance(const std::vector<Cell>& cells, double n, double mean, double de
   return greatest;
 }
 
-// Greatest distance of the sample's distribution function from the normal one of the same mean and deviation.
+// Greatest distance between the sample's distribution function and the normal one with the same mean and deviation.
 double distance_from_normal(std::span<const double> values) {
   const Moments known = moments(values);
   const std::vector<double> x = sorted(values);
@@ -175,9 +175,9 @@ double distance_from_normal(std::span<const double> values) {
   return greatest;
 }
 
-/// A mixture of two normal distributions of one deviation, fitted to weighted points by expectation and maximisation.
+/// A mixture of two normal distributions with equal deviation, fitted to weighted points by expectation-maximisation.
 struct Mixture {
-  double low, high, deviation, share;  // share: of the high one
+  double low, high, deviation, share;  // share: of the upper one
   double log_likelihood = 0;
 
   void fit(std::span<const double> points, std::span<const double> weights) {
@@ -217,7 +217,7 @@ struct Mixture {
   }
 };
 
-// The values as standardized points with weights: no more than 128 points, whatever n is.
+// Reduces the values to standardised, weighted points: at most 128, whatever n is.
 void standardize(std::span<const double> values, const Moments& known, std::vector<double>& points, std::vector<double>& weights) {
   constexpr double k_points = 128;
   const auto [low, high] = std::minmax_element(values.begin(), values.end());
@@ -274,13 +274,13 @@ std::optional<BinnedNormal> binned_normal(std::span<const double> values, double
   if (large.size() < 4) return result;
   double mean = result.mean;
   double deviation = result.deviation;
-  fit_normal(large, mean, deviation);  // by the same cells that are tested: the degrees of freedom are then exact
+  fit_normal(large, mean, deviation);  // from the cells that are tested, so that the degrees of freedom are exact
   result.test = chi_square(large, n, mean, deviation, level);
   return result;
 }
 
 std::optional<Normality> normality(std::span<const double> values, std::span<const double> readings, double step, double level) {
-  constexpr double k_fine_step = 0.02;  // [deviations]: finer steps are as good as none
+  constexpr double k_fine_step = 0.02;  // [deviations]: finer steps do not matter
   if (step > k_fine_step * moments(values).standard_deviation.value_or(0)) {
     const std::optional<BinnedNormal> fitted = binned_normal(readings, step, level);
     if (!fitted || !fitted->test) return std::nullopt;
@@ -293,7 +293,7 @@ std::optional<Normality> normality(std::span<const double> values, std::span<con
 
 ExtremeDeviates extreme_deviates(std::span<const double> values, std::size_t most, double level) {
   ExtremeDeviates result;
-  std::vector<std::pair<double, std::size_t>> left;  // in order of size: the extreme one is at an end
+  std::vector<std::pair<double, std::size_t>> left;  // sorted by size: the extreme one is at an end
   for (std::size_t i = 0; i < values.size(); ++i) left.emplace_back(values[i], i);
   std::sort(left.begin(), left.end());
   for (std::size_t step = 1; step <= most && left.size() > 2; ++step) {
@@ -326,7 +326,7 @@ std::optional<TwoPopulations> two_populations(std::span<const double> values, do
     if (mixture.log_likelihood > best.log_likelihood) best = mixture;
   }
   const double ratio = std::max(0.0, 2 * (best.log_likelihood - one_population(points, weights)));
-  // One mean more and one share more, on the edge of what is possible: chi-square with 2 to 3 degrees of freedom covers it.
+  // One more mean and one more share, on the boundary of the parameter space: chi-square with 2 to 3 degrees of freedom covers it.
   const ChiSquared distribution(3);
   const auto back = [&](double z) { return *known.mean + z * *known.standard_deviation; };
   if (best.low > best.high) {
@@ -343,7 +343,7 @@ std::optional<TwoPopulations> two_populations(std::span<const double> values, do
 std::optional<FrequentValue> frequent_value(std::span<const double> values, double step, double level) {
   const Moments known = moments(values);
   if (known.n < 3 || !(*known.standard_deviation > 0)) return std::nullopt;
-  // The step adds to the deviation what rounding adds (Sheppard); a normal distribution as narrow as its step is not told apart.
+  // The step adds the rounding variance (Sheppard); a normal distribution as narrow as its step is not resolved.
   const double variance = *known.standard_deviation * *known.standard_deviation - step * step / 12;
   const Normal normal(*known.mean, std::sqrt(std::max(variance, step * step / 16)));
   const std::vector<double> x = sorted(values);

@@ -1,4 +1,4 @@
-// Tests of how values are distributed: normal or not, outliers, two populations, one value too often.
+// Tests of the distribution of values: normality, outliers, two populations, an overly frequent value.
 #pragma once
 
 #include <cstdint>
@@ -8,55 +8,56 @@
 
 namespace sievecloth {
 
-/// What a test found. `critical` belongs to the level that was asked for.
+/// Result of a test. `critical` is the critical value at the requested level.
 struct TestResult {
   double statistic = 0;
   double critical = 0;
   double p_value = 1;
 };
 
-/// Anderson-Darling for normality, mean and deviation estimated: A^2 (1 + 0.75 / n + 2.25 / n^2) is the statistic. Needs 8 values
-/// with a spread. p to 2 digits. Source: D'Agostino and Stephens, Goodness-of-Fit Techniques (1986), table 4.9.
+/// Anderson-Darling test for normality with estimated mean and deviation: A^2 (1 + 0.75 / n + 2.25 / n^2) is the statistic.
+/// Requires 8 values with a spread. p to 2 digits. Source: D'Agostino and Stephens, Goodness-of-Fit Techniques (1986), table 4.9.
 struct AndersonDarling {
-  double a_squared = 0;  ///< as published values state it, without the factor
+  double a_squared = 0;  ///< as published, without the factor
   TestResult test;
 };
 std::optional<AndersonDarling> anderson_darling(std::span<const double> values, double level);
 
-/// A normal distribution seen through a step: fitted by maximum likelihood to the counts of the bins, and held against them by
-/// chi-square. For readings in whole steps, which are no sample of a continuous distribution.
+/// A normal distribution observed in steps: fitted by maximum likelihood to the bin counts, and compared with them by chi-square.
+/// For readings in whole steps, which are not a sample of a continuous distribution.
 struct BinnedNormal {
   double mean = 0;
   double deviation = 0;
-  double distance = 0;             ///< greatest difference of the distribution functions at the bins' ends
+  double distance = 0;             ///< greatest difference of the distribution functions at the bin edges
   std::optional<TestResult> test;  ///< empty below four bins with five expected values each
 };
 /// Empty without a spread. step > 0.
 std::optional<BinnedNormal> binned_normal(std::span<const double> values, double step, double level);
 
-/// Values against a normal distribution.
+/// Comparison of values with a normal distribution.
 struct Normality {
   TestResult test;
   double distance = 0;  ///< greatest difference of the distribution functions
 };
-/// By Anderson-Darling; where the step of the readings shows beside the spread, by the binned likelihood of `readings`: one reading
-/// for each value, since values that are means stand on no steps. Empty where that test is.
+/// By Anderson-Darling; if the step of the readings is noticeable beside the spread, by the binned likelihood of `readings`: one
+/// reading per value, since means are not multiples of the step. Empty if that test is.
 std::optional<Normality> normality(std::span<const double> values, std::span<const double> readings, double step, double level);
 
-/// Generalized extreme studentized deviate test, many-sided. Source: Rosner (1983), as in e-Handbook 1.3.5.17.3.
+/// Generalized extreme studentized deviate test, two-sided, for several outliers. Source: Rosner (1983), as in e-Handbook
+/// 1.3.5.17.3.
 struct ExtremeDeviates {
   struct Step {
-    std::size_t index = 0;  ///< of the value taken out
+    std::size_t index = 0;  ///< of the value removed
     double statistic = 0;
     double critical = 0;
   };
   std::vector<Step> steps;
-  std::size_t outliers = 0;  ///< the first so many steps are outliers
+  std::size_t outliers = 0;  ///< number of leading steps that are outliers
 };
-/// At most `most` outliers; needs most + 3 values.
+/// At most `most` outliers; requires most + 3 values.
 ExtremeDeviates extreme_deviates(std::span<const double> values, std::size_t most, double level);
 
-/// Two normal populations of one deviation against one: the likelihood ratio 2 log(L2 / L1).
+/// Two normal populations of equal deviation against one: the likelihood ratio 2 log(L2 / L1).
 struct TwoPopulations {
   double lower_mean = 0;
   double upper_mean = 0;
@@ -64,11 +65,11 @@ struct TwoPopulations {
   double upper_share = 0;
   TestResult test;
 };
-/// Needs 20 values with a spread. Accuracy of p: it errs on the large side (docs/statistics.md).
+/// Requires 20 values with a spread. Accuracy of p: conservative, errs on the large side (docs/statistics.md).
 std::optional<TwoPopulations> two_populations(std::span<const double> values, double level);
 
-/// The value that occurs too often beside what a normal distribution seen through the step would give: binomial, times the number
-/// of different values.
+/// The value most significantly in excess of what a normal distribution observed in steps would give: binomial, times the number of
+/// different values.
 struct FrequentValue {
   double value = 0;
   std::int64_t count = 0;

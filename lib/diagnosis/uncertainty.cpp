@@ -13,14 +13,14 @@
 namespace sievecloth {
 namespace {
 
-constexpr double k_without_limit = 1e6;  // so many degrees of freedom leave the coverage factor's digits alone
+constexpr double k_without_limit = 1e6;  // more degrees of freedom do not change the digits of the coverage factor
 
 using Normal = boost::math::normal_distribution<double, InDouble>;
 
 double squared(double value) { return value * value; }
 double um_or_zero(const std::optional<Length>& length) { return length ? length->um() : 0; }
 
-// Half of a step either way, all of it equally likely.
+// Uniform within half a step either way.
 double resolution_um(const UncertaintySources& sources) { return um_or_zero(sources.resolution) / std::sqrt(12.0); }
 
 double scale_um(const UncertaintySources& sources, double value_um) {
@@ -31,7 +31,7 @@ double random_um(const UncertaintySources& sources) {
   return std::hypot(um_or_zero(sources.repeatability), resolution_um(sources));
 }
 
-/// `known_um`: the part of the random uncertainty that was found from a few readings.
+/// `known_um`: the part of the random uncertainty that was estimated from a few readings.
 Uncertainty combine(const UncertaintySources& sources, double systematic_um, double random_um, double known_um) {
   Uncertainty result{.systematic_um = systematic_um, .random_um = random_um};
   result.combined_um = std::hypot(systematic_um, random_um);
@@ -114,7 +114,7 @@ Risks global_risks(const Prior& prior, double u, double lower, double upper, dou
   const auto both = [&](double value) {
     return pdf(process, value) * conformity_probability(value, u, accept_lower, accept_upper);
   };
-  // The integrand bends where the process or the measurement does: pieces no wider than either.
+  // The integrand varies on the scale of the process or the measurement: no piece is wider than either.
   const auto integrate = [&](double from, double to) {
     const double width = std::min(prior.standard_deviation, u);
     const auto pieces = static_cast<int>(std::clamp(std::ceil((to - from) / width), 1.0, 4096.0));
@@ -126,7 +126,7 @@ Risks global_risks(const Prior& prior, double u, double lower, double upper, dou
     }
     return sum;
   };
-  constexpr double k_far = 9;  // standard deviations of the process beyond which nothing of 1e-8 is left
+  constexpr double k_far = 9;  // standard deviations of the process beyond which less than 1e-8 remains
   const double from = prior.mean - k_far * prior.standard_deviation;
   const double to = prior.mean + k_far * prior.standard_deviation;
   const double inside_from = std::clamp(lower, from, to);

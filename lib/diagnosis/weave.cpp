@@ -18,11 +18,11 @@ namespace {
 
 constexpr double k_family_level = 0.05;
 constexpr std::size_t k_most_outliers = 10;
-constexpr std::int64_t k_fewest_in_steps = 20;  // fewer cannot fill the bins that a test for normality needs
+constexpr std::int64_t k_fewest_in_steps = 20;  // fewer cannot fill the bins of the normality test
 
-// Effects that are worth a word, where they are not a quarter of the tolerance.
-constexpr double k_separation = 2;         // [deviations within each]: two equal halves then show two humps
-constexpr double k_normal_distance = 0.1;  // a tenth of the readings elsewhere than a normal distribution has them
+// Minimum relevant effects other than a quarter of the tolerance.
+constexpr double k_separation = 2;         // [deviations within each]: two equal halves then show two peaks
+constexpr double k_normal_distance = 0.1;  // a tenth of the readings away from where a normal distribution puts them
 constexpr double k_excess_share = 0.1;
 constexpr double k_coarse_step = 1;
 
@@ -33,7 +33,7 @@ struct Series {
   Gathered gathered;
   Units units;
   Moments known;
-  double worth_um;  // effect that is worth a word
+  double worth_um;  // minimum relevant effect
   bool in_order;
 
   bool measured() const { return !gathered.values.empty(); }
@@ -100,7 +100,7 @@ Sign populations_sign(const Series& series, double level) {
   const std::optional<TwoPopulations> found = two_populations(series.units.values, level);
   if (!found) return not_tested(sign, why_not(series));
   const double separation = (found->upper_mean - found->lower_mean) / found->deviation;
-  const bool both_there = std::min(found->upper_share, 1 - found->upper_share) >= 0.05;  // fewer are outliers
+  const bool both_there = std::min(found->upper_share, 1 - found->upper_share) >= 0.05;  // smaller groups are outliers
   sign = tested(sign, found->test, both_there ? separation : 0, k_separation);
   sign.values_um = {found->lower_mean, found->upper_mean};
   return sign;
@@ -131,7 +131,7 @@ Sign normality_sign(const Series& series, double level) {
   return tested(sign, found->test, found->distance, k_normal_distance);
 }
 
-// The readings, each value once in a gap or field whose readings stand as a mean: there the cloth repeats it, not the reader.
+// The readings, but each value once per gap or field whose readings are averaged: there the cloth repeats it, not the operator.
 std::vector<double> noted_values(const Series& series) {
   if (series.units.values.size() == series.gathered.values.size()) return series.gathered.values;
   std::set<std::pair<std::int32_t, double>> noted;
@@ -156,7 +156,8 @@ Sign one_value_sign(const Series& series, double level) {
   return sign;
 }
 
-// No test: a step as wide as the spread hides the cloth, whatever the readings are. A step that the tolerance allows is no fault.
+// Not a statistical test: a step as wide as the spread hides the cloth, whatever the readings are. A step within the tolerance is
+// not a fault.
 Sign step_sign(const Series& series) {
   Sign sign = sign_of(series, SignKind::coarse_step);
   const Moments known = moments(series.gathered.values);
@@ -165,7 +166,7 @@ Sign step_sign(const Series& series) {
   return tested(sign, {steps, k_coarse_step, steps >= k_coarse_step ? 0.0 : 1.0}, series.step_um(), series.worth_um);
 }
 
-/// Mean with its standard error: by gaps or fields where there are such, else as if all readings were independent.
+/// Mean with its standard error: grouped by gap or field if possible, else as if all readings were independent.
 struct MeanWithError {
   double mean, error, freedom;
 };
@@ -237,7 +238,7 @@ Weave find_signs(std::span<const Reading> readings, const WeaveConditions& condi
       all.push_back(std::move(series));
     }
   }
-  // Which tests can be made does not depend on the level: a first round counts them.
+  // Which tests can be made does not depend on the level, so a first pass counts them.
   Weave weave{.level = k_family_level, .signs = signs_of(all, k_family_level)};
   const auto made = std::count_if(weave.signs.begin(), weave.signs.end(),
                                   [](const Sign& sign) { return !sign.not_tested && sign.kind != SignKind::coarse_step; });

@@ -22,7 +22,7 @@ bool all_verified(const Criterion& criterion) {
   return std::all_of(criterion.grounds.begin(), criterion.grounds.end(), [](const Ground& ground) { return ground.verified(); });
 }
 
-// One verified reason to reject is enough; to accept, or to leave open, everything that counts must be verified.
+// One verified reason is enough to reject; to accept or to leave open, everything that counts must be verified.
 bool rests_on_unverified(const std::vector<Criterion>& criteria, Verdict verdict) {
   const auto decides = [&](const Criterion& criterion) {
     return verdict == Verdict::does_not_conform ? criterion.outcome == Outcome::not_met

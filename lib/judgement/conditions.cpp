@@ -9,7 +9,7 @@
 namespace sievecloth {
 namespace {
 
-// Counts above the thresholds of another size, and deviations from its nominal aperture, would be judged as if they were of this.
+// A sample of another size, with its counts and deviations, would otherwise be judged as one of this size.
 bool is_made_for(const Sample& sample, const Specification& specification) {
   const Sample expected = make_sample(specification);
   return std::all_of(k_directions.begin(), k_directions.end(), [&](Direction direction) {
@@ -33,7 +33,7 @@ Error contradiction(std::string message, std::string found, std::string expected
 
 double shape_of(const Frame& frame) { return frame.shape == FrameShape::round ? std::numbers::pi / 4 : 1; }
 
-// The fewest and the most full apertures that a piece can have, generously.
+// Generous bounds on the number of full apertures of a piece.
 struct Bounds {
   double fewest, most;
 };
@@ -81,7 +81,7 @@ Error impossible(std::string_view what, std::int64_t found, std::string_view exp
   return {ErrorCode::option_value, fmt::format("no {}", what), std::to_string(found), std::string(expected), {}};
 }
 
-// A band or an uncertainty below 0 would move the limits outwards; no instrument is uncertain by more than the longest reading.
+// A negative band or uncertainty would widen the limits; no instrument is more uncertain than the longest reading.
 bool is_guard(const Guard& guard) {
   const auto possible = [](Length length) { return Length() <= length && length <= k_longest_reading; };
   return possible(guard.band) && possible(guard.expanded);
@@ -98,7 +98,7 @@ Result<void> check_guards(const PerDirection<Guards>& of) {
   return {};
 }
 
-// The lower a limit, the more apertures lie above it.
+// A lower limit has more apertures above it.
 Result<void> check_shares(const Evidence& evidence) {
   for (const Direction direction : k_directions) {
     const std::optional<GuardedCounts>& counts = evidence.shares[direction];
@@ -126,7 +126,7 @@ Result<void> check_values(const Conditions& conditions) {
   return {};
 }
 
-// Lengths above 0, and a frame that holds at least one aperture.
+// Requires lengths above 0 and a frame that holds at least one aperture.
 Result<void> check_sizes(const Specification& specification, const Piece& piece) {
   const auto none = [](std::string_view what, const Length& found) {
     return contradiction(fmt::format("no {}", what), to_text(found), "above 0");
@@ -161,7 +161,7 @@ double most_apertures(const Frame& frame, const Row& row) {
   return std::ceil(shape_of(frame) * std::pow(frame.size.um() / smallest_pitch_um(row), 2));
 }
 
-// Whoever fills a specification in by hand can take the row of another edition, or forget the grade.
+// A specification filled in by hand may have the row of another edition, or lack the grade.
 Result<void> check_specification(const Specification& specification) {
   if (specification.edition == nullptr || specification.row == nullptr)
     return Error{ErrorCode::null_argument, "a specification without its edition or row", "", "what specify gave", {}};

@@ -43,8 +43,8 @@ double mean_margin_um(const Summary& summary, Length lower, Length upper) {
 
 Guards guards_of(const Case& c, Direction direction) { return c.evidence.guards[direction]; }
 
-/// Compares under the rule of decision. `width`: of the tolerance. `within(inwards)`: the exact predicate with its limits moved
-/// inwards by that much, outwards where it is negative.
+/// Compares under the decision rule. `width`: of the tolerance. `within(inwards)`: the exact predicate with its limits moved
+/// inwards by that much (outwards if negative).
 template <class Within>
 void decide(Criterion& criterion, const Case& c, const std::optional<Guard>& guard, Length width, Within within) {
   const DecisionRule rule = c.conditions.decision;
@@ -68,22 +68,22 @@ void compare_mean(Criterion& criterion, const Summary& summary, const Case& c, c
          [&](Length inwards) { return mean_within(summary, *criterion.lower + inwards, *criterion.upper - inwards); });
 }
 
-// The record says that every full aperture was measured.
+// True if the record states that every full aperture was measured.
 bool says_all(const Case& c) { return c.conditions.piece.all_apertures && c.conditions.piece.apertures_in_piece; }
 
-// Below the count the figures are "so far": shown, not decided.
+// Below the required count the figures are interim: shown, not decided.
 void undecide_below_count(Criterion& criterion, const Case& c) {
   if (criterion.n == 0) return;
   if (c.conditions.planned && criterion.n < (*c.conditions.planned)[*criterion.direction]) {
     undecide(criterion, Reason::plan_not_fulfilled);
   }
-  if (c.all_measured) return;  // no count asks for more than all
+  if (c.all_measured) return;  // no count requires more than all
   if (!c.required) return undecide(criterion, Reason::count_not_known);
   if (c.required->all || says_all(c)) return undecide(criterion, Reason::all_apertures_needed);
   if (criterion.n < c.required->count) undecide(criterion, Reason::count_not_reached);
 }
 
-// The coarser of the instrument's resolution and the readings' own step, where that is coarser than the edition asks.
+// The coarser of the instrument's resolution and the readings' own step, if coarser than the edition permits.
 std::optional<Length> coarse_step(const Case& c, Direction direction) {
   const Length step =
       std::max(c.conditions.resolution.value_or(Length()), c.sample()[direction].aperture.common_step().value_or(Length()));
@@ -100,7 +100,7 @@ Criterion viewing(const Case& c) {
   Criterion criterion{.id = CriterionId::viewing};
   const std::optional<bool>& passed = c.conditions.viewing_passed;
   criterion.finding = passed;
-  if (passed == false) {  // a failed viewing rejects, whatever was left out
+  if (passed == false) {  // a failed examination rejects even if it was excluded
     criterion.outcome = Outcome::not_met;
   } else if (c.conditions.measured_only) {
     return not_applicable(criterion, Reason::left_out);
@@ -108,7 +108,7 @@ Criterion viewing(const Case& c) {
     criterion.outcome = Outcome::met;
     const std::optional<std::int64_t>& suspects = c.conditions.suspects_recorded;
     const std::int64_t readings = c.sample()[Direction::warp].suspect.count() + c.sample()[Direction::weft].suspect.count();
-    const std::int64_t measured = std::min(c.sample().named_suspects(), readings);  // each has at least one of them
+    const std::int64_t measured = std::min(c.sample().named_suspects(), readings);  // each has at least one reading
     if (suspects && *suspects != measured) undecide(criterion, Reason::suspects_not_measured);
   } else {
     undecide(criterion, Reason::viewing_not_recorded);
@@ -140,7 +140,7 @@ Criterion average_aperture(const Case& c, Direction direction) {
   criterion.upper = row.largest_mean();
   criterion.grounds = {ground(Ground::Kind::limit, row.average_tolerance.basis), count_ground(c)};
   compare_mean(criterion, aperture, c, guards_of(c, direction).average);
-  const bool lost = mean_is_lost(c, direction);
+  const bool lost = mean_is_unrecoverable(c, direction);
   if (lost && more_to_come(c, direction)) criterion.grounds.push_back(ground(Ground::Kind::limit, row.maximum_tolerance.basis));
   if (!lost) undecide_below_count(criterion, c);
   undecide_coarse(criterion, c);
@@ -167,7 +167,7 @@ Criterion maximum_aperture(const Case& c, Direction direction) {
   if (side.aperture.empty() && criterion.outcome == Outcome::met) undecide(criterion, Reason::no_readings);
   const bool too_small = !side.suspect.empty() && side.suspect.minimum() < c.row().nominal - c.row().maximum_tolerance.value;
   if (too_small && criterion.outcome != Outcome::not_met) undecide(criterion, Reason::suspect_too_small);
-  // A whole step above the limit is above it however coarse the reading was.
+  // A reading more than a whole step above the limit is above it, however coarse.
   const std::optional<Length> step = coarse_step(c, direction);
   if (step && largest - *step <= *criterion.upper) undecide_coarse(criterion, c);
   return criterion;
@@ -181,7 +181,7 @@ void compare_deviation(Criterion& criterion, const Summary& aperture, const Case
   });
 }
 
-// K s is held against the limit by holding s against the limit divided by K.
+// Compares K s with the limit by comparing s with the limit divided by K.
 void compare_with_factor(Criterion& criterion, const Summary& aperture, const Case& c) {
   const SpreadRule& rule = c.rules().spread;
   const double factor = standard_deviation_factor(criterion.n, rule.tail_millionths[c.specification.lookup_grade()]);
@@ -190,7 +190,7 @@ void compare_with_factor(Criterion& criterion, const Summary& aperture, const Ca
   const std::optional<Guard> guard = guards_of(c, *criterion.direction).standard_deviation;
   compare_deviation(criterion, aperture, c, guard, limit_without_factor(*criterion.upper, factor));
   if (rule.settled || criterion.outcome == Outcome::met) return;
-  // Without K the outcome may be another: only where both reject is it settled.
+  // Without K the outcome may differ: it is settled only if both reject.
   Criterion without = criterion;
   compare_deviation(without, aperture, c, guard, *criterion.upper);
   if (without.outcome == Outcome::not_met) {
@@ -230,12 +230,12 @@ Criterion aperture_standard_deviation(const Case& c, Direction direction) {
   criterion.grounds = {ground(Ground::Kind::limit, limit->basis), ground(Ground::Kind::rule, c.rules().spread.basis),
                        count_ground(c)};
   compare_spread(criterion, aperture, c);
-  if (!spread_is_lost(c, direction)) undecide_below_count(criterion, c);
+  if (!spread_is_unrecoverable(c, direction)) undecide_below_count(criterion, c);
   undecide_coarse(criterion, c);
   return criterion;
 }
 
-// The limit of the share moves, not the percentage: the apertures above the moved limit were counted by whoever had the readings.
+// The limit of the share moves, not the percentage: apertures above the moved limits were counted while reading.
 void compare_share(Criterion& criterion, const Case& c, std::int64_t above, std::int32_t percent) {
   const std::optional<GuardedCounts>& counts = c.evidence.shares[*criterion.direction];
   const bool counted = c.conditions.decision == DecisionRule::simple || counts;
@@ -261,7 +261,7 @@ Criterion share_above_intermediate(const Case& c, Direction direction) {
   const std::int64_t above = aperture.count_above_intermediate();
   criterion.observed = nearest_quotient(int512(100) * above, aperture.count());
   compare_share(criterion, c, above, rule->percent);
-  if (share_is_lost(c, direction)) return criterion;
+  if (share_is_unrecoverable(c, direction)) return criterion;
   undecide_below_count(criterion, c);
   if (one_decides(aperture.count(), rule->percent) && !c.all_measured) undecide(criterion, Reason::share_of_few);
   return criterion;
@@ -281,7 +281,7 @@ Criterion wire_diameter(const Case& c, Direction direction) {
   return c.conditions.apertures_only ? not_applicable(criterion, Reason::left_out) : criterion;
 }
 
-// What a mistyped row says decides nothing; a failed viewing needs no table.
+// Nothing is decided by a mistyped row; the visual examination does not depend on the table.
 void undecide_by_table(std::vector<Criterion>& criteria) {
   for (Criterion& criterion : criteria) {
     if (compared_by(criterion.id) == Compared::finding || criterion.outcome == Outcome::not_applicable) continue;
@@ -304,7 +304,7 @@ constexpr CatalogueEntry k_catalogue[] = {
     {CriterionId::wire_diameter, Compared::length, wire_diameter, half_the_range},
 };
 
-// The place of an entry is the number of its criterion.
+// The index of an entry is the number of its criterion.
 constexpr bool is_complete() {
   if (std::size(k_catalogue) != enumerator_count<CriterionId>()) return false;
   for (std::size_t i = 0; i < std::size(k_catalogue); ++i) {
@@ -338,7 +338,7 @@ std::vector<Criterion> judge_all(const Case& the_case) {
       for (const Direction direction : k_directions) criteria.push_back((*judge)(the_case, direction));
     }
   }
-  if (!the_case.specification.edition->doubts_of(the_case.row()).empty()) undecide_by_table(criteria);
+  if (!the_case.specification.edition->implausible_values_of(the_case.row()).empty()) undecide_by_table(criteria);
   return criteria;
 }
 

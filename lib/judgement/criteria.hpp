@@ -1,4 +1,4 @@
-// The catalogue of criteria: one function for each, and what others have to know of it.
+// The catalogue of criteria: one function per criterion, and its properties.
 #pragma once
 
 #include <optional>
@@ -10,7 +10,7 @@
 
 namespace sievecloth {
 
-/// What all criteria of one assessment share.
+/// Inputs shared by all criteria of one assessment.
 struct Case {
   const Specification& specification;
   const Conditions& conditions;
@@ -23,16 +23,16 @@ struct Case {
   const Rules& rules() const { return specification.edition->rules; }
 };
 
-/// One criterion of the catalogue. Whatever else has to know of a criterion asks here.
+/// One criterion of the catalogue; the single source of its properties.
 struct CatalogueEntry {
   using OfPiece = Criterion (*)(const Case&);
   using OfDirection = Criterion (*)(const Case&, Direction);
 
   CriterionId id;
   Compared compared;
-  std::variant<OfPiece, OfDirection> judge;                        // once, or once for each direction
-  double (*allowance_um)(const Row&, const Criterion&) = nullptr;  // of lengths alone
-  bool (*is_rejected)(const Case&, Direction) = nullptr;           // whatever readings follow; nullptr: never before the end
+  std::variant<OfPiece, OfDirection> judge;                        // once, or once per direction
+  double (*allowance_um)(const Row&, const Criterion&) = nullptr;  // for lengths only
+  bool (*is_rejected)(const Case&, Direction) = nullptr;           // whatever readings follow; nullptr: not before the end
 };
 
 /// Every criterion, in the order of CriterionId.

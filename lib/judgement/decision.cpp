@@ -7,7 +7,7 @@ Result<DecisionRule> parse_decision_rule(std::string_view text) {
     if (text == to_text(rule)) return rule;
   }
   return Error{ErrorCode::option_value,
-               "unknown rule of decision",
+               "unknown decision rule",
                printable(text),
                "simple-acceptance, guarded-acceptance or four-outcomes",
                {}};

@@ -11,8 +11,8 @@ namespace sievecloth {
 /// Accuracy: 1e-12 relative. Source: e-Handbook of Statistical Methods, 7.2.3.1 (interval for a standard deviation).
 double standard_deviation_factor(std::int64_t n, std::int32_t tail_millionths);
 
-/// The largest s for which K s <= limit holds whatever K's last digits are: limit / K, rounded down to the picometre after taking
-/// off the accuracy of K.
+/// Returns the largest s for which K s <= limit holds despite the rounding of K: limit / K, less the accuracy of K, rounded down to
+/// the picometre.
 Length limit_without_factor(Length limit, double factor);
 
 }  // namespace sievecloth

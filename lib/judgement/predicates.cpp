@@ -27,9 +27,9 @@ bool standard_deviation_within(const Summary& summary, Length limit) {
 }
 
 // A further reading is a whole number of picometres from 1 to w + X, its deviation from w a whole number from 1 - w to X. The sum
-// of r of them takes every whole value from r (1 - w) to r X, so that the final sum takes every whole value from S + r (1 - w) to S
-// + r X. The final mean is within exactly where the final sum is from -N Y to N Y. Two runs of whole numbers have one in common
-// unless one ends before the other begins.
+// of r of them takes every whole value from r (1 - w) to r X, so the final sum takes every whole value from S + r (1 - w) to S + r
+// X. The final mean is within its limits exactly if the final sum is from -N Y to N Y. Two ranges of whole numbers intersect unless
+// one ends before the other begins.
 bool mean_can_come_back(const Summary& summary, Length tolerance, Length headroom, std::int64_t planned) {
   const int512 rest = planned - summary.count();
   const int512 sum(summary.sum_of_deviations());
@@ -39,13 +39,13 @@ bool mean_can_come_back(const Summary& summary, Length tolerance, Length headroo
   return lowest <= bound && highest >= -bound;
 }
 
-// With S, Q the sums of the n deviations so far and R, T those of the r = N - n to come, s <= L is F = N (Q + T) - (S + R)^2 <= L^2
-// N (N - 1). For a given R, T is least where the r deviations are a or a + 1 with a = floor(R / r), as moving two of them closer
-// lowers it. From one R to the next with the same a, T grows by 2a + 1 and F by N (2a + 1) - 2 (S + R) - 1, less at each step: F
-// bends down between R = r a and R = r (a + 1), and is least at one of those ends. So all readings to come may be taken as equal:
-// F(a) = N (Q + r a^2) - (S + r a)^2 = N Q - S^2 + r (n a^2 - 2 S a), least at the whole number nearest to S / n. That is a
-// possible reading: the mean of readings between 1 pm and w + X lies between them too, and if one was larger, the largest aperture
-// rejects.
+// With S, Q the sums of the n deviations so far and of their squares, and R, T those of the r = N - n to come, s <= L means F = N
+// (Q + T) - (S + R)^2 <= L^2 N (N - 1). For a given R, T is least if the r deviations are a or a + 1 with a = floor(R / r), as
+// moving two of them closer lowers it. From one R to the next with the same a, T grows by 2a + 1 and F by N (2a + 1) - 2 (S + R) -
+// 1, less at each step: F is concave between R = r a and R = r (a + 1), and least at one of those ends. So all readings to come may
+// be taken as equal: F(a) = N (Q + r a^2) - (S + r a)^2 = N Q - S^2 + r (n a^2 - 2 S a), least at the whole number nearest to S /
+// n. That is a possible reading: the mean of readings between 1 pm and w + X lies between them too, and if one was larger, the
+// largest aperture rejects.
 bool standard_deviation_can_come_back(const Summary& summary, Length limit, std::int64_t planned) {
   const int512 n = summary.count();
   const int512 all = planned;

@@ -5,18 +5,18 @@
 
 namespace sievecloth {
 
-/// lower <= mean <= upper, without a division. Needs a reading.
+/// lower <= mean <= upper, without a division. Requires a reading.
 bool mean_within(const Summary& summary, Length lower, Length upper);
 
-/// s <= limit, as n sum(d^2) - sum(d)^2 <= limit^2 n (n - 1). Needs two readings.
+/// s <= limit, as n sum(d^2) - sum(d)^2 <= limit^2 n (n - 1). Requires two readings.
 bool standard_deviation_within(const Summary& summary, Length limit);
 
-/// Whether the mean of `planned` readings, of which `summary` holds the first, can still lie within nominal -+ tolerance while none
-/// of the rest is above nominal + headroom. Needs summary.count() <= planned.
+/// True if the mean of `planned` readings, of which `summary` holds the first, can still lie within nominal -+ tolerance with none
+/// of the rest above nominal + headroom. Requires summary.count() <= planned.
 bool mean_can_come_back(const Summary& summary, Length tolerance, Length headroom, std::int64_t planned);
 
-/// Whether s of `planned` readings, of which `summary` holds the first, can still be within `limit`.
-/// Needs 1 <= summary.count() <= planned.
+/// True if s of `planned` readings, of which `summary` holds the first, can still be within `limit`.
+/// Requires 1 <= summary.count() <= planned.
 bool standard_deviation_can_come_back(const Summary& summary, Length limit, std::int64_t planned);
 
 /// 100 count <= percent n.

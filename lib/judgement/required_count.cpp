@@ -7,7 +7,7 @@
 namespace sievecloth {
 namespace {
 
-constexpr std::int64_t k_few_apertures = 20;  // a piece with no more is measured whole (ISO 3310-1:2016, 5.2)
+constexpr std::int64_t k_few_apertures = 20;  // a piece with no more is measured completely (ISO 3310-1:2016, 5.2)
 
 int512 squared(Length length) { return int512(length.pm()) * length.pm(); }
 
@@ -24,13 +24,13 @@ std::int64_t for_sieving_area(std::int64_t count, const Frame& frame) {
   return ceiling(area * count * four_by_pi, reference * 10'000'000'000'000'000);
 }
 
-// The count is for 100 square feet; more cloth asks for more, less for no less.
+// The count is for 100 square feet; more cloth requires more, less cloth no less.
 std::int64_t for_area_of_cloth(std::int64_t count, const Roll& roll) {
   const int512 hundred_square_feet = squared(Length::of(120, Unit::inch));  // 10 ft by 10 ft
   return std::max(count, ceiling(int512(roll.width.pm()) * roll.length.pm() * count, hundred_square_feet));
 }
 
-// Even a whole frame of the finest apertures and wires that the row permits has no more.
+// True even for the full frame with the finest apertures and wires that the row permits.
 bool holds_few(const Piece& piece, const Row& row) { return piece.frame && most_apertures(*piece.frame, row) <= k_few_apertures; }
 
 void scale(RequiredCount& required, CountScale scale, const Piece& piece) {
@@ -56,7 +56,7 @@ std::optional<RequiredCount> required_count(const Specification& specification, 
   if (count) required.basis = count->basis;
   const bool is_small =
       piece.apertures_in_piece ? *piece.apertures_in_piece <= k_few_apertures : holds_few(piece, *specification.row);
-  if (is_small && !count) required.basis = specification.edition->rules.counts.basis;  // of the rule, whatever was agreed
+  if (is_small && !count) required.basis = specification.edition->rules.counts.basis;  // of the rule, even if one was agreed
   required.all = required.count == k_all || is_small;
   if (required.all) {
     required.count = piece.apertures_in_piece.value_or(k_all);

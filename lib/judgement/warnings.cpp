@@ -7,8 +7,8 @@
 namespace sievecloth {
 namespace {
 
-constexpr double k_near = 0.2;         // a mistaken unit or column is off by a factor; cloth is not
-constexpr std::int64_t k_enough = 10;  // of fewer readings chance can make a pattern
+constexpr double k_near = 0.2;         // a mistaken unit or column is off by a factor, cloth is not
+constexpr std::int64_t k_enough = 10;  // fewer readings may show a pattern by chance
 
 bool near(double value, double target) { return std::fabs(value - target) <= k_near * target; }
 
@@ -16,7 +16,7 @@ bool differs_by(double value, double target, double factor) { return near(value 
 
 bool fits(double mean_um, const Row& row) { return row.smallest_mean().um() <= mean_um && mean_um <= row.largest_mean().um(); }
 
-// What the means of one direction look like, the most likely mistake first.
+// The mistake that the means of one direction suggest, the most likely first.
 std::optional<Warning> find_mistake(const Specification& specification, const DirectionSample& side) {
   const Row& row = *specification.row;
   const std::optional<double> aperture = side.aperture.mean_um();
@@ -32,7 +32,7 @@ std::optional<Warning> find_mistake(const Specification& specification, const Di
   return std::nullopt;
 }
 
-// Where both directions look like the same mistake it is one.
+// The same mistake in both directions is reported once.
 void add_mistakes(const Specification& specification, const Sample& sample, std::vector<Warning>& warnings) {
   const std::optional<Warning> warp = find_mistake(specification, sample[Direction::warp]);
   const std::optional<Warning> weft = find_mistake(specification, sample[Direction::weft]);
@@ -49,16 +49,16 @@ void add_mistakes(const Specification& specification, const Sample& sample, std:
 
 bool has_no_spread(const Summary& aperture) { return aperture.count() >= k_enough && aperture.minimum() == aperture.maximum(); }
 
-// The same number of readings with the same sum, squares, extremes and counts: by chance about once in a thousand pieces that were
-// read in steps as wide as their spread, and hardly ever in others.
+// The same number of readings with the same sum, squares, extremes and counts: by chance in about one of a thousand pieces read in
+// steps as wide as their spread, and hardly ever in others.
 bool hold_the_same_readings(const Summary& warp, const Summary& weft) {
   return warp.count() >= k_enough && warp.minimum() != warp.maximum() && warp.figures() == weft.figures();
 }
 
-// Test sieves have frames from 75 mm or 3 in. to 450 mm or 18 in. (common practice); others are rare, and slips of the pen.
+// Test sieves have frames from 75 mm or 3 in. to 450 mm or 18 in. (common practice); others are rare, and usually typing errors.
 bool is_unusual(const Frame& frame) { return frame.size < k_smallest_frame || frame.size > Length::of(500, Unit::millimetre); }
 
-// Where an edition asks for a resolution its rule decides; this is the same measure for the others.
+// If an edition requires a resolution, its rule decides; this applies the same measure to the others.
 std::optional<Length> coarse_step(const Specification& specification, const Summary& aperture) {
   const std::optional<Length> step = aperture.common_step();
   const bool is_coarse =
@@ -70,7 +70,8 @@ std::optional<Length> coarse_step(const Specification& specification, const Summ
 
 std::vector<Warning> find_warnings(const Specification& specification, const Sample& sample, const Piece& piece) {
   std::vector<Warning> warnings;
-  if (!specification.edition->doubts_of(*specification.row).empty()) warnings.push_back({.kind = Warning::Kind::table_implausible});
+  if (!specification.edition->implausible_values_of(*specification.row).empty())
+    warnings.push_back({.kind = Warning::Kind::table_implausible});
   if (piece.frame && is_unusual(*piece.frame)) warnings.push_back({.kind = Warning::Kind::unusual_frame});
   add_mistakes(specification, sample, warnings);
   for (const Direction direction : k_directions) {

@@ -1,4 +1,4 @@
-// Readings that look like something else than the size they are checked against, or like none at all.
+// Warnings: readings that look like those of another size, or like none at all.
 #pragma once
 
 #include <vector>
@@ -7,7 +7,7 @@
 
 namespace sievecloth {
 
-/// Each direction is looked at by itself. Advice: no verdict rests on it.
+/// Examines each direction separately. Advisory: no verdict rests on it.
 std::vector<Warning> find_warnings(const Specification& specification, const Sample& sample, const Piece& piece);
 
 }  // namespace sievecloth

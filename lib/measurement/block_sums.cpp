@@ -14,14 +14,14 @@
 namespace sievecloth {
 namespace {
 
-// Adding and taking it away again rounds a double below 2^51 to a whole number, ties to even.
+// Adding and subtracting it rounds a double below 2^51 to a whole number, ties to even.
 constexpr double k_rounder = 0x1.8p52;
 
 std::int32_t deviation(std::int32_t value, std::int32_t base) noexcept {
   return static_cast<std::int32_t>(static_cast<std::uint32_t>(value) - static_cast<std::uint32_t>(base));
 }
 
-// `squares` is the sum modulo 2^64: the caller knows when that is the sum itself.
+// `squares` is the sum modulo 2^64: the caller knows when that equals the sum.
 struct NarrowSums {
   std::int64_t sum;
   std::uint64_t squares;
@@ -44,7 +44,7 @@ SIEVECLOTH_ALWAYS_INLINE NarrowSums sum_narrow(std::span<const std::int32_t> val
   return {sum, squares, smallest, largest, above_intermediate, above_largest};
 }
 
-// Squares of any deviations, in halves of 32 bits: 1024 halves stay below 2^42.
+// Squares of any deviations, summed in 32-bit halves: 1024 halves stay below 2^42.
 SIEVECLOTH_ALWAYS_INLINE int128 sum_wide_squares(std::span<const std::int32_t> values, std::int32_t base) noexcept {
   std::uint64_t lows = 0, highs = 0;
   for (const std::int32_t value : values) {
@@ -56,7 +56,7 @@ SIEVECLOTH_ALWAYS_INLINE int128 sum_wide_squares(std::span<const std::int32_t> v
   return (static_cast<int128>(highs) << 32) + lows;
 }
 
-// What does not fit into 32 bits leaves one of the upper bits set, so that one look at all of them will do.
+// A difference that exceeds 32 bits leaves an upper bit set, so that one test covers all of them.
 SIEVECLOTH_ALWAYS_INLINE bool subtract_each(const Length* readings, std::size_t count, std::int64_t nominal,
                                             std::int32_t* deviations) noexcept {
   std::uint64_t beyond = 0;
@@ -68,8 +68,8 @@ SIEVECLOTH_ALWAYS_INLINE bool subtract_each(const Length* readings, std::size_t 
   return beyond == 0;
 }
 
-// A product that is no tie rounds as the exact product does: its own error is under half a unit in the last place, and what
-// separates it from a tie is at least one.
+// A product that is not a tie rounds as the exact product does: its error is below half a unit in the last place, and its distance
+// from a tie is at least one.
 SIEVECLOTH_ALWAYS_INLINE bool round_each(const double* readings_um, std::size_t count, double nominal, double least, double most,
                                          std::int32_t* deviations) noexcept {
   std::int32_t bad = 0;
@@ -84,7 +84,7 @@ SIEVECLOTH_ALWAYS_INLINE bool round_each(const double* readings_um, std::size_t 
   return bad == 0;
 }
 
-// A multiple gives its quotient up to a small error and so the whole quotient; the product of whole numbers is exact below 2^53.
+// For a multiple the quotient is accurate enough to round to the exact one; the product of whole numbers is exact below 2^53.
 SIEVECLOTH_ALWAYS_INLINE bool are_multiples_each(const std::int32_t* values, std::size_t count, double offset,
                                                  double step) noexcept {
   const double inverse = 1 / step;

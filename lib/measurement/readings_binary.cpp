@@ -16,14 +16,14 @@ namespace {
 constexpr std::uint32_t k_version = 1;
 constexpr std::size_t k_header_bytes = 24;   // magic, version, reserved, quantum; a checksum follows
 constexpr std::size_t k_run_head_bytes = 8;  // quantity, direction, reserved, count
-constexpr std::size_t k_count_bytes = 8;     // readings in the file, in place of values where the quantity is 0: the end
+constexpr std::size_t k_count_bytes = 8;     // readings in the file; replaces the values if the quantity is 0: the end
 constexpr std::size_t k_checksum_bytes = 4;
 
 std::uint32_t checksum(std::span<const char> bytes) {
   return static_cast<std::uint32_t>(::crc32(0, reinterpret_cast<const Bytef*>(bytes.data()), static_cast<uInt>(bytes.size())));
 }
 
-// Little-endian, whatever the machine.
+// Little-endian on every machine.
 template <class Number>
 Number get(const char* from) {
   std::uint64_t number = 0;
@@ -65,7 +65,7 @@ class BinaryReader {
     return false;
   }
 
-  // Appends as many bytes as there are, at most `size`. Result: how many; errors_ says where the source failed.
+  // Appends up to `size` bytes. Returns their number; errors_ is set if the source failed.
   std::size_t append(std::size_t size) {
     const std::size_t before = bytes_.size();
     bytes_.resize(before + size);
@@ -103,7 +103,7 @@ class BinaryReader {
     return true;
   }
 
-  // Result: false at the end, or after a complaint.
+  // Returns false at the end, or after an error.
   bool read_run() {
     bytes_.clear();
     if (!need(k_run_head_bytes)) return false;

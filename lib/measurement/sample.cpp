@@ -10,7 +10,7 @@
 namespace sievecloth {
 namespace {
 
-// So many rows are sorted by direction at a time; fewer than these are soon taken one by one.
+// Rows sorted by direction at a time; fewer than k_few_rows are added one by one.
 constexpr std::size_t k_rows_at_once = 1024, k_few_rows = 16;
 
 template <class T>
@@ -22,7 +22,7 @@ std::optional<Length> unless(Length none, std::span<const Length> column, std::s
   return column.empty() || column[row] == none ? std::nullopt : std::optional(column[row]);
 }
 
-// What a sample takes of a row: all but its name and its place.
+// The part of a row that a sample uses: all but its name and its position.
 Reading lengths_of(const ReadingColumns& rows, std::size_t row) noexcept {
   Reading reading;
   reading.direction = rows.direction[row];
@@ -32,10 +32,10 @@ Reading lengths_of(const ReadingColumns& rows, std::size_t row) noexcept {
   return reading;
 }
 
-// The lengths of one column by their direction, without the empty cells.
+// The lengths of one column, split by direction, without the empty cells.
 class ByDirection {
  public:
-  // Writes each length to both sides and lets the next one take its place where it does not belong: no branch has to be guessed.
+  // Writes each length to both sides and lets the next one overwrite it where it does not belong: no branch to mispredict.
   ByDirection(std::span<const Direction> direction, std::span<const Length> column) noexcept {
     std::size_t warps = 0, wefts = 0;
     for (std::size_t row = 0; row < column.size(); ++row) {
@@ -126,7 +126,7 @@ Result<void> Sample::add(const ReadingColumns& rows) noexcept {
   return first;
 }
 
-// Takes up to k_rows_at_once rows without a suspect or, where one of their lengths is none, nothing.
+// Adds up to k_rows_at_once rows without a suspect or, if one of their lengths is invalid, nothing.
 bool Sample::add_sample_rows(const ReadingColumns& rows) noexcept {
   const ByDirection apertures(rows.direction, rows.aperture), wires(rows.direction, rows.wire);
   const PerDirection<DirectionSample> before = directions_;

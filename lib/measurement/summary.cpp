@@ -15,7 +15,7 @@ namespace {
 
 constexpr std::int64_t k_fine_pm = picometres(Unit::micrometre);
 
-// Once the divisor is fine it stays fine, and its exact value no longer matters: 1 stands for all of them.
+// Once the divisor is fine it stays fine, and its exact value no longer matters: it is set to 1.
 std::int64_t coarse_divisor(std::int64_t a, std::int64_t b) noexcept {
   const std::int64_t divisor = std::gcd(a, b);
   return divisor <= k_fine_pm ? 1 : divisor;
@@ -23,18 +23,18 @@ std::int64_t coarse_divisor(std::int64_t a, std::int64_t b) noexcept {
 
 bool is_reading(Length length) noexcept { return length > Length() && length <= k_longest_reading; }
 
-// Why no reading can be so long.
+// Why a length cannot be a reading.
 Error refusal(Length length) noexcept {
   return length <= Length() ? refusal(ErrorCode::not_positive, "not above 0") : refusal(ErrorCode::too_large, "above 100 m");
 }
 
-// Why no length can be made of it.
+// Why a double cannot be a reading.
 Error refusal(double micrometres) noexcept {
   if (!std::isfinite(micrometres)) return refusal(ErrorCode::malformed_number, "not finite");
   return micrometres <= 0 ? refusal(Length()) : refusal(ErrorCode::too_large, "above 100 m");
 }
 
-// The same for one of several readings.
+// The same, located at one of several readings.
 Error at(std::ptrdiff_t index, Error error) noexcept {
   error.where.line = index + 1;
   return error;
@@ -52,7 +52,7 @@ std::span<const Value> next_block(std::span<const Value>& rest) noexcept {
   return block;
 }
 
-// A count above a threshold agrees with the extremes: none where the largest is not above, all where the smallest is.
+// True if a count above a threshold agrees with the extremes: none if the largest is not above it, all if the smallest is.
 bool possible_count(std::int64_t above, const std::optional<Length>& threshold, const Summary::Figures& figures) noexcept {
   if (!threshold) return above == 0;
   if (figures.maximum <= *threshold) return above == 0;
@@ -79,13 +79,13 @@ bool possible(const Thresholds& thresholds, const Summary::Figures& figures) noe
 
 }  // namespace
 
-// What 32-bit numbers stand for: value * quantum + offset [pm], 0 < quantum <= k_coarsest_quantum.
+// Meaning of 32-bit numbers: value * quantum + offset [pm], 0 < quantum <= k_coarsest_quantum.
 struct Summary::Scale {
   std::int64_t quantum = 1;
   std::int64_t offset = 0;
 
   Length reading(std::int32_t value) const noexcept { return Length::from_pm(value * quantum + offset); }
-  // The greatest value whose reading is not above `limit`, as far as 32 bits go.
+  // The greatest value whose reading is not above `limit`, clamped to 32 bits.
   std::int32_t last_not_above(Length limit) const noexcept {
     using Limits = std::numeric_limits<std::int32_t>;
     return static_cast<std::int32_t>(
@@ -126,7 +126,7 @@ Result<void> Summary::add(std::span<const Length> readings) noexcept {
     const std::span<const Length> block = next_block(rest);
     const std::span<std::int32_t> near = std::span(deviations).first(block.size());
     if (deviations_of(block, thresholds_.nominal, near) && take_block({near, {1, thresholds_.nominal.pm()}})) continue;
-    for (const Length& reading : block) {  // what is far from nominal or no reading
+    for (const Length& reading : block) {  // far from nominal, or invalid
       if (!is_reading(reading)) {
         *this = before;
         return at(&reading - readings.data(), refusal(reading));
@@ -144,7 +144,7 @@ Result<void> Summary::add_um(std::span<const double> readings) noexcept {
     const std::span<const double> block = next_block(rest);
     const std::span<std::int32_t> rounded = std::span(deviations).first(block.size());
     if (round_block(block, thresholds_.nominal, rounded) && take_block({rounded, {1, thresholds_.nominal.pm()}})) continue;
-    for (const double& value : block) {  // what is far from nominal, at a tie or no reading at all
+    for (const double& value : block) {  // far from nominal, at a tie, or invalid
       const Result<Length> reading = round_to_length(value, Unit::micrometre);
       if (!reading.ok() || !is_reading(*reading)) {
         *this = before;
@@ -191,8 +191,8 @@ Result<void> Summary::merge(const Summary& other) noexcept {
   return {};
 }
 
-// Takes all values or, where one is no reading, none. Sums of d = value - base become sums of deviations d quantum - rest [pm],
-// where rest is what the base leaves over of nominal.
+// Adds all values or, if one is invalid, none. Sums of d = value - base become sums of deviations d quantum - rest [pm], where rest
+// is the distance of the base from nominal.
 bool Summary::take_block(const Block& block) noexcept {
   const Scale& scale = block.scale;
   const std::int32_t base = std::max(scale.last_not_above(thresholds_.nominal), 0);
@@ -235,7 +235,7 @@ void Summary::note_step(std::int64_t pm) noexcept {
   if (step_pm_ != 1 && (step_pm_ == 0 || pm % step_pm_ != 0)) step_pm_ = coarse_divisor(step_pm_, pm);
 }
 
-// Extremes, and whether a third value was ever seen; count_ still holds what came before.
+// Updates the extremes, and whether a third value was seen; count_ is still that of the previous readings.
 void Summary::note_value(Length value) noexcept {
   if (count_ == 0) {
     minimum_ = maximum_ = value;

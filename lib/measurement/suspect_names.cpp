@@ -12,11 +12,11 @@ namespace sievecloth {
 
 namespace {
 
-// Blanks that a spreadsheet or a word processor leaves behind, some of them without a width.
+// Blanks that spreadsheets and word processors leave behind, some of zero width.
 constexpr auto k_blanks = std::to_array<std::string_view>({" ", "\t", "\u00a0", "\u2002", "\u2003", "\u2007", "\u2009", "\u200a",
                                                            "\u200b", "\u200c", "\u200d", "\u202f", "\u2060", "\u3000", "\ufeff"});
 
-// In lower case and without blanks, since nobody tells "S 2" from "s2"; empty where no letter or digit is left.
+// Lower case without blanks, since "S 2" and "s2" are the same to any reader; empty if no letter or digit is left.
 std::string name_in(std::string_view field) {
   std::string name = lower_case(field);
   for (const std::string_view blank : k_blanks) {

@@ -1,4 +1,4 @@
-// Which suspects there are: apertures, each of which may have readings in both directions.
+// The distinct suspects: apertures, each of which may have readings in both directions.
 #pragma once
 
 #include <set>
@@ -8,16 +8,16 @@
 
 namespace sievecloth {
 
-/// Tells suspects apart by their name: what the column `field` says of them or, where it is empty, their position.
+/// Distinguishes suspects by name: the content of the column `field` or, if that is empty, their position.
 class SuspectNames {
  public:
-  /// Notes the name of a suspect that has an aperture; other readings, and suspects without a name, count for nothing.
+  /// Records the name of a suspect that has an aperture; ignores other readings and suspects without a name.
   void add(const Reading& reading);
-  /// The same of rows.
+  /// The same for rows.
   void add(const ReadingColumns& rows);
   void merge(const SuspectNames& other);
 
-  /// Suspects with a name; where there are more than k_most_named_suspects, one more than that.
+  /// Number of suspects with a name; k_most_named_suspects + 1 if there are more than k_most_named_suspects.
   std::int64_t count() const noexcept { return static_cast<std::int64_t>(names_.size()); }
 
  private:

@@ -1,5 +1,5 @@
-// Inner loops in two versions: for every processor, and for x86-64 with vectors of 32 bytes (AVX2). The processor is asked when a
-// loop is called for the first time; when the program is loaded nothing is: a start should not pay for what a long file needs.
+// Inner loops in two versions: for every processor, and for x86-64 with 32-byte vectors (AVX2). The processor is queried when a
+// loop is first called, not when the program is loaded: startup should not pay for what only a long file needs.
 #pragma once
 
 #if defined(__x86_64__)
@@ -11,12 +11,12 @@
 #define SIEVECLOTH_TARGET_AVX2
 #endif
 
-// What such a loop calls takes part in its version only as a part of it.
+// Functions called by such a loop are compiled for its version only if inlined into it.
 #define SIEVECLOTH_ALWAYS_INLINE [[gnu::always_inline]] inline
 
 namespace sievecloth {
 
-// GLIBC_TUNABLES=glibc.cpu.hwcaps=-AVX2 in the environment makes the C library say no, for tests of the other version.
+// For tests of the other version, GLIBC_TUNABLES=glibc.cpu.hwcaps=-AVX2 in the environment makes the C library report no AVX2.
 inline bool has_wide_vectors() noexcept {
 #if !defined(__x86_64__)
   return false;
@@ -34,7 +34,7 @@ SIEVECLOTH_TARGET_AVX2 auto run_wide(Arguments... arguments) noexcept {
   return loop(arguments...);
 }
 
-/// Runs `loop`, a part of a loop, in the version for this processor.
+/// Runs `loop`, the body of a loop, in the version for this processor.
 template <auto loop, class... Arguments>
 auto vectorised(Arguments... arguments) noexcept {
   return has_wide_vectors() ? run_wide<loop>(arguments...) : loop(arguments...);

@@ -1,4 +1,4 @@
-// Several pieces: one line for each, with the margin that decides first.
+// Batches: one line per piece, with its worst margin.
 #include <algorithm>
 #include <array>
 

@@ -1,4 +1,4 @@
-// A report as one HTML file: no script, no reference to anything outside it, fit for the screen and for A4 and Letter paper.
+// Reports as one HTML file: no script, no external references, suitable for the screen and for A4 and Letter paper.
 #include <algorithm>
 
 #include <fmt/format.h>
@@ -68,7 +68,7 @@ figcaption strong { display: block; font-size: 9pt; color: #111; }
 }
 )";
 
-// The page pattern as a list for `content`: its words quoted, its places as counters.
+// The page pattern as a list for `content`: words quoted, places replaced by counters.
 std::string page_content(std::string_view pattern) {
   std::string content;
   while (!pattern.empty()) {
@@ -100,7 +100,7 @@ struct HtmlWriter {
     html += "</ul>\n";
   }
   void operator()(const Facts& facts) const {
-    // Long values side by side would leave one of the two columns mostly empty.
+    // Beside long values, one of the two columns would be mostly empty.
     const bool wide = std::any_of(facts.facts.begin(), facts.facts.end(), [](const Fact& fact) { return fact.value.size() > 80; });
     html += wide ? "<dl class=\"wide\">\n" : "<dl>\n";
     for (const Fact& fact : facts.facts)
@@ -112,7 +112,7 @@ struct HtmlWriter {
     for (const TableColumn& column : table.columns)
       html += fmt::format("<th scope=\"col\"{}>{}</th>", number_class(column), escaped_html(column.title));
     html += "</tr></thead>\n<tbody>\n";
-    bool fresh = true;  // no row yet in this body
+    bool fresh = true;  // no row in this body yet
     for (const auto& row : table.rows) {
       if (row.size() == 1) {
         if (!fresh) html += "</tbody>\n<tbody>\n";

@@ -1,4 +1,4 @@
-// A report as plain text and as Markdown.
+// Reports as plain text and as Markdown.
 #include <algorithm>
 
 #include <fmt/format.h>
@@ -14,7 +14,7 @@ constexpr std::size_t k_line_width = 100;
 
 // ---- plain text
 
-// Words set into lines of `k_line_width`, the first with `lead`, the others with as many blanks.
+// Wraps words into lines of `k_line_width`: the first begins with `lead`, the others with as many blanks.
 std::string wrapped(std::string_view text, const std::string& lead) {
   std::string result = lead;
   std::size_t column = character_count(lead);
@@ -85,7 +85,7 @@ struct TextWriter {
       }
     }
   }
-  // Whole sentences in columns would be wider than any page.
+  // Columns of whole sentences would be wider than any page.
   void as_paragraphs(const Table& table) const {
     for (const auto& row : table.rows) {
       text += "  " + row.front().text + "\n";

@@ -9,7 +9,7 @@
 namespace sievecloth {
 namespace {
 
-// Two decimals are a hundredth of a point; zeros at the end say nothing.
+// Two decimals are a hundredth of a point; trailing zeros are dropped.
 std::string number(double value) {
   std::string text = fmt::format("{:.2f}", value);
   while (text.back() == '0') text.pop_back();

@@ -1,4 +1,4 @@
-// Every word that a report says, in English. A file of another language has the same keys and the same {places}.
+// All wording of a report, in English. A file of another language has the same keys and the same {places}.
 #pragma once
 
 #include <array>
@@ -168,7 +168,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"fact.date", "Measured on"},
     {"fact.instrument", "Instrument"},
     {"fact.resolution", "Resolution"},
-    {"fact.resolution-asked", "Required resolution"},
+    {"fact.resolution-required", "Required resolution"},
     {"fact.scale", "Certificate of the length standard"},
     {"fact.scale-due", "Certificate of the length standard due"},
     {"fact.correction", "Scale correction"},
@@ -197,8 +197,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"value.dated", "{certificate}, {date}"},
     {"value.correction-applied", "applied"},
     {"value.correction-not-applied", "not applied"},
-    {"value.resolution-asked", "{size} (1 \u00b5m or Y/4, whichever is greater)"},
-    {"value.resolution-not-asked", "not stated in the table of this edition"},
+    {"value.resolution-required", "{size} (1 \u00b5m or Y/4, whichever is greater)"},
+    {"value.resolution-not-required", "not stated in the table of this edition"},
     {"value.uncertainty", "{size} (k = {factor})"},
     {"value.uncertainty-plain", "{size}"},
     {"value.edition", "{title} ({name})"},

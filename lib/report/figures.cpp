@@ -16,7 +16,7 @@ std::string padded(const std::string& text, std::size_t width) {
   return text + std::string(width - std::min(width, character_count(text)), ' ');
 }
 
-// Breaks at blanks; every line but the first is indented.
+// Wraps at blanks; every line but the first is indented.
 std::string wrapped(const std::string& text, std::size_t indentation) {
   std::string lines;
   std::size_t used = 0;

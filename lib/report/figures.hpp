@@ -1,4 +1,4 @@
-// Figures with a sentence beside each, for whoever does not read statistics: the answer of the smaller verbs.
+// Figures, each with a sentence for readers without statistics: the output of the smaller verbs.
 #pragma once
 
 #include <optional>
@@ -18,7 +18,7 @@ struct Figure {
   std::string name;
   std::string shown;  ///< with its unit, rounded for reading
   std::string sentence;
-  std::optional<double> value;                        ///< unrounded; where there is none, JSON carries what is shown
+  std::optional<double> value;                        ///< unrounded; if empty, JSON has the shown text
   std::vector<std::pair<std::string, double>> parts;  ///< further members in JSON
 };
 
@@ -29,15 +29,15 @@ struct FigureGroup {
   std::vector<std::string> notes;
 };
 
-/// Title, a line for each figure, a list of notes.
+/// Formats title, one line per figure, and a list of notes.
 std::string to_text(std::span<const FigureGroup> groups);
 
-/// Each group as an object of that id: figures by id, each with its value, what is shown and its sentence; then the notes.
+/// Writes each group as an object under its id: figures by id, each with value, shown text and sentence; then the notes.
 void write_figures(JsonWriter& json, std::span<const FigureGroup> groups);
 
 /// Four significant digits, without an exponent.
 std::string shown_number(double value, int digits = 4);
-/// um below 1 mm, mm from there, as the standards print a size; four significant digits.
+/// um below 1 mm, mm from there, as sizes are printed in the standards; four significant digits.
 std::string shown_length(double um, int digits = 4);
 
 }  // namespace sievecloth

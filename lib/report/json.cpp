@@ -35,7 +35,7 @@ void JsonText::word(std::string_view word) {
   text_ += word;
 }
 
-// A value stands behind its key; any other, and a key, on a line of its own.
+// A value follows its key; any other value, and a key, begins a line.
 void JsonText::begin_value() {
   if (!after_key_ && depth_ > 0) {
     if (!first_) text_ += ',';

@@ -1,4 +1,4 @@
-// JSON, written as it is said: numbers are the shortest decimals that give back the same double.
+// JSON, written in the order of the calls: numbers are the shortest decimals that convert back to the same double.
 #pragma once
 
 #include <array>
@@ -13,7 +13,7 @@
 
 namespace sievecloth {
 
-/// Says one document, member by member, in the order of the calls; what becomes of it is up to the class derived.
+/// Emits one document, member by member, in the order of the calls; the derived class decides what becomes of it.
 class JsonWriter {
  public:
   JsonWriter() = default;
@@ -21,7 +21,7 @@ class JsonWriter {
   JsonWriter& operator=(const JsonWriter&) = delete;
   virtual ~JsonWriter() = default;
 
-  /// The next value is the member of this name.
+  /// Names the member whose value is next.
   virtual void key(std::string_view name) = 0;
 
   template <class Body>
@@ -60,7 +60,7 @@ class JsonWriter {
     key(name);
     value(content);
   }
-  /// Nothing at all where there is no value.
+  /// Writes nothing if there is no value.
   template <class Value>
   void member(std::string_view name, const std::optional<Value>& content) {
     if (content) member(name, *content);
@@ -76,14 +76,14 @@ class JsonWriter {
   virtual void word(std::string_view word) = 0;  ///< `true`, `false` or `null`
 };
 
-/// The document as text: over many lines for the eye, two blanks to a level, or on one line.
+/// The document as text: on many lines for reading, indented by two blanks per level, or on one line.
 class JsonText final : public JsonWriter {
  public:
   enum class Layout : std::uint8_t { lines, line };
 
   explicit JsonText(Layout layout = Layout::lines) : layout_(layout) {}
 
-  /// The document and a line end, once everything that was opened is closed.
+  /// The document and a line end, once everything opened has been closed.
   std::string text() const { return text_ + "\n"; }
 
   void key(std::string_view name) override;
@@ -102,8 +102,8 @@ class JsonText final : public JsonWriter {
   Layout layout_;
   std::string text_;
   std::size_t depth_ = 0;
-  bool first_ = true;       // nothing stands yet in what was opened last
-  bool after_key_ = false;  // the next value belongs to a key
+  bool first_ = true;       // the innermost container is still empty
+  bool after_key_ = false;  // the next value follows a key
 };
 
 }  // namespace sievecloth

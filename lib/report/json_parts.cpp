@@ -26,10 +26,10 @@ void write_errata(JsonWriter& json, const Specification& specification) {
 }
 
 void write_doubts(JsonWriter& json, const Edition& edition, const Row& row) {
-  json.array("doubts", edition.doubts_of(row), [&](const Doubt* doubt) {
+  json.array("doubts", edition.implausible_values_of(row), [&](const ImplausibleValue* implausible) {
     json.object([&] {
-      json.member("value", doubt->value);
-      json.member("finding", doubt->text);
+      json.member("value", implausible->value);
+      json.member("finding", implausible->text);
     });
   });
 }

@@ -9,8 +9,8 @@ namespace sievecloth {
 
 std::string doubts_phrase(const Edition& edition, const Row& row) {
   std::string text;
-  for (const Doubt* doubt : edition.doubts_of(row))
-    text += fmt::format("{}{} {}", text.empty() ? "" : "; ", doubt->value, doubt->text);
+  for (const ImplausibleValue* implausible : edition.implausible_values_of(row))
+    text += fmt::format("{}{} {}", text.empty() ? "" : "; ", implausible->value, implausible->text);
   return text;
 }
 
@@ -95,7 +95,7 @@ std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, cons
   return phrases;
 }
 
-// Both directions rest on the same.
+// Both directions have the same basis.
 std::vector<UnverifiedBasis> unverified_bases(const Assessment& assessment, const Words& words) {
   std::vector<UnverifiedBasis> bases;
   if (!assessment.provisional) return bases;

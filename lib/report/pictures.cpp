@@ -49,7 +49,7 @@ std::vector<const Reading*> apertures(const Context& context, Direction directio
   return found;
 }
 
-// Both directions share the axis of apertures, so that the pictures can be compared.
+// Both directions share the axis of apertures, so that their charts can be compared.
 Axis aperture_axis(const Context& context) {
   Length low = context.row().smallest_mean();
   Length high = context.row().largest_aperture();
@@ -77,9 +77,9 @@ double nearest_step(double step) {
   return above / step <= step / below ? above : below;
 }
 
-// One width for both directions, so that their pictures can be compared. Bins are whole multiples of the step that the readings
-// share, with the steps in the middle: else some bins would hold more possible values than others and the picture would show teeth
-// that are not there.
+// One width for both directions, so that their charts can be compared. Bins are whole multiples of the common step of the readings,
+// with the steps centred: otherwise some bins would cover more possible values than others, and the chart would show spurious
+// teeth.
 Bins bins_for(const Context& context) {
   Length low = k_longest;
   Length high;
@@ -114,7 +114,7 @@ struct Label {
   std::string text;
 };
 
-// Labels over the plot, in as many rows as keep them apart.
+// Draws labels above the plot, in as many rows as needed to keep them apart.
 void draw_labels(Plot& plot, const std::vector<Label>& labels, double top) {
   std::vector<double> ends;
   for (const Label& label : labels) {
@@ -185,7 +185,7 @@ Picture histogram(const Context& context, Direction direction) {
   const double area = static_cast<double>(readings.size()) * static_cast<double>(bins.width_pm) * per_pm;
   const double deviation = summary.standard_deviation_um().value_or(0) * context.shown.per_um();
   const double peak = deviation > 0 ? area * normal_density(0, 0, deviation) : 0;
-  // A spread far below the readings' step has a curve that no picture of the counts can hold.
+  // If the spread is far below the readings' step, the curve is taller than any chart of the counts.
   const bool curve = deviation > 0 && peak < 3 * static_cast<double>(most);
   plot.y = {0, 1.05 * std::max(static_cast<double>(most), curve ? peak : 0), k_height - k_bottom, top};
   draw_bars(plot, bins, per_pm);
@@ -290,7 +290,8 @@ Area area_of(const std::vector<Place>& all) {
   return area;
 }
 
-// The frame as it lies in the coordinates: around their origin, or from there to the upper right, whichever holds all places.
+// The frame in the coordinates of the positions: around their origin, or from there to the upper right, whichever contains all
+// positions.
 std::optional<Area> frame_area(const Context& context, const Area& area) {
   const std::optional<Frame>& frame = context.assessment.conditions.piece.frame;
   if (!frame) return std::nullopt;
@@ -304,7 +305,7 @@ std::optional<Area> frame_area(const Context& context, const Area& area) {
   return std::nullopt;
 }
 
-// So many places that circles would hide each other: one circle for each cell of a grid, its deviation the mean.
+// If there are so many positions that circles would overlap: one circle per cell of a grid, with the mean deviation.
 std::vector<Place> means_of_cells(const std::vector<Place>& all, const Area& area) {
   constexpr double k_cells = 20;
   struct Sum {
@@ -327,7 +328,7 @@ std::vector<Place> means_of_cells(const std::vector<Place>& all, const Area& are
   return means;
 }
 
-// One millimetre is as long along x as along y.
+// Gives both axes the same scale.
 void fit_axes(Plot& plot, const Area& area, double width, double height) {
   const double span_x = std::max(1e-3, area.high_x - area.low_x) * 1.08;
   const double span_y = std::max(1e-3, area.high_y - area.low_y) * 1.08;
@@ -375,7 +376,7 @@ Picture map(const Context& context, Direction direction, Length largest) {
   return {context.words("picture.map", {{"direction", direction_phrase(direction, context.words)}}), plot.take(), key};
 }
 
-// Over both directions, so that their circles can be compared; never zero.
+// Of both directions, so that their circles can be compared; never zero.
 Length largest_deviation(const Context& context) {
   Length largest;
   for (const Reading& reading : context.readings) {

@@ -1,4 +1,4 @@
-// What the readings look like: their distribution, their order, and their places.
+// Charts of the readings: distribution, order and positions.
 #pragma once
 
 #include <vector>
@@ -9,8 +9,7 @@
 
 namespace sievecloth {
 
-/// Rows of pictures, one picture for each direction that has apertures. None without readings; the map only where positions are
-/// given.
+/// Rows of charts, one chart for each direction that has apertures. Empty without readings; the map only if positions are given.
 std::vector<Pictures> draw_readings(const Assessment& assessment, const std::vector<Reading>& readings, const Words& words,
                                     const Shown& shown);
 

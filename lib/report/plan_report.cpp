@@ -12,7 +12,7 @@
 namespace sievecloth {
 namespace {
 
-// The field of a reading: its number, on a roll after its lane. `w` marks where the wire is measured too.
+// The field of a reading: its number, on a roll preceded by its lane. `w` marks where the wire is measured too.
 std::string field_of(const PlannedReading& reading) {
   return fmt::format("{}{}{}", reading.lane ? fmt::format("{} ", to_text(*reading.lane)) : "", reading.number,
                      reading.wire ? "w" : "");
@@ -71,7 +71,7 @@ void add_outlook(FigureGroup& group, const Plan& plan) {
   if (!outlook.least_count) return;
   const std::int64_t proposed = std::max(*outlook.least_count, *plan.apertures);
   group.figures.push_back({"proposed_apertures", "apertures proposed", fmt::format("{}", proposed),
-                           "the least number, and not below what is asked, at which such cloth passes with 90 %",
+                           "the least number, and not below what is required, at which such cloth passes with 90 %",
                            static_cast<double>(proposed)});
 }
 
@@ -100,16 +100,16 @@ void add_notes(FigureGroup& group, const Plan& plan) {
   }
   if (plan.apertures && plan.wires > *plan.apertures) {
     group.notes.emplace_back(
-        "There are fewer apertures than wire readings asked for: measure wires at further places, in rows of their own.");
+        "There are fewer apertures than wire readings required: measure wires at further places, in rows of their own.");
   }
   group.notes.emplace_back("The two viewing tests look at every aperture; no plan replaces them.");
 }
 
 std::string_view colour_of(Direction direction) { return direction == Direction::warp ? "#1b5e9b" : "#b3541e"; }
 
-/// Where the piece stands in the picture, y upwards. A sieve is drawn to scale; a roll is too long for that.
+/// Position of the piece in the picture, y upwards. A sieve is drawn to scale; a roll is too long for that.
 struct View {
-  double left_um, top_um;  // position that comes to the corner
+  double left_um, top_um;  // position of the upper left corner
   double width, height;    // of the piece [px]
   double x_per_um, y_per_um;
 
@@ -142,7 +142,7 @@ std::string outline_of(const Plan& plan, const View& view) {
   return outline;
 }
 
-// A stroke along the direction of measurement; thick where the wire is measured too.
+// A stroke parallel to the direction of measurement; thick where the wire is measured too.
 std::string stroke_of(const PlannedReading& reading, const View& view) {
   const double x = view.x(reading.x);
   const double y = view.y(reading.y);
@@ -174,7 +174,7 @@ std::vector<FigureGroup> plan_figures(const Plan& plan) {
   }
   group.figures.push_back({"resolution_um", "resolution", to_text(plan.resolution),
                            fmt::format("the instrument must resolve this or finer: 1 {} or Y/4, whichever is greater{}",
-                                       k_um_symbol, plan.resolution_asked ? "" : " (ISO 3310-1 asks it; this edition does not)"),
+                                       k_um_symbol, plan.resolution_required ? "" : " (ISO 3310-1 asks it; this edition does not)"),
                            plan.resolution.um()});
   add_outlook(group, plan);
   add_notes(group, plan);

@@ -11,13 +11,13 @@ namespace sievecloth {
 
 std::vector<FigureGroup> plan_figures(const Plan& plan);
 
-/// One line for each reading: number, direction, field, x, y, and where the wire is measured too.
+/// One line per reading: number, direction, field, x, y, and whether the wire is measured too.
 std::string plan_list(const Plan& plan);
 
-/// The readings as `check` reads them, apertures and wires empty. Comment lines say what to do.
+/// The readings as read by `check`, with empty apertures and wires. Comment lines give instructions.
 std::string plan_csv(const Plan& plan);
 
-/// The piece and the places to measure, as one SVG document with real text.
+/// The piece and the measurement positions, as one SVG document with real text.
 std::string plan_svg(const Plan& plan);
 
 /// One JSON document, `"schema": "sievecloth-plan/1"`.

@@ -1,4 +1,4 @@
-// A drawing with axes: the frame that every picture of readings shares.
+// A drawing with axes: the frame shared by all charts of readings.
 #pragma once
 
 #include <string>
@@ -10,7 +10,7 @@
 
 namespace sievecloth {
 
-/// From the values of an axis to its points.
+/// Maps the values of an axis to points.
 struct Axis {
   double low = 0;
   double high = 1;
@@ -33,7 +33,7 @@ class Plot {
   void line(Point from, Point to, Stroke stroke) { add(LineShape{from, to, std::move(stroke)}); }
   void text(Point at, std::string text, Anchor anchor, bool turned = false);
 
-  /// Ticks, numbers and titles along the lower and the left edge. `whole`: only whole numbers on that axis.
+  /// Draw ticks, numbers and titles along the lower and the left edge. `whole`: only whole numbers on that axis.
   void draw_x_axis(std::string title, bool whole = false);
   void draw_y_axis(std::string title, bool whole = false);
 
@@ -48,7 +48,7 @@ class Plot {
   const Words& words_;
 };
 
-/// About how wide a text will be set [pt]; no more than a guess, to keep labels apart.
+/// Estimated width of a text [pt], just good enough to keep labels apart.
 double guessed_width(std::string_view text, double size);
 
 }  // namespace sievecloth

@@ -5,7 +5,7 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
-#include "report/doubt_words.hpp"
+#include "report/confidence_words.hpp"
 #include "report/phrases.hpp"
 #include "report/pictures.hpp"
 #include "report/report_context.hpp"
@@ -60,7 +60,7 @@ class ReportMaker {
 
   // ---- what qualifies the verdict
 
-  // The criteria with this outcome; where both directions have it, without them.
+  // The criteria with this outcome; directions are named only if they differ.
   std::string names_with(Outcome outcome) const {
     std::vector<std::string> names;
     for (const Criterion& criterion : of_.assessment.criteria) {
@@ -119,7 +119,7 @@ class ReportMaker {
     if (!measured.scale) return add_caution("caution.no-scale");
     const ScaleRecord& scale = *measured.scale;
     if (!scale.due.empty() && measured.date.empty()) add_caution("caution.due-unknown", {{"due", scale.due}});
-    if (!scale.due.empty() && !measured.date.empty() && scale.due < measured.date)  // dates sort as text
+    if (!scale.due.empty() && !measured.date.empty() && scale.due < measured.date)  // ISO dates sort as text
       add_caution("caution.past-due", {{"due", scale.due}, {"date", measured.date}});
     if (!scale.correction_applied) return add_caution("caution.correction-not-stated");
     if (!*scale.correction_applied) add_caution("caution.correction-not-applied");
@@ -209,11 +209,12 @@ class ReportMaker {
     if (!report_.source.diagnosis) return;
     add_figures("section.how-sure", how_sure_figures(of_.assessment, *report_.source.diagnosis, of_.words));
     std::vector<FigureGroup> weave = weave_figures(*report_.source.diagnosis, of_.words);
-    for (FigureGroup& group : quiet_tests(*report_.source.diagnosis, of_.words)) weave.push_back(std::move(group));
+    for (FigureGroup& group : nonsignificant_tests(*report_.source.diagnosis, of_.words)) weave.push_back(std::move(group));
     add_figures("section.weave", weave);
   }
 
-  // One table of all groups. The first goes by the section's own title, its notes before the table; those of others are rows.
+  // Combines all groups into one table. The first has the section's own title, and its notes precede the table; titles and notes of
+  // the others become rows.
   void add_figures(Key section, const std::vector<FigureGroup>& groups) {
     std::vector<Block> blocks;
     if (!groups.front().notes.empty()) blocks.emplace_back(Notes{groups.front().notes});
@@ -255,7 +256,7 @@ Report make_report(const Assessment& assessment, ReportSource source) {
   report.source = std::move(source);
   Letterhead& letterhead = report.source.letterhead;
   const LaboratoryRecord& laboratory = report.source.job.laboratory;
-  if (letterhead.name.empty()) {  // no face of its own: what the job says
+  if (letterhead.name.empty()) {  // no branding of its own: the job's laboratory
     letterhead.name = laboratory.name;
     if (!laboratory.address.empty()) letterhead.address = {laboratory.address};
   }

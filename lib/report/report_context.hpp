@@ -1,4 +1,4 @@
-// What every part of a report is made from.
+// Data shared by all parts of a report.
 #pragma once
 
 #include "report/shown.hpp"

@@ -52,11 +52,11 @@ void add_uncertainty_facts(const ReportContext& of, Facts& facts, const Uncertai
   add_fact(facts, of.words("fact.budget"), uncertainty.budget);
 }
 
-std::string resolution_asked(const ReportContext& of) {
+std::string resolution_required(const ReportContext& of) {
   const std::optional<ResolutionRule>& rule = of.edition.rules.resolution;
-  if (!rule) return of.words("value.resolution-not-asked");
+  if (!rule) return of.words("value.resolution-not-required");
   const Length fraction = Length::from_pm(of.row.average_tolerance.value.pm() / rule->fraction_of_average);
-  return of.words("value.resolution-asked", {{"size", localised(of.words, std::max(rule->floor, fraction))}});
+  return of.words("value.resolution-required", {{"size", localised(of.words, std::max(rule->floor, fraction))}});
 }
 
 }  // namespace
@@ -113,7 +113,7 @@ Facts measurement_facts(const ReportContext& of) {
   add_fact(facts, of.words("fact.instrument"), or_not_stated(of, measured.instrument));
   const std::optional<Length>& resolution = of.assessment.conditions.resolution;
   add_fact(facts, of.words("fact.resolution"), or_not_stated(of, resolution ? localised(of.words, *resolution) : ""));
-  add_fact(facts, of.words("fact.resolution-asked"), resolution_asked(of));
+  add_fact(facts, of.words("fact.resolution-required"), resolution_required(of));
   if (measured.scale) add_scale_facts(of, facts, *measured.scale);
   add_fact(facts, of.words("fact.temperature"), measured.temperature);
   add_fact(facts, of.words("fact.humidity"), measured.humidity);

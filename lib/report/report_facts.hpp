@@ -1,5 +1,4 @@
-// The facts of a report: a name and a value each. What is not given is left out, or said to be not stated where a report should
-// have it.
+// The facts of a report: name and value. What is not given is omitted, or marked as not stated where a report should have it.
 #pragma once
 
 #include <optional>
@@ -9,11 +8,11 @@
 
 namespace sievecloth {
 
-Facts head_facts(const ReportContext& of);         ///< number, day of issue, customer
+Facts head_facts(const ReportContext& of);         ///< number, date of issue, customer
 Facts piece_facts(const ReportContext& of);        ///< the item
 Facts basis_facts(const ReportContext& of);        ///< standard, grade, method
-Facts measurement_facts(const ReportContext& of);  ///< who, when, with what
-Facts viewing_facts(const ReportContext& of);      ///< the record of the viewing tests
+Facts measurement_facts(const ReportContext& of);  ///< who, when, with which instrument
+Facts viewing_facts(const ReportContext& of);      ///< the record of the visual examination
 Facts data_facts(const ReportContext& of);         ///< file of readings, table set, library
 
 std::string grade_phrase(const ReportContext& of);

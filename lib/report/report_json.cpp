@@ -1,4 +1,4 @@
-#include "report/doubt_words.hpp"
+#include "report/confidence_words.hpp"
 #include "report/json_parts.hpp"
 #include "sievecloth/report.hpp"
 #include "sievecloth/version.hpp"
@@ -231,7 +231,7 @@ void write_laboratory(JsonWriter& json, const Letterhead& letterhead) {
 
 void write_report(JsonWriter& json, const Report& report) {
   const ReportSource& source = report.source;
-  const PaperRecord& paper = source.job.paper;
+  const ReportRecord& paper = source.job.paper;
   json.object("report", [&] {
     json.member("title", report.title);
     json.member("language", source.wording.language);

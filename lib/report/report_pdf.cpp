@@ -16,7 +16,7 @@ namespace fs = std::filesystem;
 
 constexpr std::string_view k_module = "sievecloth-pdf.so";
 
-// Beside the program and beside the library that holds this function, in the build tree as well as after installation.
+// Paths beside the program and beside the library that contains this function, in the build tree as well as after installation.
 std::vector<fs::path> candidates() {
   std::vector<fs::path> folders;
   std::error_code ignored;
@@ -46,7 +46,7 @@ Result<Module> load(const std::string& module) {
   for (const fs::path& file : module.empty() ? candidates() : std::vector<fs::path>{module}) {
     std::error_code ignored;
     if (!fs::exists(file, ignored)) continue;
-    void* const handle = ::dlopen(file.c_str(), RTLD_NOW | RTLD_LOCAL);  // stays: it would be loaded again for the next report
+    void* const handle = ::dlopen(file.c_str(), RTLD_NOW | RTLD_LOCAL);  // never closed: the next report would load it again
     void* const entry = handle == nullptr ? nullptr : ::dlsym(handle, k_pdf_entry);
     if (entry != nullptr) return Module{reinterpret_cast<PdfEntry>(entry)};
     last = ::dlerror();

@@ -81,7 +81,7 @@ void add_criteria(const ReportContext& of, Table& table, const std::optional<Dir
   }
 }
 
-// Both directions together: one of them may rest on more.
+// Of both directions together, since one of them may rest on more.
 std::string grounds(const ReportContext& of, CriterionId id) {
   std::vector<Ground> all;
   for (const Criterion& criterion : of.assessment.criteria) {
@@ -104,7 +104,7 @@ Key count_rule(const std::optional<RequiredCount>& required) {
   return required->all ? Key("rule.sample-size-all") : Key("rule.sample-size");
 }
 
-// Two criteria have more than one rule; which, the edition and the piece say.
+// Two criteria have more than one rule; edition and piece determine which applies.
 Key rule_key(const ReportContext& of, CriterionId id) {
   if (id == CriterionId::sample_size) return count_rule(of.assessment.required);
   if (id == CriterionId::aperture_standard_deviation && of.edition.rules.spread.factor)
@@ -112,7 +112,7 @@ Key rule_key(const ReportContext& of, CriterionId id) {
   return Key::of<"rule">(id);
 }
 
-// The rule of a criterion as a sentence. Every sentence is filled from the same places, and takes those that it names.
+// The rule of a criterion as a sentence. Every sentence gets the same fillings and uses those that it names.
 std::string rule(const ReportContext& of, const Criterion& criterion) {
   const auto length = [&](const std::optional<Length>& value) { return value ? of.shown.quantity(*value) : ""; };
   const Rules& rules = of.edition.rules;
@@ -193,7 +193,7 @@ Table rules_table(const ReportContext& of) {
   return table;
 }
 
-// Columns in which no reading says anything are left out.
+// Omits columns in which no reading has a value.
 Table readings_table(const ReportContext& of) {
   const std::vector<Reading>& readings = of.report.source.readings;
   const auto any = [&](auto test) { return std::any_of(readings.begin(), readings.end(), test); };

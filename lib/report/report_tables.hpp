@@ -7,7 +7,7 @@ namespace sievecloth {
 
 Table criteria_table(const ReportContext& of);  ///< each requirement with observed value, limits, margin, outcome
 Table figures_table(const ReportContext& of);   ///< n, mean, s, smallest, largest
-Table rules_table(const ReportContext& of);     ///< each rule of decision and what it rests on
+Table rules_table(const ReportContext& of);     ///< each decision rule and what it rests on
 Table readings_table(const ReportContext& of);  ///< every reading
 
 }  // namespace sievecloth

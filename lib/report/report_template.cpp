@@ -12,7 +12,7 @@ namespace {
 
 using kainjow::mustache::data;
 
-// The document as Mustache sees it: numbers as written, what is false or null as nothing.
+// The document as Mustache sees it: numbers as written; false and null count as nothing.
 class Model final : public JsonWriter {
  public:
   data take() { return std::move(document_); }
@@ -22,7 +22,7 @@ class Model final : public JsonWriter {
  private:
   struct Opened {
     data content;
-    std::string key = {};  // of the member that comes next
+    std::string key = {};  // of the next member
   };
 
   void open(Container container) override {
@@ -90,7 +90,7 @@ data table_data(const Table& table) {
   return result;
 }
 
-// A section's blocks by their kind, each kind in its order.
+// The blocks of a section by kind, each kind in order.
 struct SectionLists {
   data paragraphs{data::type::list};
   data notes{data::type::list};

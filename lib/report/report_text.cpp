@@ -11,7 +11,7 @@
 namespace sievecloth {
 namespace {
 
-// The answer on the terminal is English.
+// Terminal output is in English.
 const Words& english() {
   static const Wording wording;
   static const Words words(wording);

@@ -10,11 +10,11 @@
 namespace sievecloth {
 namespace {
 
-constexpr double k_least = 1e-6;  // of a share; less is not told apart from none
+constexpr double k_least = 1e-6;  // smallest share shown as a number
 
 std::string percent(const std::string& number, const Words& words) { return words.number(number) + " %"; }
 
-// Of the third significant digit, at least 1.
+// Unit of the third significant digit, at least 1.
 double unit_of(double number) { return number < 1000 ? 1 : std::pow(10, std::floor(std::log10(number)) - 2); }
 
 // Four decimals, rounded down: 99.9999 is not all.

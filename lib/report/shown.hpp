@@ -1,4 +1,4 @@
-// Numbers as a report shows them: in the unit in which the standards print the size, with the decimal mark of the language.
+// Numbers as shown in a report: in the unit in which the standards print the size, with the decimal mark of the language.
 #pragma once
 
 #include <cstdint>
@@ -10,7 +10,7 @@
 
 namespace sievecloth {
 
-/// um below 1 mm, mm from there: one unit for the whole report, by its nominal size.
+/// um below 1 mm, mm from there: one unit for the whole report, chosen by nominal size.
 class Shown {
  public:
   Shown(const Assessment& assessment, const Words& words);
@@ -19,9 +19,9 @@ class Shown {
   double per_um() const noexcept { return per_um_; }
   /// A computed figure with fixed decimals (1 nm, or 10 nm from 1 mm), without its unit.
   std::string computed(double um) const;
-  /// A distance to a limit with its sign; one that rounds to nothing still says on which side it is.
+  /// A signed distance to a limit; one that rounds to zero still shows on which side it is.
   std::string margin(double um) const;
-  /// A limit or a reading, every digit, without its unit.
+  /// A limit or a reading with every digit, without its unit.
   std::string exact(Length length) const;
   /// The same with the unit.
   std::string quantity(Length length) const;

@@ -11,7 +11,7 @@
 namespace sievecloth {
 namespace {
 
-/// The words for one test.
+/// The wording for one test.
 class SignWords {
  public:
   SignWords(const Sign& sign, const Words& words) : sign_(sign), words_(words) {}
@@ -43,7 +43,7 @@ class SignWords {
         {{"statistic", number(sign_.statistic, 4)}, {"critical", number(sign_.critical, 4)}, {"n", fmt::format("{}", sign_.n)}});
   }
 
-  // Without a flag: nothing significant, or an effect that is not worth a word.
+  // Not flagged: nothing significant, or an effect below the minimum relevant one.
   std::string quiet(double level) const {
     const std::string found = test();
     if (sign_.p_value > level) return words_("weave.nothing", {{"test", found}});
@@ -106,7 +106,7 @@ Figure figure_of(const Sign& sign, const SignWords& words, std::string sentence)
           {}};
 }
 
-// Tests that were not made, for one reason: what was not measured by its place, else each test once for a quantity.
+// Tests that were not made for one reason: unmeasured series by direction and quantity, else each test once per quantity.
 std::vector<std::string> not_made(const Weave& weave, NotTested reason, const Words& words) {
   std::vector<std::string> names;
   for (const Sign& sign : weave.signs) {
@@ -153,7 +153,7 @@ std::vector<FigureGroup> weave_figures(const Diagnosis& diagnosis, const Words& 
   return {std::move(group)};
 }
 
-std::vector<FigureGroup> quiet_tests(const Diagnosis& diagnosis, const Words& words) {
+std::vector<FigureGroup> nonsignificant_tests(const Diagnosis& diagnosis, const Words& words) {
   FigureGroup group{"quiet_tests", words("weave.tests"), {}, {}};
   if (!diagnosis.weave) return {};
   for (const Sign& sign : diagnosis.weave->signs) {

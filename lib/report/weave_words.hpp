@@ -1,4 +1,4 @@
-// The signs of weave faults, in sentences for whoever does not read statistics.
+// Signs of weave faults in sentences, for readers without statistics.
 #pragma once
 
 #include <vector>
@@ -9,13 +9,13 @@
 
 namespace sievecloth {
 
-/// One group (`weave`): a figure for each sign that was found, and notes on what was tested and what was not.
+/// Returns one group (`weave`): a figure for each sign found, and notes on what was and was not tested.
 std::vector<FigureGroup> weave_figures(const Diagnosis& diagnosis, const Words& words);
 
-/// The tests that found no sign, each with its statistic; no group where there are none.
-std::vector<FigureGroup> quiet_tests(const Diagnosis& diagnosis, const Words& words);
+/// Returns the tests that found no sign, each with its statistic; no group if there are none.
+std::vector<FigureGroup> nonsignificant_tests(const Diagnosis& diagnosis, const Words& words);
 
-/// Every test with its figures, as the member `signs`, and their `level`.
+/// Writes every test with its figures as the member `signs`, and their `level`.
 void write_signs(JsonWriter& json, const Weave& weave, const Words& words);
 
 }  // namespace sievecloth

@@ -1,4 +1,4 @@
-// Looks words up in a wording. A key that does not exist is refused by the compiler.
+// Looks up wording. A key that does not exist is a compile-time error.
 #pragma once
 
 #include <algorithm>
@@ -18,7 +18,7 @@
 
 namespace sievecloth {
 
-/// The English text of a key, or none.
+/// The English text of a key, or nullptr.
 constexpr const EnglishText* find_english(std::string_view key) noexcept {
   for (const EnglishText& entry : k_english) {
     if (entry.key == key) return &entry;
@@ -26,7 +26,7 @@ constexpr const EnglishText* find_english(std::string_view key) noexcept {
   return nullptr;
 }
 
-/// The name of a family of keys, as a template takes it.
+/// The name of a family of keys, as a template argument.
 template <std::size_t size>
 struct FamilyName {
   consteval FamilyName(const char (&literal)[size]) { std::copy_n(literal, size, text); }
@@ -40,7 +40,7 @@ class Key {
   consteval Key(const char* name) : entry_(find_english(name)) {
     if (entry_ == nullptr) throw "no such key";
   }
-  /// `family.word` with the word of an enumerator. Does not compile unless every value of its enumeration has its text.
+  /// The key `family.word` with the word of an enumerator. Does not compile unless every value of the enumeration has a text.
   template <FamilyName family, class Enum>
   static Key of(Enum value) noexcept {
     static constexpr auto entries = entries_of<family, Enum>();
@@ -48,7 +48,7 @@ class Key {
   }
 
   const EnglishText& english() const noexcept { return *entry_; }
-  /// What stands behind the first point: the same in every language.
+  /// The part after the first point: the same in every language.
   std::string_view name() const noexcept { return entry_->key.substr(entry_->key.find('.') + 1); }
 
  private:
@@ -71,7 +71,7 @@ class Key {
   const EnglishText* entry_;
 };
 
-/// What a {place} in a text is filled with.
+/// The value of a {place} in a text.
 struct Filling {
   std::string_view place;
   std::string_view text;
@@ -82,7 +82,7 @@ class Words {
   /// `wording` must outlive this.
   explicit Words(const Wording& wording) : wording_(wording) {}
 
-  /// The text, each {place} filled. A place without a filling stays as it is.
+  /// Returns the text with each {place} filled. A place without a filling stays unchanged.
   std::string operator()(Key key, std::initializer_list<Filling> fillings = {}) const {
     return (*this)(key, std::span(fillings.begin(), fillings.size()));
   }
@@ -95,7 +95,7 @@ class Words {
   const Wording& wording_;
 };
 
-/// `{places}` filled once, from left to right: what was filled in is not looked at again.
+/// Fills `{places}` once, from left to right; inserted text is not scanned again.
 std::string filled(std::string_view text, std::span<const Filling> fillings);
 
 }  // namespace sievecloth

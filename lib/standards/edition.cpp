@@ -31,7 +31,7 @@ std::string hyphenated(std::string_view name) {
 
 std::string_view standard_of(const Edition& edition) { return edition.name.substr(0, edition.name.rfind('-')); }
 
-// Whether `part` is the whole of `name`, or begins it or ends it at a hyphen.
+// True if `part` is the whole of `name`, or a prefix or suffix of it delimited by a hyphen.
 bool begins(std::string_view name, std::string_view part) {
   return name == part || (name.starts_with(part) && name.size() > part.size() && name[part.size()] == '-');
 }
@@ -49,10 +49,10 @@ std::vector<const Erratum*> Edition::errata_of(const Row& row) const {
   return of_row;
 }
 
-std::vector<const Doubt*> Edition::doubts_of(const Row& row) const {
-  std::vector<const Doubt*> of_row;
-  for (const Doubt& doubt : doubts) {
-    if (doubt.nominal == row.nominal) of_row.push_back(&doubt);
+std::vector<const ImplausibleValue*> Edition::implausible_values_of(const Row& row) const {
+  std::vector<const ImplausibleValue*> of_row;
+  for (const ImplausibleValue& implausible : doubts) {
+    if (implausible.nominal == row.nominal) of_row.push_back(&implausible);
   }
   return of_row;
 }

@@ -1,4 +1,4 @@
-// The words of standards: one for each value of its enumerations, as tables, JSON and the tool have them.
+// Words of the standards module: one for each value of its enumerations, as used in tables, JSON and the tool.
 #pragma once
 
 #include <string_view>

@@ -10,12 +10,12 @@
 namespace sievecloth {
 namespace {
 
-/// No edition known asks for fewer apertures or wires of a direction.
+/// No known edition requires fewer apertures or wires in a direction.
 constexpr std::int64_t k_fewest = 10;
-/// No edition known lets more of the apertures lie above the intermediate limit than 6 %.
+/// No known edition permits more than 6 % of the apertures above the intermediate limit.
 constexpr std::int32_t k_largest_share = 10;
 
-/// One number of each row; empty where the row has none.
+/// One value per row; empty where the row has none.
 struct Column {
   std::string name;
   std::function<std::optional<double>(const Row&)> um;
@@ -64,7 +64,7 @@ class Search {
   static double average_by_formula(double w_um) { return std::pow(w_um, 0.98) / 27 + 1.6; }
 
  private:
-  /// Where two rows do not fit each other, either can be the wrong one: both are doubted.
+  /// If two rows do not fit each other, either may be wrong: both are doubted.
   void find(const Row& row, std::string_view value, const std::string& text, const Row* other = nullptr) {
     const bool explained = is_explained(row, value) || (other != nullptr && is_explained(*other, value));
     add(row, value, text, explained);
@@ -80,7 +80,7 @@ class Search {
     findings_.push_back({&row, std::string(value), std::move(text), explained});
   }
 
-  /// `wire` speaks of `wire.maximum` too.
+  /// An erratum of `wire` covers `wire.maximum` too.
   static bool speaks_of(const Erratum& erratum, const Row& row, std::string_view value) {
     const std::string_view named = erratum.value;
     return erratum.concerns(row) && (named == value || (value.starts_with(named) && value[named.size()] == '.'));
@@ -98,7 +98,7 @@ class Search {
     }
   }
 
-  /// A value that larger and smaller sizes have, and this one lacks, was forgotten.
+  /// A value that larger and smaller sizes have but this one lacks was probably forgotten.
   void check_gaps(const Column& column) {
     const auto has = [&](const Row& row) { return column.um(row).has_value(); };
     const auto first = std::find_if(edition_.rows.begin(), edition_.rows.end(), has);
@@ -127,7 +127,7 @@ class Search {
     }
   }
 
-  /// A rule of the edition speaks of every row.
+  /// A rule of the edition applies to every row.
   void check_rules(const Row& row) {
     const std::int64_t count = edition_.rules.wire_count.value;
     if (count < k_fewest) find(row, "wire_count", fmt::format("{} is fewer than {}", count, k_fewest));
@@ -136,7 +136,7 @@ class Search {
       find(row, "share", fmt::format("{} % is more than {} %", share->percent, k_largest_share));
   }
 
-  /// Half way from w + Y to w + X, roughly: Z = (X + Y) / 2.
+  /// Roughly half way from w + Y to w + X: Z = (X + Y) / 2.
   void check_intermediate(const Row& row) {
     if (!row.intermediate_limit) return;
     const double above_um = row.intermediate_limit->value.um() - row.nominal.um();
@@ -151,7 +151,7 @@ class Search {
     std::vector<double> sorted = ratios;
     std::sort(sorted.begin(), sorted.end());
     const double middle = sorted[sorted.size() / 2];
-    const double factor = middle > 0.75 && middle < 1.35 ? middle : 1;  // a table of few rows can be wrong in most of them
+    const double factor = middle > 0.75 && middle < 1.35 ? middle : 1;  // in a table of few rows most of them may be wrong
     for (std::size_t i = 0; i < ratios.size(); ++i) {
       const double off = ratios[i] / factor;
       if (off > 0.7 && off < 1.4) continue;
@@ -165,7 +165,7 @@ class Search {
     const double preferred_um = wire.preferred.value.um();
     const double lower = wire.minimum.value.um() / preferred_um;
     const double upper = wire.maximum.value.um() / preferred_um;
-    const double usual_um = 376 * std::pow(row.nominal.um() / 1000, 0.767);  // runs through the wires of ISO 3310-1
+    const double usual_um = 376 * std::pow(row.nominal.um() / 1000, 0.767);  // fits the wires of ISO 3310-1
     if (preferred_um < 0.4 * usual_um || preferred_um > 2.5 * usual_um)
       find(row, "wire.preferred", fmt::format("{} is far from the {:.0f} that this aperture usually has", preferred_um, usual_um));
     if (lower < 0.80) find(row, "wire.minimum", fmt::format("{:.3f} of the preferred wire, not 0.80 to 1", lower));
@@ -179,7 +179,7 @@ class Search {
       };
       compare("wire.minimum", wire.minimum, other.wire.minimum);
       compare("wire.maximum", wire.maximum, other.wire.maximum);
-      return;  // that row compares itself with the next one
+      return;  // that row is compared with the next one itself
     }
   }
 
@@ -194,7 +194,7 @@ class Search {
     if (inspection && calibration && *inspection > *calibration) {
       find(row, "standard_deviation_limit.inspection", "above the limit of calibration");
     }
-    // The limit of compliance fits the tolerances closely; those of smaller samples are up to half as strict again.
+    // The limit for compliance follows the tolerances closely; those for smaller samples are up to half as strict again.
     check_ratio(row, Grade::compliance, compliance, 3.45);
     if (inspection != compliance) check_ratio(row, Grade::inspection, inspection, 5.2);
     if (calibration != compliance) check_ratio(row, Grade::calibration, calibration, 5.2);

@@ -1,4 +1,4 @@
-// The numbers of a row by the names that tables give them.
+// The values of a row by their names in tables.
 #pragma once
 
 #include <array>
@@ -10,7 +10,7 @@
 
 namespace sievecloth {
 
-/// What an erratum can speak of. `wire` and `standard_deviation_limit` stand for all of theirs.
+/// Values that an erratum can concern. `wire` and `standard_deviation_limit` cover all of theirs.
 inline constexpr auto k_value_names = std::to_array<std::string_view>({
     "average_tolerance",
     "maximum_tolerance",
@@ -29,8 +29,8 @@ inline constexpr auto k_value_names = std::to_array<std::string_view>({
     "wire_count",
 });
 
-/// The numbers that `name` stands for in a row, each once: lengths in micrometres, counts as such, `all` for every aperture.
-/// Empty where the row has none; of `wire` the preferred diameter alone, which its range follows. The count of wires is the
+/// Returns the values that `name` covers in a row, each once: lengths in micrometres, counts as numbers, `all` for every aperture.
+/// Empty if the row has none. `wire` yields the preferred diameter only, which determines its range. The wire count is the
 /// edition's.
 std::vector<std::string> values_named(const Edition& edition, const Row& row, std::string_view name);
 

@@ -113,7 +113,7 @@ std::optional<SizeText> of_number_and_unit(std::string_view text) {
   return SizeText{.kind = inch ? SizeText::Kind::inch : SizeText::Kind::bare, .value = *value, .fraction = is_fraction};
 }
 
-// `75,000 um` is 75 mm to one reader and 75 um to another. Behind a lone 0 a comma can only be the decimal mark.
+// `75,000 um` is 75 mm to one reader and 75 um to another. After a lone 0 a comma can only be the decimal mark.
 Result<void> check_comma(std::string_view plain, std::string_view text) {
   const std::size_t comma = plain.find(',');
   if (comma == std::string_view::npos) return {};
@@ -125,7 +125,7 @@ Result<void> check_comma(std::string_view plain, std::string_view text) {
   const auto spelt = [&](const std::string& number) {
     return std::string(plain.substr(0, begin)) + number + std::string(plain.substr(end));
   };
-  if (end < plain.size() && plain[end] == ',') {  // two commas are no decimal marks
+  if (end < plain.size() && plain[end] == ',') {  // two commas cannot be decimal marks
     std::string whole(plain);
     std::erase(whole, ',');
     return Error{ErrorCode::ambiguous_size, "commas between digits", printable(text), fmt::format("'{}'", printable(whole)), {}};

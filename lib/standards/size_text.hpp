@@ -1,4 +1,4 @@
-// A size as people write it, before any table is asked.
+// Parsing of a size as people write it, before any table is consulted.
 #pragma once
 
 #include <compare>
@@ -10,7 +10,7 @@
 
 namespace sievecloth {
 
-/// A number that is not negative, as a fraction: alternative designations are compared by value. Both parts are below 10^16.
+/// A non-negative number as a fraction, so that alternative designations compare by value. Both parts are below 10^16.
 struct Ratio {
   std::int64_t numerator = 0;
   std::int64_t denominator = 1;
@@ -26,19 +26,19 @@ struct Ratio {
 struct SizeText {
   enum class Kind : std::uint8_t { length, sieve_number, inch, bare };
   Kind kind = Kind::bare;
-  Length length;          ///< of a length alone
-  Ratio value;            ///< of the others
+  Length length;          ///< for Kind::length only
+  Ratio value;            ///< for the other kinds
   bool fraction = false;  ///< written as `3/8` or `3 1/2`
 
   bool is_alternative() const noexcept { return kind == Kind::sieve_number || kind == Kind::inch; }
 };
 
-/// What a complaint about a size says was expected.
+/// The expected spellings, for error messages about a size.
 inline constexpr std::string_view k_spellings =
     "a nominal aperture (75 um, 0.075 mm) or an alternative designation (No. 200, 3/8 in.)";
 
-/// Reads the spellings that `find_size` lists; a bare number or fraction is one too.
-/// Errors: malformed_size; ambiguous_size (a comma before three digits, with no lone 0 before it).
+/// Parses the spellings that `find_size` lists, and also a bare number or fraction.
+/// Errors: malformed_size; ambiguous_size (a comma before three digits without a lone 0 before it).
 Result<SizeText> parse_size(std::string_view text);
 
 }  // namespace sievecloth

@@ -17,7 +17,7 @@ Error size_error(ErrorCode code, std::string_view found, std::string message, st
   return {code, std::move(message), printable(found), std::move(expected), {}};
 }
 
-/// The rows that a size is looked for in, from the largest to the smallest, and whose they are.
+/// The rows in which a size is searched for, from the largest to the smallest, and their owner.
 struct Choice {
   std::string_view title;
   std::vector<const Row*> rows;
@@ -29,7 +29,7 @@ Choice rows_of(const Edition& edition) {
   return choice;
 }
 
-// Each size once, from an edition that has an alternative designation for it where one has; later editions of a standard go before.
+// Each size once, preferably from an edition with an alternative designation for it; later editions of a standard take precedence.
 Choice rows_of_all() {
   std::map<Length, const Row*, std::greater<>> by_size;
   for (const Edition* edition : built_in_editions()) {
@@ -93,7 +93,7 @@ Error unknown_length(const Choice& choice, Length nominal, std::string_view foun
   return no_such_size(choice, above, below, found);
 }
 
-// Among the alternative designations of the same kind: a coarser cloth has a smaller number, but more of an inch.
+// Compares alternative designations of the same kind: a coarser cloth has a smaller sieve number but a larger size in inches.
 Error unknown_alternative(const Choice& choice, const SizeText& size, std::string_view found) {
   const auto coarser = [&](const Row& row) {
     const auto value = alternative_value(row, size.kind);
@@ -111,14 +111,14 @@ Error unknown_alternative(const Choice& choice, const SizeText& size, std::strin
   return no_such_size(choice, above, below, found);
 }
 
-// Editions that name sizes by aperture alone: what an alternative designation is elsewhere.
+// For editions that name sizes by aperture only: what an alternative designation means elsewhere.
 struct Elsewhere {
   const Edition* edition = nullptr;
   const Row* row = nullptr;
 };
 
 std::optional<Elsewhere> elsewhere(SizeText::Kind kind, const Ratio& value) {
-  std::optional<Elsewhere> newest;  // a standard's editions come in the order of their years
+  std::optional<Elsewhere> newest;  // editions of a standard are in order of year
   for (const Edition* edition : built_in_editions()) {
     const Row* row = row_with(rows_of(*edition), kind, value);
     if (row != nullptr) newest = {edition, row};
@@ -142,7 +142,7 @@ std::optional<Length> length_of(const Ratio& value, Unit unit) {
   return Length::from_pm(static_cast<std::int64_t>(pm / value.denominator));
 }
 
-// Everything that a number without a unit can be here, and what it names in another edition.
+// Lists all meanings of a number without a unit in this edition, and what it names in another.
 Error ambiguous(const Choice& choice, const SizeText& size, std::string_view found) {
   std::vector<std::string> readings;
   for (const Unit unit : {Unit::micrometre, Unit::millimetre}) {

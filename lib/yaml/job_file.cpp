@@ -9,7 +9,7 @@
 namespace sievecloth {
 namespace {
 
-// `200 mm`: a number and its unit, since a length without a unit is a guess.
+// `200 mm`: a number with its unit; without one it would be a guess.
 std::optional<Length> read_length(const YamlNode* node, Complaints& complaints) {
   const std::optional<std::string> text = yaml_text(node, complaints);
   if (!text) return std::nullopt;
@@ -212,7 +212,7 @@ class JobReader {
         node, "report",
         {{}, {"number", "replaces", "issued", "authorised_by", "customer", "order", "recalibration_agreed", "deviations"}},
         complaints_);
-    PaperRecord& record = job_.paper;
+    ReportRecord& record = job_.paper;
     record.number = text(paper["number"]);
     record.replaces = text(paper["replaces"]);
     record.issued = date(paper["issued"]);
@@ -242,7 +242,7 @@ class JobReader {
                                  {file_, node->mark.line, node->mark.column}};
   }
 
-  // A text with a line break is readings; one without names their file.
+  // A text with a line break is inline readings; one without names their file.
   void read_readings(const YamlNode* node) {
     if (node == nullptr) return;
     if (node->kind == YamlNode::Kind::scalar && node->text.find('\n') != std::string::npos) {

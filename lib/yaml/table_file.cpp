@@ -16,11 +16,11 @@
 namespace sievecloth {
 
 struct TableFile::Storage {
-  std::deque<std::string> texts;  // whose addresses stay
+  std::deque<std::string> texts;  // with stable addresses
   std::vector<Row> rows;
   std::vector<Source> sources;
   std::vector<Erratum> errata;
-  std::vector<Doubt> doubts;
+  std::vector<ImplausibleValue> doubts;
   std::deque<std::vector<Length>> sizes;  // of the errata
   Edition edition;
 
@@ -44,7 +44,7 @@ struct SourceList {
   std::vector<std::pair<std::string, std::string>> titles;  // id and title
 };
 
-/// Reads `sources:`, in a table of one's own or in the file that all tables of a set share.
+/// Reads `sources:` in an owner's table, or in the file shared by all tables of a set.
 void read_source_list(const YamlNode* list, SourceList& sources, Complaints& complaints) {
   for (const YamlNode& item : yaml_items(list, complaints)) {
     const YamlMapping map(&item, "a source", {.required = {"id", "title"}, .optional = {}}, complaints);
@@ -82,8 +82,8 @@ Result<SourceList> read_shared_sources(std::string_view text) {
   return sources;
 }
 
-/// Reads one table. A basis is looked for from the inside out: in the value, in the group it stands in, in the row, in the defaults
-/// of the column, in the defaults of all rows.
+/// Reads one table. A basis is looked up from the inside out: in the value, its group, the row, the defaults of the column, the
+/// defaults of all rows.
 class TableReader {
  public:
   TableReader(SourceList sources, bool own_sources, Complaints& complaints)
@@ -163,7 +163,7 @@ class TableReader {
     return word && index ? Basis{counted_as(static_cast<Provenance>(*word)), *index} : fallback;
   }
 
-  /// Nobody but its owner has compared an owner's table with the standard.
+  /// An owner's table has been compared with the standard by its owner only.
   Provenance counted_as(Provenance provenance) const {
     return own_sources_ && is_verified(provenance) ? Provenance::second_hand : provenance;
   }
@@ -181,7 +181,7 @@ class TableReader {
     }
   }
 
-  /// The basis that values of `column` have in a row whose own one is `row_basis`.
+  /// The basis of values of `column` in a row whose own basis is `row_basis`.
   Basis column_basis(std::string_view column, std::optional<Basis> row_basis) const {
     if (row_basis) return *row_basis;
     const auto found = column_basis_.find(column);
@@ -219,7 +219,7 @@ class TableReader {
     return count ? std::optional(Count{*count, value.basis}) : std::nullopt;
   }
 
-  /// One value for all grades, or a mapping from grades to values.
+  /// Reads one value for all grades, or a mapping from grades to values.
   template <class T>
   PerGrade<std::optional<T>> read_per_grade(const YamlNode* node, std::string_view what, Basis fallback,
                                             std::optional<T> (TableReader::*read_one)(const YamlNode*, Basis)) {
@@ -274,7 +274,7 @@ class TableReader {
     const YamlMapping map(node, "tail", {{k_grade_names.begin(), k_grade_names.end()}, {}}, complaints_);
     for (const Grade grade : k_grades) {
       const YamlNode* tail = map[to_text(grade)];
-      // A decimal times a million is what a length in um has in pm.
+      // A decimal times a million is the number of pm of that length in um.
       const auto millionths = yaml_length(tail, Unit::micrometre, complaints_);
       if (!millionths) continue;
       if (millionths->pm() < 1 || millionths->pm() > 500'000) {
@@ -415,7 +415,7 @@ class TableReader {
     }
   }
 
-  /// A limit without its rule cannot be judged, and a rule without its limit asks for nothing.
+  /// A limit without its rule cannot be judged, and a rule without its limit has no effect.
   void check_against_rules(const YamlMapping& row) {
     const auto check = [&](std::string_view column, bool has_rule, std::string_view rule) {
       if (row[column] != nullptr && !has_rule) {
@@ -451,7 +451,7 @@ class TableReader {
     }
   }
 
-  /// What an erratum says is used must be what the table holds, or it would explain what nobody did.
+  /// The `used` value of an erratum must be that of the table, or it would explain a correction that was never made.
   void check_used(const YamlMapping& map, const Erratum& erratum, const std::vector<std::size_t>& rows) {
     const bool as_printed = erratum.used == k_as_printed;
     const YamlNode* node = map[as_printed ? "printed" : "used"];
@@ -473,7 +473,7 @@ class TableReader {
              fmt::format("the table's own {}", fmt::join(in_table, ", ")));
   }
 
-  /// `27, 24.0` as `27` and `24`; what is no number stays as it is.
+  /// Splits `27, 24.0` into `27` and `24`; anything that is not a number stays unchanged.
   static std::vector<std::string> numbers_in(std::string_view text) {
     std::vector<std::string> numbers;
     while (true) {
@@ -510,7 +510,7 @@ class TableReader {
     return std::nullopt;
   }
 
-  /// `19 mm, 16 mm`; three rows and more that follow each other as `53 um to 20 um`.
+  /// `19 mm, 16 mm`; three or more consecutive rows as `53 um to 20 um`.
   std::string sizes_text(const std::vector<std::size_t>& rows) const {
     std::string text;
     for (std::size_t i = 0; i < rows.size();) {

@@ -15,8 +15,8 @@
 namespace sievecloth {
 namespace {
 
-/// Turns the parser's places (bytes, from 0) into ours (characters, from 1). Places come in the order of the file, so that each
-/// line is counted once.
+/// Converts the parser's locations (bytes, from 0) into ours (characters, from 1). They come in file order, so that each line is
+/// counted once.
 class PlaceFinder {
  public:
   explicit PlaceFinder(std::string_view text) : text_(text) {}
@@ -44,7 +44,7 @@ class PlaceFinder {
 
 struct TooDeep {};
 
-/// Builds the tree from the parser's events, because the parser's own tree forgets duplicate keys.
+/// Builds the tree from the parser's events, because the parser's own tree drops duplicate keys.
 class TreeBuilder : public YAML::EventHandler {
  public:
   TreeBuilder(std::string_view text, Complaints& complaints) : place_(text), complaints_(complaints) {}
@@ -66,7 +66,7 @@ class TreeBuilder : public YAML::EventHandler {
   }
   void OnScalar(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor, const std::string& value) override {
     YamlNode node = make(YamlNode::Kind::scalar, start(mark, tag, anchor));
-    node.quoted = tag == "!";  // so the parser tags every scalar that is not plain
+    node.quoted = tag == "!";  // the parser gives this tag to every scalar that is not plain
     node.text = value;
     leaf(std::move(node));
   }
@@ -82,7 +82,7 @@ class TreeBuilder : public YAML::EventHandler {
  private:
   struct Level {
     YamlNode node;
-    std::optional<YamlNode> key;  // of a mapping, while its value is awaited
+    std::optional<YamlNode> key;  // of a mapping, while its value is pending
   };
 
   static YamlNode make(YamlNode::Kind kind, YamlMark mark) {
@@ -139,7 +139,7 @@ class TreeBuilder : public YAML::EventHandler {
   std::vector<Level> levels_;
 };
 
-/// The parser takes broken bytes in silence and guesses UTF-16, so the text is looked at first.
+/// The parser silently accepts invalid bytes and guesses UTF-16, so the text is checked first.
 bool check_text(std::string_view text, Complaints& complaints) {
   std::int64_t line = 1;
   std::int64_t column = 1;
@@ -218,7 +218,7 @@ Result<YamlNode> parse_yaml(std::string_view text, const std::string& file) {
   } catch (const YAML::Exception& error) {
     const YamlMark at = tree.place(error.mark);
     complaints.add(ErrorCode::yaml_syntax, at.line, at.column, "not YAML: " + printable(error.msg, k_longest_message));
-  } catch (const TooDeep&) {  // the complaint is made
+  } catch (const TooDeep&) {  // already reported
   }
   if (!complaints.none()) return complaints.take();
   return std::move(tree.root);

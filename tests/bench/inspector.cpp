@@ -1,4 +1,4 @@
-// What a rig pays for each reading, and for a look at the standing. Compare figures of one run only.
+// The cost to a rig of each reading and of a look at the standing. Compare only figures from the same run.
 #include <benchmark/benchmark.h>
 
 #include <random>

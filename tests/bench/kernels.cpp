@@ -1,4 +1,4 @@
-// The inner loops beside the limit that reading the memory sets. Compare figures of one run only.
+// The inner loops, compared with the limit set by reading the memory. Compare only figures from the same run.
 #include <benchmark/benchmark.h>
 
 #include <cstdint>
@@ -35,7 +35,7 @@ const std::vector<double>& micrometres() {
   return readings;
 }
 
-// The read limit: nothing but adding up, in as many sums as the memory can feed.
+// The read limit: plain summation, in as many sums as the memory can feed.
 template <class Value>
 void sum_alone(benchmark::State& state, const std::vector<Value>& values) {
   for (auto _ : state) {

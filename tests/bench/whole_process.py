@@ -63,7 +63,7 @@ def mixed_rows(rng):
     return rows
 
 
-# Further columns: the head, and the cells of a row by its number.
+# Additional columns: the header, and a row's cells by its number.
 FIELD = "field", lambda row: f"F{row // 20 % 900}"
 POSITION = "x_mm,y_mm", lambda row: f"{row % 1000 * 0.125:.3f},{row // 1000 * 0.125:.3f}"
 
@@ -179,7 +179,7 @@ def compare(title, commands, rounds, base, folder=None):
     """Result: for each command the median of its ratios to `base` and of its seconds, and its MiB."""
     missing = [name for name, command in commands.items() if not installed(command)]
     times = {name: [] for name in commands if name not in missing}
-    memory = {name: peak_memory(commands[name], folder) for name in times}  # which warms the cache
+    memory = {name: peak_memory(commands[name], folder) for name in times}  # also warms the cache
     for _ in range(rounds):
         for name in times:
             times[name].append(once(commands[name], folder))
@@ -247,7 +247,7 @@ def measure_growth(tool, folder, rounds):
         repeats = rounds * 40 if rows <= 10_000 else rounds if rows < 10**8 else 3
         beyond = statistics.median(once(check(tool, path, 2)) - once(check(tool, start, 2)) for _ in range(repeats))
         print(f"  {rows:11} rows {beyond * 1e3:10.2f} ms  {beyond / rows * 1e9:7.2f} ns a row")
-        points.append((math.log(rows), math.log(max(beyond, 1e-6))))  # a microsecond is the least that can be told
+        points.append((math.log(rows), math.log(max(beyond, 1e-6))))  # a microsecond is the smallest difference resolved
     row("exponent of the growth, 1e3 to 1e8 rows / the last tenfold", "start left out", "",
         *((None, statistics.linear_regression(*zip(*part)).slope) for part in (points, points[-2:])))
 

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# identity: the C and the Python example write the same bytes, and check judges them as it judges the same readings as CSV
+# identity: the C and the Python example write the same bytes, and check judges them like the same readings as CSV
 """binary_test.py TOOL FOLDER_OF_EXAMPLES C_COMPILER"""
 import json
 import subprocess

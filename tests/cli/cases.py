@@ -1,7 +1,7 @@
-# boundary: what each command answers; the rules are those of docs/cli.md, the inputs the ones that real files get wrong
+# boundary: the output of each command; the rules are those of docs/cli.md, the inputs the mistakes found in real files
 """The cases of cli_test.py. Readings of `good` lie in steps of 1 um around 75 um; nothing here is a real measurement."""
 
-import doubt_cases
+import confidence_cases
 from cli_test import Case
 
 E11 = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection"]
@@ -15,7 +15,7 @@ def good(apertures=110, wires=10, unit="um", nominal=75, wire=50, step=1, cycle=
     lines = [f"direction,aperture_{unit},wire_{unit}" + ",role" * role]
     for direction in ("warp", "weft"):
         for i in range(apertures):
-            steps = 0 if direction == "weft" and i == 0 else i % cycle - cycle // 2  # warp and weft of no piece are the same
+            steps = 0 if direction == "weft" and i == 0 else i % cycle - cycle // 2  # in no real piece are warp and weft the same
             aperture, measured_wire = nominal + steps * step, f"{wire:g}" if i < wires else ""
             lines.append(f"{direction},{aperture:g},{measured_wire}" + "," * role)
     return "\n".join(lines) + "\n"
@@ -354,7 +354,7 @@ ONCE_MISLED = [
     job("misled: a job may say that the instrument never ends the last line", JOB + "last_line: true\n", 0, csv_text=good().removesuffix("\n"), out=("conforms",)),
     Case("misled: match, a last row that was cut", ["match", "d.csv"], 65, at=[("d.csv", 222, None, "line end")], files={"d.csv": good() + "warp,0.1"}),
     Case("misled: gauge, a last row that was cut", ["gauge", "a.csv", "b.csv"], 65, at=[("a.csv", 16, None, "line end")],
-         files={"a.csv": doubt_cases.study(0).removesuffix("\n"), "b.csv": doubt_cases.study(0.2)}),
+         files={"a.csv": confidence_cases.study(0).removesuffix("\n"), "b.csv": confidence_cases.study(0.2)}),
     bad("misled: a row that begins with the number sign", "field,direction,aperture_um\n#200,warp,105\n1,warp,75\n", ("d.csv", 2, 1, "#200,warp,105")),
     bad("misled: a quoted cell in a row that begins with the number sign", 'field,direction,aperture_um\n#200,"warp",105\n1,warp,75\n', ("d.csv", 2, 1, "#200")),
     bad("misled: such a row without its last empty cell", "field,direction,aperture_um,wire_um\n#200,warp,105\n1,warp,75,50\n", ("d.csv", 2, 1, "#200,warp,105")),
@@ -468,9 +468,9 @@ COARSE = dict(nominal=850, wire=500, step=1)
 Y_14 = own_table([('"4.1"', '"14"')])
 NOTED = good().replace("direction,", "colour,direction,").replace("warp,", "red,warp,").replace("weft,", "red,weft,")
 
-CUT_STUDY = {name: doubt_cases.study(shift).rstrip("\n") for name, shift in (("a.csv", 0), ("b.csv", 0.2))}
+CUT_STUDY = {name: confidence_cases.study(shift).rstrip("\n") for name, shift in (("a.csv", 0), ("b.csv", 0.2))}
 
-# Found by attacks from outside on what stands above; each line is one way in which a verdict was turned or a paper said too much.
+# Found by external attacks on the cases above; each line is one way in which a verdict was changed or a report claimed too much.
 ATTACKED = [
     own("an erratum that the table does not follow", 65, own_table([('"4.1"', '"14"')], errata=EXPLAINED.replace('used: "14"', 'used: "4.1"')), err=("own.yaml", "4.1", "14")),
     own("an erratum that says as printed, of another value", 65, own_table([('"4.1"', '"14"')], errata=EXPLAINED.replace('printed: "14", used: "14"', 'printed: "41", used: "as printed"')), err=("own.yaml", "41", "14")),
@@ -525,7 +525,7 @@ ATTACKED = [
     Case("misled: ignored columns in the JSON of match", ["match", "d.csv", "--viewing", "passed", "--ignore-columns", "--json"], 0, json={"ignored_columns": ["colour"]}, files={"d.csv": NOTED}),
     Case("misled: ignored columns in watch", ["watch", "d.csv", *PASSED, "--ignore-columns"], 0, out=('"ignored_columns": ["colour"]',), files={"d.csv": NOTED}),
     Case("misled: ignored columns in gauge", ["gauge", "a.csv", "b.csv", "--ignore-columns"], 0, out=("ignored", "colour"),
-         files={name: "\n".join(("colour," if i == 0 else "red,") + line for i, line in enumerate(doubt_cases.study(shift).splitlines())) + "\n" for name, shift in (("a.csv", 0), ("b.csv", 0.2))}),
+         files={name: "\n".join(("colour," if i == 0 else "red,") + line for i, line in enumerate(confidence_cases.study(shift).splitlines())) + "\n" for name, shift in (("a.csv", 0), ("b.csv", 0.2))}),
     Case("misled: a mistyped table in watch", ["watch", "d.csv", *OWN[2:]], 2, out=('"doubts": [', "average_tolerance"), files={"d.csv": good(), "own.yaml": Y_14}),
     Case("misled: a mistyped table in a batch", ["check", "d.csv", "e.csv", *OWN[2:]], 2, out=("undecided",), err=("average_tolerance",), files={"d.csv": good(), "e.csv": good(), "own.yaml": Y_14}),
     Case("misled: a mistyped table in match", ["match", "d.csv", "--viewing", "passed", "--tables", "own.yaml"], 0, out=("average_tolerance",), files={"d.csv": good(), "own.yaml": Y_14}),
@@ -536,4 +536,4 @@ ATTACKED = [
     Case("misled: the same figures are not told as the same readings", ["check", "d.csv", *PASSED, "--apertures-only"], 0, out=("conforms",), err=("warp and weft", "same number"), files={"d.csv": pasted()}),
 ]
 
-CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + LOOKUP + JOBS + TABLES + doubt_cases.CASES + ONCE_MISLED + TYPED_WRONGLY + ATTACKED
+CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + LOOKUP + JOBS + TABLES + confidence_cases.CASES + ONCE_MISLED + TYPED_WRONGLY + ATTACKED

@@ -34,7 +34,7 @@ class Case:
     files: dict = field(default_factory=dict)
     stdin: bytes = b""
     setting: str = ""  # closed-stdout, full-stdout, closed-stdin, nobody
-    without: tuple = ()  # words that stdout must not hold
+    without: tuple = ()  # words that stdout must not contain
 
 
 def write_files(folder, files):
@@ -64,9 +64,9 @@ def execute(tool, case, args, folder):
     if case.setting == "nobody":
         for name in case.files:
             (folder / name).chmod(0)
-        if os.getuid() == 0:  # root may read anything
+        if os.getuid() == 0:  # root can read anything
             options |= dict(user=NOBODY, group=NOBODY, extra_groups=[])
-            # By a process of its own: what another thread starts meanwhile would hold the copy open for writing, and it could not run.
+            # In a separate process: one started meanwhile by another thread would hold the copy open for writing, and it could not run.
             subprocess.run(["cp", tool, folder / "tool-of-nobody"], check=True)
             tool = folder / "tool-of-nobody"
             os.chmod(tool, 0o755)
@@ -156,7 +156,7 @@ def run(tool, case):
 
 
 def main():
-    import cases  # beside this file
+    import cases  # next to this file
 
     parser = argparse.ArgumentParser()
     parser.add_argument("tool", type=pathlib.Path)

@@ -1,4 +1,4 @@
-# golden: what docs/examples/README.md shows is what the commands print; the verdicts themselves are compared with the oracle
+# golden: the output shown in docs/examples/README.md is what the commands print; the verdicts are also compared with the oracle
 """examples_test.py TOOL [--refresh]: runs the commands of docs/examples/README.md and prints `N passed, N failed`.
 
 --refresh writes what they print into README.md instead, to be read before it is committed.
@@ -19,7 +19,7 @@ import oracle  # noqa: E402
 MM, UM = oracle.PM_PER_UNIT["mm"], oracle.PM_PER_UNIT["um"]
 PASSED, MEASURED = dict(viewing="passed"), dict(measured_only=True, apertures_only=True)
 
-# example -> standard, size, grade, what else its job file says, verdict, and the criteria that are not met
+# example -> standard, size, grade, other contents of its job file, verdict, and the criteria not met
 EXAMPLES = {
     "good-75um": ("astm-e11-17", "75 um", "inspection", PASSED | dict(resolution=UM // 10), "conforms", []),
     "worn-75um": ("astm-e11-17", "75 um", "inspection", PASSED | dict(resolution=UM // 10), "does-not-conform",

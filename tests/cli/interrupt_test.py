@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# boundary: signals that end check while it reads or writes; the system's own status of the process and its folder tell
+# boundary: signals that end check while it reads or writes, checked by the process status and the contents of its folder
 """interrupt_test.py TOOL CC: prints `N passed, N failed`."""
 import array
 import fcntl
@@ -16,13 +16,13 @@ TOOL, CC = str(pathlib.Path(sys.argv[1]).resolve()), sys.argv[2]
 E11 = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--measured-only"]
 SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 HEADER = b"direction,aperture_um\n"
-ROWS = b"warp,75.31\nweft,74.90\nwarp,75.32\nweft,74.91\n" * 10_000  # more than a block and than a pipe holds
+ROWS = b"warp,75.31\nweft,74.90\nwarp,75.32\nweft,74.91\n" * 10_000  # more than a block or a pipe holds
 FAILURES, CHECKS = [], 0
 
 for ending in SIGNALS:
-    signal.signal(ending, signal.SIG_DFL)  # what started this may have left it ignored, and the tool would ignore it too
+    signal.signal(ending, signal.SIG_DFL)  # the parent may have left it ignored, and the tool would inherit that
 
-# Stops in the middle of the first write to a file, and says so.
+# Stops in the middle of the first write to a file, and reports it.
 HALF_WRITE = """
 #include <string.h>
 #include <sys/syscall.h>

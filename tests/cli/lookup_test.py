@@ -1,4 +1,4 @@
-# boundary: what `size` and `editions` answer, on which stream and with which exit code, against docs/cli.md and docs/tables.md
+# boundary: the output of `size` and `editions`, its stream and exit code, against docs/cli.md and docs/tables.md
 """Usage: lookup_test.py TOOL DATA. The values themselves are compared with the tables' sources elsewhere, but for a few rows here."""
 import csv
 import json

@@ -1,4 +1,4 @@
-# property: the list that `plan` writes goes through `check` unchanged: refused while it is empty, judged once it is filled in
+# property: the list written by `plan` can be passed to `check` unchanged: refused while empty, judged once filled in
 """plan_test.py TOOL"""
 
 import pathlib

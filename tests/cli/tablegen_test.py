@@ -1,4 +1,4 @@
-# boundary: what tablegen answers, on which stream and with which exit code; the mistakes below are made here, one at a time.
+# boundary: the output of tablegen, its stream and exit code; the mistakes are introduced here, one at a time.
 """Usage: tablegen_test.py TABLEGEN TABLES OBJECT, the object being what the build made of the tables."""
 import pathlib
 import re

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# boundary: sievecloth watch on pipes, growing files and a terminal; property: its verdict and figures are those of check
+# boundary: sievecloth watch on pipes, growing files and a terminal; property: its verdict and figures equal those of check
 """watch_test.py TOOL: prints `N passed, N failed`."""
 import json
 import os
@@ -61,18 +61,18 @@ def lines_and_their_number():
     check(["verdict" in line for line in lines] == [False] * 10 + [True], "only the last line has a verdict")
 
 
-def failed_for_good():
+def failed_early():
     text = HEADER + rows(100, extra=["weft,104.5,,"])
     lines = watch(text, "--every", "1000", code=1)
     check([line["standing"] for line in lines] == ["failed", "failed"], f"{lines}")
     check(lines[0]["criterion"] == "maximum-aperture" and lines[0]["direction"] == "weft", f"{lines[0]}")
     check(lines[-1]["rows"] == 201, f"{lines[-1]}")
     check(watch(text, "--stop-early", code=1)[-1]["rows"] == 101, "did not stop at the row that failed")
-    # The mean: of 300 planned, 229 at 60.5 um are too many for the others at w + X to mend.
+    # The mean: of 300 planned, 229 at 60.5 um are too many for the rest, all at w + X, to balance.
     low = HEADER + "".join(f"{direction},60.5,,\n" for _ in range(250) for direction in ("warp", "weft"))
     stopped = watch(low, "--planned", "300", "--stop-early", code=1)[-1]
     check(stopped["criterion"] == "average-aperture" and 450 < stopped["rows"] < 470, f"{stopped}")
-    check(watch(low, "--planned", "3000", code=2)[-1]["standing"] == "open", "3000 planned can still be mended")
+    check(watch(low, "--planned", "3000", code=2)[-1]["standing"] == "open", "3000 planned can still be balanced")
 
 
 def bad_input():
@@ -101,7 +101,7 @@ def growing_file():
 
         def grow():
             with path.open("a") as file:
-                for start in range(1000, len(text), 997):  # rows are cut anywhere
+                for start in range(1000, len(text), 997):  # rows are split anywhere
                     file.write(text[start:start + 997])
                     file.flush()
                     time.sleep(0.02)
@@ -120,7 +120,7 @@ def changed_file(name, change, code=65, size=2000, words=()):
         whole = HEADER + rows(600)
         path.write_text(whole[: whole.index("\n", size) + 1])
         process = subprocess.Popen([TOOL, "watch", str(path), *E11, "--every", "1", "--follow", "3"], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-        process.stdout.readline()  # it has read what there is
+        process.stdout.readline()  # it has read everything so far
         time.sleep(0.2)
         change(path, whole)
         out, err = process.communicate(timeout=60)
@@ -202,7 +202,7 @@ def complains_at_once():
     process = subprocess.Popen([TOOL, "watch", *E11], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
     process.stdin.write((HEADER + "warp,75,,\nwarp,x,,\n").encode())
     process.stdin.flush()  # the pipe stays open
-    check(process.wait(timeout=60) == 65, "a row that is none did not end the watch")
+    check(process.wait(timeout=60) == 65, "an invalid row did not end the watch")
     check(process.stderr.read().startswith(b"-:3:6: "), "the complaint names another place")
     for pipe in (process.stdin, process.stdout, process.stderr):
         pipe.close()
@@ -218,7 +218,7 @@ def terminal():
     try:
         while block := os.read(main, 65536):
             shown += block
-    except OSError:  # the other side was closed
+    except OSError:  # the other end was closed
         pass
     os.close(main)
     check(process.wait(timeout=60) == 0, "exit code on a terminal")
@@ -227,7 +227,7 @@ def terminal():
     check(all(len(line) < 80 for line in re.findall(rb"\x1b\[K(open[^\r]*)", shown)), "a line that is wider than the terminal")
 
 
-for part in (same_as_check, lines_and_their_number, failed_for_good, bad_input, stops_while_the_camera_runs, growing_file,
+for part in (same_as_check, lines_and_their_number, failed_early, bad_input, stops_while_the_camera_runs, growing_file,
              followed_file_becomes_another, last_row_without_its_line_end, cautions_are_said,
              ends_at_an_interrupt, complains_at_once, terminal):
     part()

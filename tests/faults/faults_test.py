@@ -31,7 +31,7 @@ tried = 0
 complaints = []
 
 for ending in ENDING:
-    signal.signal(ending, signal.SIG_DFL)  # what started this may have left it ignored, and the tool would ignore it too
+    signal.signal(ending, signal.SIG_DFL)  # the parent may have left it ignored, and the tool would inherit that
 
 
 def run(folder, *arguments, fault="", fired="", limit=None, **more):
@@ -143,7 +143,7 @@ def test_read(temporary):
     for kind, at in itertools.product(("grow", "shrink"), some(len(READINGS), 15)):
         (path / "moving.csv").write_text(READINGS, encoding="ascii")
         done = run(path, "check", "moving.csv", *ASKED, "--json", fault=f"{kind} {at} moving.csv")
-        # Grown: the row that came late counts or does not. Shrunk: an error, unless all was read before.
+        # Grown: the late row may or may not count. Shrunk: an error, unless everything was read before.
         if done.returncode in (65, 74):
             expect(kind == "shrink" and not done.stdout, f"{kind} at byte {at}", done)
             continue
@@ -181,9 +181,9 @@ def test_memory(temporary):
             done, written, reached = report_of(command, at)
             as_ever = (done.returncode, done.stdout, done.stderr, written) == (sound.returncode, sound.stdout, sound.stderr, whole)
             refused = done.returncode == 70 and not done.stdout and b"memory" in done.stderr and written in (b"", whole)
-            # What draws a PDF is not ours, and has its own words for what it lacks.
+            # The PDF libraries are not ours, and have their own messages when memory runs out.
             refused = refused or (name == "pdf" and done.returncode == 73 and not done.stdout and b"out.pdf" in done.stderr and not written)
-            # A page of help may come out shorter: the streams that it is made with keep an exception to themselves.
+            # A help page may come out shorter: the streams that produce it swallow exceptions.
             shorter_help = name == "usage" and done.returncode == 64 and done.stderr.split(b"\n")[0] == sound.stderr.split(b"\n")[0]
             return reached, f"{name}, allocation {at}", as_ever or (reached and (refused or shorter_help)), done
 
@@ -222,7 +222,7 @@ def test_damage(_temporary):
     def check(data):
         done = run("/", "check", "-", *ASKED, "--json", input=data)
         expected = judged(data)
-        if data.lstrip(b"\xef\xbb\xbf").split(b"\n")[0].find(b":") >= 0:  # taken for a job file
+        if data.lstrip(b"\xef\xbb\xbf").split(b"\n")[0].find(b":") >= 0:  # treated as a job file
             return f"{data!r}", done.returncode == 65 and not done.stdout, done
         if expected is None:
             return f"{data!r}", done.returncode == 65 and not done.stdout, done

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# boundary: inputs by somebody who means harm, against docs/security.md
+# boundary: malicious input, against docs/security.md
 """security_test.py TOOL [pdf]: names, texts and files that try to escape from where they belong. Prints `N passed, N failed`."""
 
 import csv
@@ -137,7 +137,7 @@ def test_summary(folder):
     rows = list(csv.reader(io.StringIO((folder / "out.csv").read_text(encoding="utf-8"), newline="")))
     expect(done.returncode == 66 and len(rows) == 12 and all(len(row) == len(rows[0]) for row in rows), "a row for each piece", done)
     for row in rows[1:]:
-        texts = row[:5] + row[7:]  # the other cells are numbers, whose sign is theirs
+        texts = row[:5] + row[7:]  # the other cells are numbers, where a sign is legitimate
         expect(not any(cell and cell[0] in "=+-@\t\r" for cell in texts), f"{row}")
         for cell in row[5:7]:
             expect(not cell or float(cell) is not None, f"{row}")

@@ -1,14 +1,14 @@
-// Loaded before the C library: lets one call of the tool go wrong, as SIEVECLOTH_TEST_FAULT asks.
-//   write N     files that are written: N bytes reach them, then the disk is full
-//   answer N    the same of standard output
-//   signal N S  signal S comes when N bytes have been written to files
-//   sync 0      nothing is brought to the disk
-//   rename 0    no file takes its name
+// Preloaded before the C library: makes one call of the tool fail, as SIEVECLOTH_TEST_FAULT specifies.
+//   write N     written files: N bytes reach them, then the disk is full
+//   answer N    the same for standard output
+//   signal N S  signal S arrives once N bytes have been written to files
+//   sync 0      fsync fails
+//   rename 0    rename fails
 //   read N      N bytes are read, then reading fails
 //   short N     each read gives at most N bytes, and every second one is interrupted
-//   shrink N P  when N bytes were read, the file P is cut to half of that; `grow N P` adds a row to it
+//   shrink N P  once N bytes were read, the file P is cut to half of that; `grow N P` adds a row to it
 //   crash 0     the library that reads fonts crashes
-//   malloc N    the N-th allocation fails; the file P of SIEVECLOTH_TEST_FIRED is made when it did
+//   malloc N    the N-th allocation fails; the file P of SIEVECLOTH_TEST_FIRED is then created
 #include <atomic>
 #include <cerrno>
 #include <csignal>

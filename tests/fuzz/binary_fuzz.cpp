@@ -1,4 +1,4 @@
-// Binary readings: what is accepted is what a writer would have written, and no single damaged bit is.
+// Binary readings: accepted input is what a writer would have written, and no single damaged bit is accepted.
 #include <vector>
 
 #include <zlib.h>
@@ -25,7 +25,7 @@ std::string written(const Runs& content) {
   return bytes;
 }
 
-// Reads; what was accepted must be what a writer would have written.
+// Reads; accepted input must be what a writer would have written.
 bool accepts(std::string_view bytes, std::size_t piece) {
   Runs content;
   const Result<std::int64_t> read = read_binary(source_of(bytes, piece), "-", [&](const Run& run, Length quantum) {
@@ -47,7 +47,7 @@ bool accepts(std::string_view bytes, std::size_t piece) {
   return true;
 }
 
-// Sets every checksum of a text that has the shape of the format, so that what lies behind them is reached.
+// Sets every checksum in an input that has the shape of the format, so that the data behind them is reached.
 std::string with_checksums(std::string text) {
   const auto put = [&](std::size_t from, std::size_t to) {
     if (to + 4 > text.size()) return false;
@@ -67,7 +67,7 @@ std::string with_checksums(std::string text) {
   return text;
 }
 
-// A file out of numbers, and then with one of its bits turned over.
+// A file made from numbers, and then with one of its bits flipped.
 void check_written(Bytes bytes) {
   Runs content;
   content.quantum = Length::from_pm(1 + bytes.take<std::uint32_t>() % 1'000);

@@ -1,5 +1,5 @@
-// The C interface: a program of calls decoded from bytes. Whatever the order, statuses are known, what one status promises holds,
-// and the verdict follows from the criteria.
+// The C interface: a sequence of calls decoded from bytes. In any order, statuses are known, what a status promises holds, and the
+// verdict follows from the criteria.
 #include <array>
 #include <cmath>
 #include <deque>
@@ -32,7 +32,7 @@ class Program {
   }
 
  private:
-  // A status that a single thread can get, and a message that ends and can be shown.
+  // A status possible with a single thread, and a message that is terminated and printable.
   sievecloth_status known(sievecloth_inspector* handle, sievecloth_status status) {
     demand(k_statuses.contains(status), "a status that is documented");
     const char* message = sievecloth_inspector_message(handle);
@@ -144,7 +144,7 @@ class Program {
     }
     if (result.verdict == SIEVECLOTH_CONFORMS) demand(!not_met && !undecided, "accepted only where everything is met");
     if (result.verdict == SIEVECLOTH_DOES_NOT_CONFORM) demand(not_met, "rejected only where something is not met");
-    if (standing.failed_for_good != 0) demand(not_met, "what failed for good is not met");
+    if (standing.rejected != 0) demand(not_met, "what was rejected is not met");
   }
 
   void save_and_restore() {
@@ -203,7 +203,7 @@ class Program {
 
   Bytes bytes_;
   std::array<sievecloth_inspector*, k_handles> handles_{};
-  std::deque<std::string> texts_;  // whose addresses stay
+  std::deque<std::string> texts_;  // with stable addresses
 };
 
 }  // namespace

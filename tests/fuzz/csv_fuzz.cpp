@@ -1,4 +1,4 @@
-// Readings as text: blocks, pieces, threads and the fast path give what reading line by line gives.
+// Readings as text: blocks, pieces, threads and the fast path give the same result as reading line by line.
 #include <algorithm>
 
 #include "fuzz.hpp"

@@ -1,4 +1,4 @@
-// Job files: what is accepted can be judged and reported, and nothing that it says gets out of its place on the paper.
+// Job files: an accepted file can be judged and reported, and none of its text escapes from its place in the report.
 #include <nlohmann/json.hpp>
 
 #include "fuzz.hpp"
@@ -12,7 +12,7 @@ namespace {
 
 void demand_json(const std::string& json) { demand(nlohmann::json::accept(json), "JSON that others read"); }
 
-// Every `<` of a report begins one of the tags that reports are made of.
+// Every `<` in a report begins one of the tags that reports contain.
 void demand_html(const std::string& html) {
   static constexpr std::string_view k_tags[] = {"!DOCTYPE", "address",    "body",   "br",    "circle", "dd",    "div",   "dl",
                                                 "dt",       "figcaption", "figure", "g",     "h1",     "h2",    "head",  "header",

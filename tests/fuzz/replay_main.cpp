@@ -1,4 +1,4 @@
-// Runs a fuzz target over files and the files of folders: the kept corpus, or an input that failed.
+// Runs a fuzz target on files and on the files in folders: the kept corpus, or an input that failed.
 #include <algorithm>
 #include <cstdio>
 #include <cstdlib>
@@ -22,7 +22,7 @@ std::vector<std::filesystem::path> files_in(const std::filesystem::path& place) 
 
 void run(std::span<const char> bytes) { LLVMFuzzerTestOneInput(reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()); }
 
-// Every cut and every single bit turned over.
+// Every truncation and every single flipped bit.
 std::size_t run_damaged(std::vector<char> bytes) {
   for (std::size_t size = 0; size < bytes.size(); ++size)
     run(std::vector<char>(bytes.begin(), bytes.begin() + static_cast<std::ptrdiff_t>(size)));
@@ -37,7 +37,7 @@ std::size_t run_damaged(std::vector<char> bytes) {
 
 }  // namespace
 
-// replay LONGEST PLACE...: damages inputs of up to LONGEST bytes too.
+// replay LONGEST PLACE...: also damages inputs of up to LONGEST bytes.
 int main(int count, char** arguments) {
   if (count < 3) return std::fprintf(stderr, "usage: %s LONGEST_TO_DAMAGE PLACE...\n", arguments[0]), EXIT_FAILURE;
   const auto longest = static_cast<std::size_t>(std::atoi(arguments[1]));
@@ -47,12 +47,12 @@ int main(int count, char** arguments) {
       std::ifstream file(path, std::ios::binary);
       const std::vector<char> bytes{std::istreambuf_iterator<char>(file), {}};
       if (!file) return std::fprintf(stderr, "%s: cannot be read\n", path.c_str()), EXIT_FAILURE;
-      std::fprintf(stderr, "%s\n", path.c_str());  // the last line names the input that a failure stopped at
+      std::fprintf(stderr, "%s\n", path.c_str());  // the last line names the input that failed
       run(bytes);
       ++inputs;
       if (bytes.size() <= longest) damaged += run_damaged(bytes);
     }
   }
   std::printf("%zu inputs, %zu damaged ones\n", inputs, damaged);
-  return inputs < 10 ? EXIT_FAILURE : EXIT_SUCCESS;  // a corpus that got lost is no success
+  return inputs < 10 ? EXIT_FAILURE : EXIT_SUCCESS;  // a missing corpus is a failure
 }

@@ -1,4 +1,4 @@
-// Sizes and lengths as people write them: what is read can be written and read again, and numbers compare by value.
+// Sizes and lengths as people write them: what is read can be written and read back, and numbers compare by value.
 #include "fuzz.hpp"
 #include "sievecloth/specification.hpp"
 #include "standards/size_text.hpp"
@@ -8,12 +8,12 @@ using namespace sievecloth::fuzz;
 
 namespace {
 
-// The same grammar told once more, in the slowest way: digit by digit from a number of 128 bits.
+// The same grammar implemented again in the slowest way: digit by digit from a 128-bit number.
 std::optional<std::int64_t> slow_length(std::string_view text, Unit unit, char mark) {
   const bool negative = text.starts_with('-');
   if (negative) text.remove_prefix(1);
   const std::size_t mark_at = std::min(text.find(mark), text.size());
-  while (text.size() > mark_at + 2 && text.ends_with('0')) text.remove_suffix(1);  // however many, they say nothing
+  while (text.size() > mark_at + 2 && text.ends_with('0')) text.remove_suffix(1);  // trailing zeros carry no information
   int128 value = 0;
   int digits_before = 0, digits_after = -1, significant = 0;
   for (const char c : text) {
@@ -22,7 +22,7 @@ std::optional<std::int64_t> slow_length(std::string_view text, Unit unit, char m
     } else if (is_digit(c)) {
       (digits_after < 0 ? digits_before : digits_after) += 1;
       if (significant > 0 || c != '0') ++significant;
-      if (significant > 36) return std::nullopt;  // the value would not fit any more
+      if (significant > 36) return std::nullopt;  // the value would not fit
       value = 10 * value + (c - '0');
     } else {
       return std::nullopt;
@@ -50,7 +50,7 @@ std::optional<std::int64_t> slow_length(std::string_view text, Unit unit, char m
 
 void check_length(std::string_view text, Unit unit, DecimalMark mark) {
   const Result<Length> length = parse_length(text, unit, mark);
-  // Numbers of 30 digits and more may be refused where they could have been read.
+  // Numbers of 30 digits and more may be refused although they could be read.
   const std::optional<std::int64_t> expected = slow_length(text, unit, static_cast<char>(mark));
   demand(!length.ok() || (expected && length->pm() == *expected), "the same length digit by digit");
   demand(length.ok() || !expected || text.size() > 15, "a short number is not refused");

@@ -1,4 +1,4 @@
-// Snapshots: what is accepted is saved again as the same bytes and can be judged; what an inspector saved comes back whole.
+// Snapshots: an accepted snapshot is saved again as the same bytes and can be judged; what an inspector saved is restored in full.
 #include <algorithm>
 #include <vector>
 
@@ -35,12 +35,12 @@ void check_restored(const Specification& specification, const Conditions& condit
   const Standing standing = restored->standing();
   const Result<Assessment> assessment = restored->finish();
   if (!assessment.ok()) return demand_complaints(assessment.errors());
-  demand(!standing.failed_for_good || assessment->verdict == Verdict::does_not_conform || conditions.only_seen,
-         "what failed for good does not conform");
+  demand(!standing.rejected || assessment->verdict == Verdict::does_not_conform || conditions.only_seen,
+         "what was rejected does not conform");
   demand(!to_json(*assessment).empty(), "it can be written");
 }
 
-// Bytes of any kind in the place of a snapshot, with the mark, the size, the fingerprint and the checksum that it needs.
+// Arbitrary bytes as a snapshot, with the required magic, size, fingerprint and checksum.
 void check_dressed(const Specification& specification, const Conditions& conditions, std::span<const std::byte> bytes) {
   Snapshot snapshot = write_snapshot({.fingerprint = fingerprint(specification), .sample = make_sample(specification)});
   constexpr std::size_t k_head = 24, k_sum = 8;

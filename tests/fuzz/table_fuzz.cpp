@@ -1,4 +1,4 @@
-// Owners' tables: what is accepted is a table that can be judged with, in order and free of contradiction.
+// Owners' tables: an accepted table can be used for judging, is in order and free of contradictions.
 #include "fuzz.hpp"
 #include "sievecloth/assessment.hpp"
 #include "sievecloth/report.hpp"

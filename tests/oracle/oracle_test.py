@@ -1,4 +1,4 @@
-# oracle: tests/support/oracle.py judges random samples (fixed seed) beside the tool, and every field must agree
+# oracle: tests/support/oracle.py and the tool judge the same random samples (fixed seed), and every field must agree
 """oracle_test.py TOOL [--cases N] [--case I]: compares `TOOL check ... --json` with the oracle and prints `N passed, N failed`."""
 
 import argparse
@@ -57,9 +57,9 @@ class Case:
     line_end: str = "\n"
     zeros: int = 0
     bad_cell: str = None
-    capitals: bool = False  # the words of the file
-    unfinished: bool = False  # its last line has no end
-    last_line: bool = False  # and the tool was told so
+    capitals: bool = False  # words in the file
+    unfinished: bool = False  # its last line has no line end
+    last_line: bool = False  # and the tool is told so
 
 
 # ------------------------------------------------------------------------------------------------------------ generator
@@ -241,7 +241,7 @@ def make_case(number):
         aperture_values = apertures(rng, case, aperture_count(rng, case))
         if options.apertures_in_piece:
             aperture_values = aperture_values[: options.apertures_in_piece]
-        if direction == "weft" and rng.random() < 0.05:  # pasted
+        if direction == "weft" and rng.random() < 0.05:  # copied and pasted
             aperture_values = [reading.aperture for reading in case.readings if reading.aperture and not reading.suspect]
         wire_values = wires(rng, case)
         suspects = [around(rng, case.row.nominal + case.row.maximum.value) for _ in range(rng.choice((0,) * (20 if case.good else 4) + (1, 2)))]
@@ -498,7 +498,7 @@ def explain(assessment, done):
     except (ValueError, AssertionError) as error:
         return [f"stdout: {error}"]
     if result and too_close and all("verdict" in d or any(key in d for key in too_close) for d in result):
-        return []  # the rounding of K decides: within a picometre of the limit
+        return []  # within a picometre of the limit, where the rounding of K decides
     return result
 
 

@@ -17,7 +17,7 @@ import oracle  # noqa: E402
 
 SEED = "sievecloth readings 1"
 CASES = 1000
-LONG = 40  # of them
+LONG = 40  # number of them
 QUANTITIES = ("aperture", "wire", "suspects")
 SOUND = (
     b"direction,aperture_um,wire_um\nwarp,75.3,50\nweft,74.8,\n",
@@ -30,7 +30,7 @@ PIECES = (b",", b";", b"\t", b"\n", b"\r\n", b"\r", b'"', b'""', b"#", b" ", b".
 
 
 OPTIONS = ("--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection")
-# Each takes readings out of the reader in its own way.
+# Each uses the reader in a different way.
 CONSUMERS = (
     ("check", "-", *OPTIONS, "--json"), ("check", "-", *OPTIONS, "--json", "--how-sure"),
     ("check", "-", *OPTIONS, "--json", "--decision", "guarded-acceptance"), ("watch", "-", *OPTIONS, "--every", "10000000000"),

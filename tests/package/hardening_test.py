@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# property: programs and libraries are linked and compiled so that a mistake is hard to misuse, as readelf and objdump find them
+# property: programs and libraries are compiled and linked with hardening, as readelf and objdump report
 """hardening_test.py optimised|plain FILE...: reads ELF files.
 
 What every file must have: an address of chance (a program too), relocations that are read-only once all are bound at the start, no

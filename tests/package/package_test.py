@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# property: what is installed can be used: found, moved, linked statically and shared, from C++, C and Python, and as a Debian package
+# property: the installed package is usable: found, moved, linked statically and shared, from C++, C and Python, and as a Debian package
 """package_test.py BUILD WORK PART...: builds consumers against what BUILD installs, in the folder WORK.
 
 Parts: static, subdirectory, cross, deb; shared, of a BUILD with shared libraries. Every example must print the same lines: one simulated rig

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# property: shared libraries show the names of their headers alone, and the status codes of the C library are those of the C++ library
+# property: shared libraries export only the names in their headers, and the status codes of the C library are those of the C++ library
 """symbols_test.py C_LIBRARY [LIBRARY...]: compares nm's lists with the headers, and sievecloth.h with result.hpp.
 
 The C library shows exactly the functions of sievecloth.h. Each name that another library shows is one of ours, and spelt in a public header.

@@ -1,4 +1,4 @@
-// Counts what is allocated, and lets the n-th allocation fail.
+// Counts allocations, and makes the n-th one fail.
 #include <gtest/gtest.h>
 
 #include <array>
@@ -13,9 +13,9 @@ namespace {
 
 std::atomic<long> allocations{0};
 std::atomic<long> alive{0};     // allocated and not yet freed
-std::atomic<long> failing{-1};  // which allocation from now on fails; none below 0
+std::atomic<long> failing{-1};  // index of the next allocation to fail; negative: none
 
-// Null where it fails.
+// Null if it fails.
 void* allocate(std::size_t size) noexcept {
   ++allocations;
   if (failing >= 0 && failing-- == 0) return nullptr;
@@ -48,7 +48,7 @@ namespace sievecloth {
 namespace {
 
 TEST(Allocations, NoneOnTheHotPath) {
-  // property: adding, refusing, merging, asking and saving allocate nothing, in any edition, with and without a plan
+  // property: adding, refusing, merging, querying and saving allocate nothing, in any edition, with and without a plan
   test::RandomPiece piece(65);
   for (int round = 0; round < 200; ++round) {
     const Specification specification = piece.specification();
@@ -64,7 +64,7 @@ TEST(Allocations, NoneOnTheHotPath) {
     for (const auto& [quantity, direction, reading] : pushes) {
       (void)inspector.add(quantity, direction, reading);
       (void)other.add(quantity, direction, in_um, Unit::micrometre);
-      failures += inspector.standing().failed_for_good ? 1 : 0;
+      failures += inspector.standing().rejected ? 1 : 0;
     }
     (void)inspector.merge(other);
     snapshot = inspector.save();
@@ -75,8 +75,8 @@ TEST(Allocations, NoneOnTheHotPath) {
   }
 }
 
-/// Runs `body` with its n-th allocation failing, for n = 0, 1, ... until all of them succeed: `failed` looks at each failure,
-/// nothing may stay allocated, and the same must succeed afterwards. Result: how many allocations failed in turn.
+/// Runs `body` with its n-th allocation failing, for n = 0, 1, ... until all of them succeed: `failed` checks each failure, no
+/// allocation may leak, and the same call must then succeed. Result: the number of allocations made to fail.
 template <class Body, class Failed>
 int each_allocation_fails(Body body, Failed failed) {
   for (int n = 0; n < 1000; ++n) {
@@ -122,8 +122,8 @@ sievecloth_status run_c_piece(const sievecloth_options& options, const std::uint
 }
 
 TEST(Allocations, EachMayFailInC) {
-  // property: whichever allocation of a piece's life fails, also of one that is refused or restored, the status says so, nothing
-  // stays allocated, and the next run succeeds
+  // property: whichever allocation in the life of a piece fails, even one that is refused or restored, the status reports it,
+  // nothing leaks, and the next run succeeds
   const auto out_of_memory = [](sievecloth_status status) { return status == SIEVECLOTH_OUT_OF_MEMORY; };
   const sievecloth_options good = c_options("75 um");
   const sievecloth_options unknown = c_options("77 um");
@@ -134,7 +134,7 @@ TEST(Allocations, EachMayFailInC) {
   ASSERT_EQ(sievecloth_inspector_new(&saved.inspector), SIEVECLOTH_OK);
   ASSERT_EQ(sievecloth_inspector_begin(saved.inspector, &good), SIEVECLOTH_OK);
   ASSERT_EQ(sievecloth_inspector_save(saved.inspector, snapshot.data(), snapshot.size()), SIEVECLOTH_OK);
-  // The handle, the error or the criteria: more than one place was tried.
+  // The handle, the error or the criteria: more than one allocation was tried.
   EXPECT_GT(each_allocation_fails([&] { return run_c_piece(good, nullptr); }, out_of_memory), 3);
   EXPECT_GT(each_allocation_fails([&] { return run_c_piece(unknown, nullptr); }, out_of_memory), 3);
   EXPECT_GT(each_allocation_fails([&] { return run_c_piece(good, snapshot.data()); }, out_of_memory), 3);
@@ -144,8 +144,8 @@ TEST(Allocations, EachMayFailInC) {
 }
 
 TEST(Allocations, EachMayFailInCpp) {
-  // property: whichever allocation fails while an inspector is made, restored or finished, std::bad_alloc comes out and nothing
-  // stays
+  // property: whichever allocation fails while an inspector is created, restored or finished, std::bad_alloc is thrown and nothing
+  // leaks
   const Specification specification = specify(*find_edition("astm-e11-17").value(), "No. 200", Grade::inspection).value();
   Conditions impossible;
   impossible.planned = {-1, -1};

@@ -1,4 +1,4 @@
-// identity: the tables built in against the YAML in tables/, read at run time; what tablegen writes loses and changes nothing.
+// identity: the built-in tables against the YAML in tables/, read at run time; tablegen loses and changes nothing.
 #include <gtest/gtest.h>
 
 #include <filesystem>
@@ -13,7 +13,7 @@
 namespace sievecloth {
 namespace {
 
-// Everything that a value holds, as text. Structured bindings: a member that is added does not compile until it is said here.
+// Everything that a value holds, as text. Structured bindings: a new member does not compile until it is added here.
 std::string said(std::integral auto number) { return std::to_string(number) + ","; }
 std::string said(std::string_view text) { return std::string(text) + ","; }
 std::string said(Length length) { return said(length.pm()); }

@@ -18,12 +18,12 @@ struct CInspector {
 
 bool same_bits(double a, double b) { return std::bit_cast<std::uint64_t>(a) == std::bit_cast<std::uint64_t>(b); }
 
-// What the interface gives for "there is none".
+// The interface's value for "undefined".
 constexpr double k_none = std::numeric_limits<double>::infinity();
 
 TEST(CInterfaceProperty, SameBitsAsCpp) {
-  // property: through the C interface, one handle or two merged, with a snapshot between, verdict and every figure have the same
-  // bits
+  // property: through the C interface, one handle or two merged, with a snapshot in between, verdict and every figure are
+  // bit-identical
   test::RandomPiece piece(66);
   for (int round = 0; round < 1000; ++round) {
     const Specification specification = piece.specification();
@@ -68,7 +68,7 @@ TEST(CInterfaceProperty, SameBitsAsCpp) {
     sievecloth_standing standing;
     sievecloth_standing_init(&standing);
     ASSERT_EQ(sievecloth_inspector_standing(c_one.handle, &standing), SIEVECLOTH_OK);
-    ASSERT_EQ(standing.failed_for_good != 0, one.standing().failed_for_good);
+    ASSERT_EQ(standing.rejected != 0, one.standing().rejected);
     sievecloth_result result;
     sievecloth_result_init(&result);
     ASSERT_EQ(sievecloth_inspector_finish(c_one.handle, &result), SIEVECLOTH_OK);

@@ -28,8 +28,7 @@ void expect_same(const Assessment& a, const Assessment& b) {
 }
 
 TEST(InspectorProperty, BatchIsStreamIsMergedIsRestored) {
-  // property: a batch, a stream, any split merged in any order, and a run restored from a snapshot at any reading give the same
-  // bits
+  // property: a batch, a stream, any split merged in any order, and a run restored from a snapshot at any reading are bit-identical
   RandomPiece piece(61);
   for (int round = 0; round < 2000; ++round) {
     const Specification specification = piece.specification();
@@ -63,7 +62,7 @@ TEST(InspectorProperty, BatchIsStreamIsMergedIsRestored) {
 }
 
 TEST(InspectorProperty, FailedForGoodStaysFailed) {
-  // property: once the standing is failed for good, finish() says does-not-conform then and after whatever readings follow
+  // property: once the standing is rejected, finish() gives does-not-conform then and after any further readings
   RandomPiece piece(62);
   std::array<int, 7> seen{};
   for (int round = 0; round < 4000; ++round) {
@@ -80,16 +79,16 @@ TEST(InspectorProperty, FailedForGoodStaysFailed) {
     }
     Inspector inspector = Inspector::create(specification, conditions).value();
     bool failed = false;
-    for (int burst = 0; burst < 3; ++burst) {  // each burst with a level and a step of its own: what follows may do anything
+    for (int burst = 0; burst < 3; ++burst) {  // each burst with its own level and step: further readings may do anything
       for (const auto& [quantity, direction, reading] : piece.readings(specification, 1 + piece.below(150))) {
         if (inspector.sample()[direction].aperture.count() >= asked && !conditions.planned && conditions.piece.all_apertures)
           continue;
         (void)inspector.add(quantity, direction, reading);
         const Standing standing = inspector.standing();
-        if (standing.failed_for_good && !failed) ++seen[static_cast<std::size_t>(standing.criterion)];
-        failed = failed || standing.failed_for_good;
+        if (standing.rejected && !failed) ++seen[static_cast<std::size_t>(standing.criterion)];
+        failed = failed || standing.rejected;
         if (!failed) continue;
-        ASSERT_TRUE(standing.failed_for_good);
+        ASSERT_TRUE(standing.rejected);
         ASSERT_EQ(inspector.finish().value().verdict, Verdict::does_not_conform)
             << specification.edition->name << " " << specification.row->designation << " round " << round;
       }
@@ -144,7 +143,7 @@ TEST(InspectorProperty, CanComeBackExactlyWhereACompletionDoes) {
 }
 
 TEST(InspectorProperty, AnyFlippedBitIsRefused) {
-  // property: a snapshot with any one bit flipped, or cut anywhere, is refused; whole, it gives the same inspector
+  // property: a snapshot with any one bit flipped, or truncated anywhere, is refused; complete, it gives the same inspector
   RandomPiece piece(64);
   const Specification specification = piece.specification();
   Conditions conditions;

@@ -1,5 +1,4 @@
-// property: intervals and bounds hold what they name as often as they say, within three standard deviations of a simulation with
-// fixed seeds
+// property: intervals and bounds have their stated coverage, within three standard deviations of a simulation with fixed seeds
 #include <algorithm>
 #include <cmath>
 
@@ -39,8 +38,8 @@ TEST(Coverage, IndependentReadings) {
 class ClusteredReadings : public testing::TestWithParam<double> {};
 
 TEST_P(ClusteredReadings, CoverAtLeast) {
-  // property: 20 gaps of 1 to 9 readings, from no agreement within a gap to nearly complete one: at least 95 %, less three
-  // deviations
+  // property: 20 gaps of 1 to 9 readings, from no correlation within a gap to nearly complete correlation: at least 95 %, less
+  // three standard deviations
   const double of_gaps = GetParam();
   RandomEngine engine(12);
   int mean = 0;
@@ -67,8 +66,8 @@ TEST_P(ClusteredReadings, CoverAtLeast) {
 INSTANTIATE_TEST_SUITE_P(Agreement, ClusteredReadings, testing::Values(0.0, 0.1, 0.5, 0.9));
 
 TEST(Coverage, ShareBounds) {
-  // property: 3 % of the apertures are above the limit: the distribution-free bound on 100 readings holds at least 95 %, the normal
-  // one 95 %
+  // property: 3 % of the apertures are above the limit: on 100 readings the distribution-free bound covers at least 95 %, the
+  // normal one 95 %
   RandomEngine engine(13);
   const double limit = 75 + 3 * 1.8807936081512509;  // 97 % of a normal distribution
   int any = 0;
@@ -88,7 +87,7 @@ TEST(Coverage, ShareBounds) {
 }
 
 TEST(Coverage, FiniteLots) {
-  // property: 40 of 120 apertures measured, 9 of the 120 above the limit: the hypergeometric bound holds at least 95 %
+  // property: 40 of 120 apertures measured, 9 of the 120 above the limit: the hypergeometric bound covers at least 95 %
   RandomEngine engine(14);
   int holds_count = 0;
   for (int trial = 0; trial < k_trials; ++trial) {
@@ -106,7 +105,8 @@ TEST(Coverage, FiniteLots) {
 }
 
 TEST(Coverage, OfASmallPieceThroughTheDiagnosis) {
-  // property: 60 of 200 apertures drawn at random: the mean's interval holds 95 %, the number above w + X is bounded at least 95 %
+  // property: 60 of 200 apertures drawn at random: the interval of the mean covers 95 %, the bound on the number above w + X at
+  // least 95 %
   const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
   RandomEngine engine(15);
   constexpr int k_pieces = 800;
@@ -123,11 +123,11 @@ TEST(Coverage, OfASmallPieceThroughTheDiagnosis) {
       sample.add(readings[i]).value();
     }
     const Conditions conditions{.piece = {.apertures_in_piece = 200}, .viewing_passed = true};
-    const DirectionDoubt doubt = diagnose(assess(size, sample, conditions).value(), readings, {}).doubt.warp;
-    ASSERT_TRUE(doubt.finite);
-    mean += holds(*doubt.mean_um, *moments(piece).mean) ? 1 : 0;
+    const DirectionConfidence confidence = diagnose(assess(size, sample, conditions).value(), readings, {}).confidence.warp;
+    ASSERT_TRUE(confidence.finite);
+    mean += holds(*confidence.mean_um, *moments(piece).mean) ? 1 : 0;
     const auto above = std::count_if(piece.begin(), piece.end(), [](double value) { return value > 104; });
-    number += *doubt.number_above_bound >= static_cast<double>(above) ? 1 : 0;
+    number += *confidence.number_above_bound >= static_cast<double>(above) ? 1 : 0;
   }
   const double error = 3 * std::sqrt(0.05 * 0.95 / k_pieces);
   EXPECT_NEAR(static_cast<double>(mean) / k_pieces, 0.95, error);
@@ -135,8 +135,8 @@ TEST(Coverage, OfASmallPieceThroughTheDiagnosis) {
 }
 
 TEST(Uncertainty, OfTheDeviationIsThatOfMeasuringAgain) {
-  // property: the same 40 apertures measured again and again, with little noise beside their spread and with much: s moves by its
-  // random part, within 3 of its own standard deviations of a simulation; the scale's factor moves it in proportion and never
+  // property: the same 40 apertures measured repeatedly, with noise small and large compared with their spread: s varies by its
+  // random part, within 3 of its own standard deviations of a simulation; the scale factor changes it in proportion and never
   // averages out
   RandomEngine engine(18);
   for (const std::int64_t noise : {1, 3}) {
@@ -157,7 +157,7 @@ TEST(Uncertainty, OfTheDeviationIsThatOfMeasuringAgain) {
 }
 
 TEST(Coverage, ManyReadingsOfANormalClothKeepTheirModel) {
-  // property: 20 readings in each of 100 gaps, all normal: the test at 5 % leaves the model out in at most 10 of 100 cloths
+  // property: 20 readings in each of 100 gaps, all normal: the test at 5 % omits the model for at most 10 of 100 cloths
   const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
   RandomEngine engine(16);
   int shown = 0;
@@ -175,14 +175,15 @@ TEST(Coverage, ManyReadingsOfANormalClothKeepTheirModel) {
         sample.add(reading).value();
       }
     }
-    shown += diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).doubt.warp.model_share_bound ? 1 : 0;
+    shown +=
+        diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).confidence.warp.model_share_bound ? 1 : 0;
   }
   EXPECT_GE(shown, 90);
 }
 
 TEST(Coverage, ReadingsInStepsAtRandomPlacesKeepTheirModel) {
-  // regression: a few gaps of two readings among 110 made the test take readings in whole micrometres for continuous ones: the
-  // model was left out in two of three normal cloths
+  // regression: a few gaps with two readings among 110 made the test treat readings in whole micrometres as continuous: the model
+  // was omitted for two of three normal cloths
   const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
   RandomEngine engine(17);
   int shown = 0;
@@ -195,7 +196,8 @@ TEST(Coverage, ReadingsInStepsAtRandomPlacesKeepTheirModel) {
       reading.y = Length::of(static_cast<std::int64_t>(uniform_below(engine, 1500)), Unit::millimetre);
       sample.add(reading).value();
     }
-    shown += diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).doubt.warp.model_share_bound ? 1 : 0;
+    shown +=
+        diagnose(assess(size, sample, {.viewing_passed = true}).value(), readings, {}).confidence.warp.model_share_bound ? 1 : 0;
   }
   EXPECT_GE(shown, 90);
 }

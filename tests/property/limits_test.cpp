@@ -8,7 +8,7 @@ namespace {
 using namespace test;
 using enum CriterionId;
 
-// Every size, edition and grade that can be asked for.
+// Every combination of size, edition and grade.
 std::vector<Specification> all_specifications() {
   std::vector<Specification> all;
   for (const Edition* edition : built_in_editions()) {
@@ -22,7 +22,7 @@ std::vector<Specification> all_specifications() {
   return all;
 }
 
-// Readings enough for any count: `all` is answered with a piece of just so many apertures.
+// Enough readings for any count: for `all`, a piece with exactly that many apertures.
 struct Enough {
   std::int64_t n;
   Conditions conditions;
@@ -98,7 +98,7 @@ TEST(Limits, EverySpreadLimitIsIncluded) {
 }
 
 TEST(Limits, EveryIntermediateLimitIsStrict) {
-  // boundary: all apertures on w + Z are not above it; all a picometre above are
+  // boundary: apertures exactly at w + Z are not above it; one picometre more and they are
   int limits = 0;
   for (const Specification& specification : all_specifications()) {
     if (!specification.row->intermediate_limit) continue;
@@ -111,7 +111,7 @@ TEST(Limits, EveryIntermediateLimitIsStrict) {
 }
 
 TEST(Limits, EveryCountIsInclusive) {
-  // boundary: one reading below the count is not enough, the count is
+  // boundary: one reading fewer than the count is not enough, the count is
   for (const Specification& specification : all_specifications()) {
     const std::optional<RequiredCount> required = required_count(specification, {});
     if (!required || required->all) continue;

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# property: a new column of readings does not build before somebody has said what its cells hold and whether their digits matter
+# property: a new column of readings does not build until it is stated what its cells hold and whether their digits matter
 """new_column_test.py BUILD: compiles the reader, as BUILD does, in a scratch tree with one column more. Source: lib/measurement/csv."""
 
 import pathlib

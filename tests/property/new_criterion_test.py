@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# property: a new criterion does not build before it has its word, its entry in the catalogue, its name and its rule on paper
+# property: a new criterion does not build without its name, its entry in the catalogue, its title and its rule in reports
 """new_criterion_test.py BUILD: walks the first steps of DEVELOPERS.md, "A new criterion", in a scratch tree, leaving out one at a time."""
 
 import pathlib

@@ -11,7 +11,7 @@
 namespace sievecloth {
 namespace {
 
-/// A made-up edition of one size, so small that everything that may still come can be tried.
+/// An invented edition with one size, so small that every possible continuation can be tried.
 struct SmallEdition {
   Row row;
   Edition edition;
@@ -30,7 +30,7 @@ struct SmallEdition {
     row.maximum_tolerance = limit(1, 4);
     row.wire = {limit(1, 3), limit(1, 3), limit(1, 3)};
     const Count asked{from(2, 4), basis()};
-    const bool share = from(0, 1) == 0;  // an edition judges the share or the spread, as the standards do
+    const bool share = from(0, 1) == 0;  // an edition judges either the share or the spread, as the standards do
     if (share) row.intermediate_limit = Limit{row.nominal + Length::from_pm(from(0, 4)), basis()};
     const Limit spread = limit(1, 2);
     for (const Grade grade : k_grades) {
@@ -55,12 +55,13 @@ struct SmallEdition {
   SmallEdition& operator=(const SmallEdition&) = delete;
 
   Specification specification() const { return {&edition, &row, std::nullopt}; }
-  // Readings so far above w + X that longer ones would only widen s; a last one that makes up for the shortest apertures alone.
+  // Readings far enough above w + X that larger ones would only widen s; the last one just makes up for the smallest apertures.
   std::int64_t longest() const { return row.largest_aperture().pm() + 4; }
   std::int64_t longest_last() const { return longest() + planned * row.nominal.pm(); }
 };
 
-/// Whether the piece can still end in anything but does-not-conform: every completion of the plan along warp, none below `least`.
+/// Whether the piece can still end in anything but does-not-conform: every completion of the plan in direction warp, none below
+/// `least`.
 bool can_still_pass(const SmallEdition& small, const Inspector& inspector, std::int64_t rest, std::int64_t least = 1) {
   if (rest == 0) return inspector.finish().value().verdict != Verdict::does_not_conform;
   for (std::int64_t pm = least; pm <= (rest == 1 ? small.longest_last() : small.longest()); ++pm) {
@@ -71,7 +72,7 @@ bool can_still_pass(const SmallEdition& small, const Inspector& inspector, std::
   return false;
 }
 
-/// Whether some way to fulfil the plan of one direction, with readings from `least` to `longest`, satisfies `done`.
+/// Whether some completion of one direction's plan, with readings from `least` to `longest`, satisfies `done`.
 template <class Done>
 bool any_completion(const Summary& summary, std::int64_t rest, std::int64_t least, std::int64_t longest, const Done& done) {
   if (rest == 0) return done(summary);
@@ -83,7 +84,7 @@ bool any_completion(const Summary& summary, std::int64_t rest, std::int64_t leas
   return false;
 }
 
-/// The criterion that no completion fulfils any more, each looked at by itself; the first in their order.
+/// The first criterion, in order, that no completion can meet, each considered separately.
 std::optional<CriterionId> lost_criterion(const SmallEdition& small, const Summary& apertures, std::int64_t rest) {
   const Row& row = small.row;
   const Basis& count = row.counts[Grade::inspection]->basis;
@@ -91,7 +92,7 @@ std::optional<CriterionId> lost_criterion(const SmallEdition& small, const Summa
     return !small.conditions.only_seen ||
            std::all_of(grounds.begin(), grounds.end(), [](const Basis& basis) { return is_verified(basis.provenance); });
   };
-  // While readings are still to come, one above w + X could mend the mean, and rejects by that limit.
+  // While readings are still to come, one above w + X could balance the mean, and rejects by that limit.
   const Basis& largest = rest > 0 ? row.maximum_tolerance.basis : count;
   if (counts({row.average_tolerance.basis, count, largest}) &&
       !any_completion(apertures, rest, 1, row.largest_aperture().pm(),
@@ -111,10 +112,10 @@ std::optional<CriterionId> lost_criterion(const SmallEdition& small, const Summa
 }
 
 TEST(OutlookProperty, FailedForGoodAsSoonAsACriterionIsLostAndNeverTooSoon) {
-  // oracle: in 2000 small editions, after each reading, every way to fulfil the plan is tried. The standing has failed exactly
-  // where one criterion is lost in all of them; and then each of them, finished, does not conform
+  // oracle: in 2000 small editions, after each reading, every completion of the plan is tried. The standing has failed exactly if
+  // one criterion is unrecoverable in all of them; each of them, finished, then does not conform
   std::mt19937_64 random(67);
-  std::array<std::array<int, 2>, 7> seen{};  // by criterion; while readings were still to come, and at the end
+  std::array<std::array<int, 2>, 7> seen{};  // by criterion; while readings remain, and at the end
   int open = 0;
   for (int round = 0; round < 2000; ++round) {
     const SmallEdition small(random);
@@ -125,7 +126,7 @@ TEST(OutlookProperty, FailedForGoodAsSoonAsACriterionIsLostAndNeverTooSoon) {
       (void)inspector.add(Quantity::aperture, Direction::warp, Length::from_pm(reading));
       const Standing standing = inspector.standing();
       const std::optional<CriterionId> lost = lost_criterion(small, inspector.sample()[Direction::warp].aperture, rest);
-      ASSERT_EQ(standing.failed_for_good, lost.has_value()) << "round " << round << " rest " << rest;
+      ASSERT_EQ(standing.rejected, lost.has_value()) << "round " << round << " rest " << rest;
       if (!lost) {
         ++open;
         continue;

@@ -22,7 +22,7 @@ Specification sieve(const char* edition, const char* size, Grade grade = Grade::
 
 double um(Length length) { return length.um(); }
 
-// Chi-square of counts that should all be alike, as its upper tail probability.
+// Chi-square of counts that should all be equal, as its upper tail probability.
 double uniformity(const std::vector<double>& counts) {
   double sum = 0;
   for (const double count : counts) sum += count;
@@ -82,7 +82,8 @@ TEST(Plan, EveryApertureHasTheSameChance) {
 }
 
 TEST(Plan, SpreadsOverTheWholeClearDiameter) {
-  // property: equal rings and equal sectors of the clear area are hit equally often over many seeds, and nothing lies outside it
+  // property: equal rings and equal sectors of the clear area are sampled equally often over many seeds, and nothing lies outside
+  // it
   const Specification specification = sieve("astm-e11-17", "No. 200");
   const Piece piece{.frame = Frame{FrameShape::round, Length::of(8, Unit::inch)}};
   constexpr int k_parts = 10;
@@ -106,7 +107,7 @@ TEST(Plan, SpreadsOverTheWholeClearDiameter) {
 }
 
 TEST(Plan, SpreadsOverTheRoll) {
-  // property: thirds of the width and tenths of the length get equal numbers, up to one of each section
+  // property: thirds of the width and tenths of the length get equal numbers, to within one per section
   const Specification specification = sieve("astm-e11-17", "No. 200", Grade::compliance);
   const Piece piece{.roll = Roll{Length::of(48, Unit::inch), mm(30'000)}};
   const Plan plan = make_plan(specification, piece, std::nullopt, 7).value();
@@ -123,7 +124,7 @@ TEST(Plan, SpreadsOverTheRoll) {
 }
 
 TEST(Plan, SameSeedSamePlan) {
-  // golden: the first place of one plan, so that a change of the generator is seen on every platform
+  // golden: the first position of one plan, so that a change of the generator is detected on every platform
   const Specification specification = sieve("iso-3310-1-2016", "5.6 mm");
   const Piece piece{.frame = Frame{FrameShape::round, mm(200)}};
   const auto first = [&](std::uint64_t seed) { return make_plan(specification, piece, mm(190), seed).value().readings.front(); };
@@ -139,7 +140,7 @@ TEST(Plan, AsksEveryApertureOfAFewAndRefusesWhatCannotBe) {
   EXPECT_TRUE(plan.all);
   EXPECT_EQ(*plan.apertures, *plan.apertures_in_piece);
   EXPECT_EQ(static_cast<std::int64_t>(plan.readings.size()), 2 * *plan.apertures);
-  // regression: fewer wires than the edition judges by, where there are fewer apertures: such a sieve could never conform
+  // regression: where there were few apertures, fewer wires were listed than the edition requires: such a sieve could never conform
   ASSERT_LT(*plan.apertures, 10);
   EXPECT_EQ(plan.wires, 10);
   EXPECT_TRUE(std::all_of(plan.readings.begin(), plan.readings.end(), [](const PlannedReading& reading) { return reading.wire; }));
@@ -163,7 +164,7 @@ TEST(Plan, SpreadOutlook) {
 }
 
 TEST(Plan, FilledInListIsRead) {
-  // property: the list as it stands has no reading and is refused for that alone; filled in, every place is read back exactly
+  // property: the unfilled list has no reading and is refused for that alone; filled in, every position is read back exactly
   const Specification specification = sieve("astm-e11-17", "No. 200");
   const Plan plan = make_plan(specification, {.frame = Frame{FrameShape::round, mm(200)}}, std::nullopt, 3).value();
   const auto read = [](const std::string& csv, std::vector<Reading>& readings) {

@@ -1,5 +1,4 @@
-// The fast path through rows, blocks, pieces and threads against the exact reader: the same rows in every column, the same
-// complaints.
+// The fast path through rows, blocks, pieces and threads against the exact path: the same rows in every column, the same errors.
 #include <gtest/gtest.h>
 
 #include <initializer_list>
@@ -70,7 +69,7 @@ Outcome read_exactly(std::string_view text, const CsvOptions& options) {
   return outcome;
 }
 
-// `piece`: at most so many bytes come at once, as from a pipe.
+// `piece`: maximum number of bytes delivered at once, as from a pipe.
 ByteSource source_of(std::string_view text, std::size_t piece = SIZE_MAX) {
   return [text, piece](std::span<char> to) mutable -> Result<std::size_t> {
     const std::size_t size = std::min({to.size(), text.size(), piece});
@@ -110,17 +109,17 @@ Outcome read_in_pieces(std::string_view text, const CsvOptions& options, std::si
   return outcome;
 }
 
-// One way of writing a file: what separates, ends, quotes, which columns there are.
+// One style of file: separators, line ends, quotes, and which columns there are.
 struct Style {
   char separator = ',';
   char mark = '.';
   std::string line_end = "\n";
-  int quotes = 0;  // one cell in so many; 0: none
+  int quotes = 0;  // one cell in this many; 0: none
   int blanks = 0;
   bool wire = true, role = false, field = false, position = false, note = false;
   std::size_t decimals = 2;  // at most
   bool same_decimals = true;
-  int odd_numbers = 200;  // one number in so many is zero, too long or with leading zeros
+  int odd_numbers = 200;  // one number in this many is zero, too long or has leading zeros
 };
 
 std::size_t below(Random& random, std::size_t limit) { return static_cast<std::size_t>(random() % limit); }
@@ -203,7 +202,7 @@ std::string file(Random& random, const Style& style, std::size_t rows) {
   return text;
 }
 
-// Damage of every kind that a file can have, in one place.
+// Every kind of damage that a file can have, in one place.
 void damage(Random& random, std::string& text) {
   constexpr std::array<std::string_view, 24> k_damage{
       "\"",       "\"\"", "\r", "\n",   "\n\n",     "\r\n",         ",",  ";",    "\t", ".",     "-",    "0", "9",
@@ -218,8 +217,8 @@ void damage(Random& random, std::string& text) {
 }
 
 TEST(FastPath, IsTheExactPath) {
-  // property: files of every style, sound and damaged, in blocks and pieces of any size on any number of threads give the rows, the
-  // sample and the complaints of the exact reader, bit for bit and word for word
+  // property: files of every style, sound and damaged, in blocks and pieces of any size on any number of threads, give the rows,
+  // the sample and the errors of the exact path, bit for bit and word for word
   Random random(20261125);
   int sound = 0;
   for (int round = 0; round < 1'500; ++round) {
@@ -245,7 +244,7 @@ TEST(FastPath, IsTheExactPath) {
   EXPECT_GT(sound, 400);
 }
 
-// A layout as a header and its rows make it.
+// A layout as built from a header and its rows.
 RowLayout layout_of(const std::string& header, std::optional<DecimalMark> mark) {
   Rows rows({.ignore_columns = true}, [](const ReadingColumns&) {});
   rows.take_line(header);
@@ -254,7 +253,7 @@ RowLayout layout_of(const std::string& header, std::optional<DecimalMark> mark) 
   return layout;
 }
 
-// How many of the first bytes of `lines` are plain rows.
+// Number of leading bytes of `lines` that are plain rows.
 std::size_t plain_bytes(const std::string& header, std::optional<DecimalMark> mark, std::string lines) {
   const std::size_t size = lines.size();
   lines.append(PlainRows::k_padding, '7');
@@ -275,12 +274,12 @@ TEST(FastPath, IsTaken) {
   }
   EXPECT_EQ(plain_bytes("direction;aperture_mm", DecimalMark::comma, "warp;0,07531\nweft;0,0752\n"), 25u);
   EXPECT_EQ(plain_bytes("wire_in\tdirection", DecimalMark::point, "0.0029652\twarp\n"), 15u);
-  EXPECT_EQ(plain_bytes("direction,aperture_um", std::nullopt, "warp,75\nwarp,76.5\n"), 8u);  // the exact reader finds the mark
+  EXPECT_EQ(plain_bytes("direction,aperture_um", std::nullopt, "warp,75\nwarp,76.5\n"), 8u);  // the exact path determines the mark
   EXPECT_EQ(plain_bytes("direction,aperture_um", std::nullopt, "warp,12345678\n"), 14u);
 }
 
 TEST(FastPath, OneOtherByteAnywhere) {
-  // boundary: each byte of plain rows of every column put over by each other one means what it means to the exact reader
+  // boundary: plain rows of every column with each byte replaced by every other: the result is that of the exact path
   for (const std::string row :
        {"warp,75.31,50.12,sample,F 17,-1.5,2,at 7\n", "shoot,1234567.1,,suspect,\u00b5,12.345678,-4,\r\n", "weft,,50,,,,,\n"}) {
     const std::string before = k_all_columns + "\nwarp,75.3,50.1,,,0,0,\n";
@@ -296,8 +295,8 @@ TEST(FastPath, OneOtherByteAnywhere) {
 }
 
 TEST(FastPath, NumbersOfEveryLength) {
-  // boundary: numbers of up to 20 digits with their mark in every place, after and before other cells, in every unit: words of
-  // eight bytes and what is longer
+  // boundary: numbers of up to 20 digits with the decimal mark in every position, before and after other cells, in every unit:
+  // words of eight bytes and longer numbers
   for (const std::string unit : {"um", "mm", "in"}) {
     for (std::size_t size = 1; size <= 20; ++size) {
       for (std::size_t mark = 0; mark <= size; ++mark) {
@@ -314,7 +313,7 @@ TEST(FastPath, NumbersOfEveryLength) {
 }
 
 TEST(FastPath, RowsWithoutALengthCountForNothing) {
-  // identity: of every three rows two have no length
+  // identity: two of every three rows have no length
   std::string text = "direction,aperture_um\n";
   for (int i = 0; i < 12'000; ++i) text += "warp,75.2" + std::to_string(1 + i % 9) + "\nwarp,\nweft,\n";
   const Outcome outcome = read_in_blocks(text, {}, 1 << 16, 2);
@@ -324,7 +323,7 @@ TEST(FastPath, RowsWithoutALengthCountForNothing) {
 }
 
 TEST(FastPath, EveryConsumerGetsTheSame) {
-  // identity: a sample, columns and single readings of one text
+  // identity: a sample, columns and single readings from the same text
   Random random(20261129);
   for (int round = 0; round < 60; ++round) {
     const Style style = any_style(random);
@@ -341,7 +340,7 @@ TEST(FastPath, EveryConsumerGetsTheSame) {
 }
 
 TEST(FastPath, TheMarkOfTheFileIsFoundLate) {
-  // boundary: blocks are parsed before the first decimal mark of the file is known, and have the other mark: a complaint each
+  // boundary: blocks parsed before the file's first decimal mark is known that use the other mark: one error each
   std::string text = "direction;aperture_um\n";
   for (int i = 0; i < 30'000; ++i) text += "warp;75\n";
   text += "warp;75.3\n";
@@ -352,8 +351,8 @@ TEST(FastPath, TheMarkOfTheFileIsFoundLate) {
 }
 
 TEST(FastPath, BlockBoundaryAtEveryByte) {
-  // boundary: blocks of every size, so that one ends at every byte of a field, a quote, a CRLF, a character of two bytes, an empty
-  // line and a comment
+  // boundary: blocks of every size, so that one ends at every byte of a field, a quote, a CRLF, a two-byte character, an empty line
+  // and a comment
   const std::array<std::string, 4> texts{
       "direction;aperture_um;field\r\n"
       "warp;75,31;Gr\u00fcn 1\r\nwarp;75,32;Gr\u00fcn 2\r\n# "
@@ -372,7 +371,7 @@ TEST(FastPath, BlockBoundaryAtEveryByte) {
 }
 
 TEST(FastPath, AnEmptyLineBetweenBlocksIsNoticed) {
-  // boundary: an empty line that ends a block, and rows that begin the next one; in one block at the end it is in order
+  // boundary: an empty line that ends a block, with rows at the start of the next one; in a single block, at the end, it is allowed
   std::string rows;
   for (int i = 0; i < 40; ++i) rows += i % 2 == 0 ? "warp,75.31\n" : "weft,75.32\n";
   const std::string header = "direction,aperture_um\n";
@@ -387,7 +386,7 @@ TEST(FastPath, AnEmptyLineBetweenBlocksIsNoticed) {
 }
 
 TEST(FastPath, ThreadsLeaveNoTrace) {
-  // property: one to eight threads give the same bits and the same complaints for a file of many blocks
+  // property: one to eight threads give the same bits and the same errors for a file of many blocks
   Random random(7);
   for (const bool damaged : {false, true}) {
     Style style;
@@ -405,7 +404,7 @@ TEST(FastPath, ThreadsLeaveNoTrace) {
 }
 
 TEST(FastPath, PositionsAreComparedAcrossBlocks) {
-  // boundary: a position that stands twice is found among the first 100,000 and no further, whatever the blocks
+  // boundary: a repeated position is found among the first 100,000 and not beyond, whatever the blocks
   std::string text = "direction,aperture_um,x_mm,y_mm\n";
   for (std::size_t i = 0; i < k_most_positions + 5'000; ++i)
     text += "warp,75.31," + std::to_string(i % (k_most_positions + 1'000)) + ",5\n";
@@ -419,8 +418,8 @@ TEST(FastPath, PositionsAreComparedAcrossBlocks) {
 }
 
 TEST(FastPath, DigitsAtTheirLimits) {
-  // boundary: numbers of eight and of nine digits, finer and finer decimals, lengths up to 100 m and beyond, each after rows of its
-  // shape
+  // boundary: numbers of eight and nine digits, with more and more decimals, lengths up to 100 m and beyond, each after rows of the
+  // same layout
   for (const auto& [unit, numbers] : std::vector<std::pair<std::string, std::vector<std::string>>>{
            {"um",
             {"99999999", "100000000", "99999999.9", "9999999.9", "1.0000001", "1.000001", "12.000001", "75.3100000", "100000001",
@@ -443,7 +442,7 @@ TEST(FastPath, DigitsAtTheirLimits) {
 }
 
 TEST(FastPath, LongLinesAndMissingEnds) {
-  // boundary: lines around the longest, in blocks smaller and larger than it
+  // boundary: lines around the maximum length, in blocks smaller and larger than it
   for (const std::size_t length :
        std::initializer_list<std::size_t>{k_longest_line - 1, k_longest_line, k_longest_line + 1, 3 * k_longest_line}) {
     const std::string text = "direction,aperture_um\nwarp,75.31\n#" + std::string(length - 1, 'x') + "\nwarp,75.32\nwarp,0\n";
@@ -456,8 +455,8 @@ TEST(FastPath, LongLinesAndMissingEnds) {
 }
 
 TEST(FastPath, SourceOrSinkThatFails) {
-  // boundary: an error of the source, and an exception in it or in the sink, reach the caller on any number of threads; the sample
-  // is as it was
+  // boundary: an error from the source, and an exception in it or in the sink, reach the caller on any number of threads; the
+  // sample is unchanged
   std::string text = "direction,aperture_um\n";
   for (int i = 0; i < 2'000; ++i) text += "warp,75.31\n";
   const ColumnSink nothing = [](const ReadingColumns&) {};

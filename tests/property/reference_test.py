@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-# property: every public name is documented, and the tool that says so notices one that is not
+# property: every public name is documented, and the tool that checks this detects one that is not
 """reference_test.py WORK: writes the reference into the folder WORK, and then tries headers that each lack one sentence."""
 import pathlib
 import re
@@ -10,7 +10,7 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 WORK = pathlib.Path(sys.argv[1])
 
-# A kind of name, where it is documented, and what the complaint must say.
+# A kind of name, where it is documented, and the text required in the error.
 MISSING = (
     ("a class", "inspector.hpp", "/// The verdict so far. There is none to accept.*\n", "Compound sievecloth::Standing "),
     ("a member function", "inspector.hpp", "  /// Everything taken so far, whether readings were lost, the conditions, the plan and the viewing tests.\n", "save()"),

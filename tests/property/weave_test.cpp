@@ -1,5 +1,5 @@
-// property: on cloth from a simulated loom, with fixed seeds: good cloth is flagged at most 5 % of the time, each fault of a stated
-// size is found at least 90 % of the time
+// property: on cloth from a simulated loom, with fixed seeds: good cloth is flagged at most 5 % of the time, each fault of the
+// stated size is detected at least 90 % of the time
 #include "sievecloth/weave.hpp"
 
 #include <algorithm>
@@ -25,7 +25,7 @@ Length um(double value) { return round_to_length(value, Unit::micrometre).value(
 
 const WeaveConditions k_conditions{um(125), um(4.1), um(7.5), true};
 
-/// What is added to the i-th aperture or wire of a direction.
+/// Offset added to the i-th aperture or wire of a direction.
 struct Faults {
   Fault warp, weft, warp_wire, weft_wire;
 };
@@ -47,7 +47,7 @@ bool flagged(const Weave& weave, SignKind kind, ClothQuantity quantity = ClothQu
 
 using Make = std::function<std::vector<Reading>(const Loom&, std::uint64_t)>;
 
-// Share of 60 cloths in which a kind of sign is found.
+// Share of 60 cloths in which a sign of this kind is found.
 double found(SignKind kind, const Loom& loom, const Make& make, ClothQuantity quantity = ClothQuantity::aperture) {
   constexpr int k_cloths = 60;
   int count = 0;
@@ -71,13 +71,13 @@ struct Good {
   }
 };
 
-/// What the readings of one gap or field have in common, in standard deviations.
+/// The common part of the readings in one gap or field, in standard deviations.
 struct Common {
   double aperture, wire;
   explicit Common(RandomEngine& engine) : aperture(normal(engine)), wire(normal(engine)) {}
 };
 
-// One reading that shares `common` with its gap or field by `share` of the variance.
+// One reading of whose variance the fraction `share` is the `common` part of its gap or field.
 Reading reading_of(const Loom& loom, Direction direction, const Common& common, double share, bool wire, RandomEngine& engine) {
   const auto drawn = [&](double middle, double spread, double shared) {
     const double value = middle + spread * (std::sqrt(share) * shared + std::sqrt(1 - share) * normal(engine));
@@ -95,7 +95,7 @@ void place(Reading& reading, double across_um, double along_um) {
   reading.y = um(reading.direction == Direction::warp ? along_um : across_um);
 }
 
-// Where `plan` lays them on an 8 in. sieve: a few gaps hold two of the readings.
+// At the positions chosen by `plan` on an 8 in. sieve: a few gaps hold two of the readings.
 std::vector<Reading> planned_cloth(const Good& good, std::uint64_t seed) {
   const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
   const Plan plan = make_plan(size, {.frame = Frame{FrameShape::round, Length::of(8, Unit::inch)}}, std::nullopt, seed).value();
@@ -166,7 +166,7 @@ INSTANTIATE_TEST_SUITE_P(InFields, GoodCloth,
                                          Good{{.step = 1, .gaps = 240, .wires = 240}, Measured::in_fields, 0.9}));
 
 TEST(Faults, DisplacedReedDents) {
-  // property: wide and narrow in turn, by 0.8 standard deviations either way
+  // property: alternating wide and narrow openings, by 0.8 standard deviations either way
   EXPECT_GE(found(SignKind::alternation, {},
                   [](const Loom& loom, std::uint64_t seed) {
                     return cloth(loom, seed, {.weft = [&](int i) { return (i % 2 == 0 ? 0.8 : -0.8) * loom.spread(); }});
@@ -222,7 +222,7 @@ TEST(Faults, Outliers) {
 }
 
 TEST(Faults, NotNormal) {
-  // property: a far tail: every aperture is wider by an exponential of which the mean is three standard deviations
+  // property: a long tail: every aperture is widened by an exponential variate whose mean is three standard deviations
   EXPECT_GE(found(SignKind::not_normal, {.gaps = 250},
                   [](const Loom& loom, std::uint64_t seed) {
                     RandomEngine engine(seed + 1000);
@@ -232,7 +232,7 @@ TEST(Faults, NotNormal) {
 }
 
 TEST(Faults, NotNormalInSteps) {
-  // property: likewise by five standard deviations, in steps of 1 um, at random places: some gaps hold two readings
+  // property: likewise by five standard deviations, in steps of 1 um, at random positions: some gaps hold two readings
   EXPECT_GE(found(SignKind::not_normal, {.wire_spread = 2, .step = 1, .gaps = 250},
                   [](const Loom& loom, std::uint64_t seed) {
                     RandomEngine engine(seed + 1000);
@@ -299,13 +299,13 @@ TEST(Faults, StepWiderThanTheSpread) {
   const Weave weave = find_signs(cloth({.wire_spread = 2, .step = 5}, 1), k_conditions);
   EXPECT_TRUE(flagged(weave, SignKind::coarse_step));
   EXPECT_FALSE(flagged(find_signs(cloth({.wire_spread = 2, .step = 1}, 1), k_conditions), SignKind::coarse_step));
-  // regression: wires read to 1 um that differ by less are what the instrument may do, no sign of a fault
+  // regression: differences below the step of wires read to 1 um come from the instrument and are no sign of a fault
   const Weave fine = find_signs(cloth({.wire_spread = 0.5, .step = 1}, 1), k_conditions);
   EXPECT_FALSE(flagged(fine, SignKind::coarse_step, ClothQuantity::wire));
 }
 
 TEST(Weave, ASlowChangeIsNoBar) {
-  // boundary: a line and a step over the whole piece are drift or two populations; what comes again three times is a bar
+  // boundary: a line and a step over the whole piece are drift or two populations; what recurs three times is a bar
   const std::function<bool(const Fault&)> barred = [](const Fault& fault) {
     return flagged(find_signs(cloth({}, 1, {.warp = fault}), k_conditions), SignKind::periodic);
   };
@@ -315,7 +315,7 @@ TEST(Weave, ASlowChangeIsNoBar) {
 }
 
 TEST(Weave, FieldsWhoseReadingsAreAlikeCountOnce) {
-  // boundary: 240 readings of 20 fields that agree within a field are 20 values, unless they follow each other gap by gap
+  // boundary: 240 readings in 20 fields that agree within a field count as 20 values, unless they are of consecutive gaps
   const std::vector<Reading> readings = good_cloth({{.gaps = 240}, Measured::in_fields, 0.9}, 1);
   const auto rests_on = [&](bool contiguous) {
     WeaveConditions conditions = k_conditions;
@@ -329,7 +329,7 @@ TEST(Weave, FieldsWhoseReadingsAreAlikeCountOnce) {
 }
 
 TEST(Weave, ASmallEffectInABigSampleIsNoFault) {
-  // boundary: a drift of 0.8 um among 20,000 gaps is beyond doubt and below Y / 4 = 1.025 um; one of 1.4 um is a sign
+  // boundary: a drift of 0.8 um over 20,000 gaps is significant but below Y / 4 = 1.025 um; one of 1.4 um is a sign
   const auto drift_of = [](double range) {
     const Loom loom{.gaps = 20'000};
     const Weave weave = find_signs(cloth(loom, 1, {.warp = [&](int i) { return range * i / loom.gaps; }}), k_conditions);
@@ -343,19 +343,19 @@ TEST(Weave, ASmallEffectInABigSampleIsNoFault) {
 }
 
 TEST(Weave, TheLevelIsSharedByBothDirectionsAndQuantities) {
-  // identity: 5 % over seven tests of each quantity in each direction and one between the directions, where all can be made
+  // identity: 5 % over seven tests of each quantity in each direction and one between the directions, if all can be made
   EXPECT_DOUBLE_EQ(find_signs(cloth({.wires = 60}, 1), k_conditions).level, 0.05 / 30);
   EXPECT_DOUBLE_EQ(find_signs(cloth({.wires = 0}, 1), k_conditions).level, 0.05 / 15);
 }
 
 TEST(Weave, StepsOfOneMicrometreAreNoFault) {
-  // regression: the trap of readings in whole micrometres, which fail Anderson-Darling though the cloth is normal
+  // regression: readings in whole micrometres fail Anderson-Darling although the cloth is normal
   const Weave weave = find_signs(cloth({.misplaced = 0.5, .own = 0.5, .step = 1, .gaps = 1000}, 3), k_conditions);
   EXPECT_FALSE(flagged(weave, SignKind::not_normal));
 }
 
 TEST(Weave, AnOutlierKeepsItsLineWhereAFewGapsHoldTwoReadings) {
-  // regression: two readings in one gap took the lines from all others
+  // regression: two readings in one gap removed the line numbers from all others
   std::vector<Reading> readings = good_cloth({{.step = 1}, Measured::at_random}, 1);
   std::set<std::int64_t> gaps;
   for (std::size_t i = 0; i < 110; ++i) gaps.insert(readings[i].y->pm() / 125'000'000);
@@ -370,7 +370,8 @@ TEST(Weave, AnOutlierKeepsItsLineWhereAFewGapsHoldTwoReadings) {
 }
 
 TEST(Weave, OrderIsTestedOnlyWhereItIsKnown) {
-  // boundary: without declared contiguity nothing is tested in order; positions a pitch apart show it, whatever the file's order
+  // boundary: unless declared contiguous, nothing is tested in order; positions one pitch apart show contiguity, whatever the order
+  // in the file
   std::vector<Reading> readings = cloth({}, 1, {.weft = [](int i) { return i % 2 == 0 ? 4.0 : -4.0; }});
   WeaveConditions unordered = k_conditions;
   unordered.contiguous = false;
@@ -390,7 +391,7 @@ TEST(Weave, OrderIsTestedOnlyWhereItIsKnown) {
 }
 
 TEST(Weave, ReadingsOfOneGapCountOnce) {
-  // boundary: fifty readings of each of twenty gaps are twenty values, and a single wide gap is one outlier, not fifty
+  // boundary: fifty readings in each of twenty gaps count as twenty values, and a single wide gap is one outlier, not fifty
   std::vector<Reading> readings;
   RandomEngine engine(5);
   for (int gap = 0; gap < 20; ++gap) {
@@ -412,7 +413,7 @@ TEST(Weave, ReadingsOfOneGapCountOnce) {
 }
 
 TEST(Weave, UndefinedIsSaid) {
-  // boundary: no readings, two readings, equal readings: nothing is flagged, every test says why it was not made
+  // boundary: no readings, two readings, equal readings: nothing is flagged, and every test states why it was not made
   for (const int count : {0, 2, 50}) {
     std::vector<Reading> readings;
     for (int i = 0; i < count; ++i) {

@@ -1,4 +1,4 @@
-# property: several pieces, the worst verdict decides; oracle: Python's csv module reads the summary
+# property: of several pieces, the worst verdict decides; oracle: Python's csv module reads the summary
 import csv
 import io
 import json

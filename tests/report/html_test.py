@@ -1,4 +1,4 @@
-# property: one file, nothing outside it, all text from outside as it was typed; read by Python's own parser
+# property: one self-contained file, all external text as typed; read by Python's own parser
 import html.parser
 import re
 
@@ -64,7 +64,7 @@ class Html(ReportTest):
 
     def test_pictures_keep_their_text(self):
         reader = read(self.report("astm-e11-17", "html").decode())
-        self.assertEqual(reader.tags.count("svg"), 6)  # distribution, order and place, for both directions
+        self.assertEqual(reader.tags.count("svg"), 6)  # distribution, order and map, for both directions
         self.assertGreater(reader.tags.count("text"), 60)
         self.assertIn("aperture [\u00b5m]", reader.text)
         self.assertEqual(read(self.report("iso-3310-1-1990", "html").decode()).tags.count("svg"), 4)  # no positions, no map

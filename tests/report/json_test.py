@@ -51,10 +51,10 @@ class Json(ReportTest):
                 german = self.document(job, "--how-sure", *options, "--language", GERMAN)
                 self.assertEqual(german["report"]["language"], "de")
                 self.assertNotEqual(german.pop("report")["cautions"], report["report"]["cautions"])
-                self.assertEqual(german, answer)  # outside of the report the words are English
+                self.assertEqual(german, answer)  # outside the report the text is English
 
     def test_a_camera_s_readings_count_by_gap(self):
-        # boundary: more than a million readings of one sieve, 640 in each of 800 gaps of either direction, are some 800
+        # boundary: more than a million readings of one sieve, 640 in each of 800 gaps in either direction, are worth about 800
         rows = ["direction,aperture_um,x_mm,y_mm"]
         for direction in ("warp", "weft"):
             for gap in range(800):

@@ -1,4 +1,4 @@
-# property: a report is whole or absent, whatever goes wrong; exit codes as in docs/cli.md
+# property: a report is complete or absent, whatever fails; exit codes as in docs/cli.md
 import os
 import pathlib
 import resource
@@ -45,7 +45,7 @@ class Output(ReportTest):
         self.folder.chmod(0o755)
         if os.geteuid() != 0:
             self.assertIn("ermission", self.refused(73, "--report", closed / "r.txt"))
-        else:  # root may write anywhere: ask as somebody else
+        else:  # root can write anywhere: run as another user
             job = self.folder / "job.yaml"
             job.write_bytes(JOB.read_bytes())
             tool = self.folder / "tool"

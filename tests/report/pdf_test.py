@@ -1,4 +1,4 @@
-# oracle: poppler, qpdf and mupdf read what the PDF module writes, and the numbers of the JSON are looked for in its text
+# oracle: poppler, qpdf and mupdf read the output of the PDF module, and the numbers of the JSON are found in its text
 import json
 import re
 import subprocess
@@ -31,7 +31,7 @@ class Pdf(ReportTest):
             self.assertIn("No syntax or stream encoding errors", call("qpdf", "--check", path).stdout)
             self.assertEqual(call("pdftotext", path, "-").stderr, "")
             drawn = call("mutool", "draw", "-r", "20", "-o", self.folder / "page%d.png", path)
-            said = drawn.stderr.replace("warning: ICC support is not available\n", "")  # of the reader, not of the document
+            said = drawn.stderr.replace("warning: ICC support is not available\n", "")  # from the reader, not about the document
             self.assertNotRegex(said, "(?i)warning|error")
 
     def test_it_holds_each_number_of_the_json(self):
@@ -58,7 +58,7 @@ class Pdf(ReportTest):
                 self.assertRegex(words, rf"(?<![\d.]){re.escape(number)}(?![\d.]*\d)", edition)
 
     def test_nothing_stands_beyond_the_margins(self):
-        # regression: columns of a table that were each as wide as their text
+        # regression: each table column was as wide as its text
         german = ROOT / "lib/report/wording/de.yaml"
         for edition in EDITIONS:
             path = self.pdf(edition, "--how-sure", "--annex", "readings", "--language", german)
@@ -105,7 +105,7 @@ class Pdf(ReportTest):
         for row in rows:
             self.assertRegex(row, r"LiberationSans.* yes yes yes ")
         self.assertIn(b"/Lang", call_bytes("qpdf", "--qdf", "--object-streams=disable", path, "-"))
-        self.assertNotIn("CreationDate", call("pdfinfo", self.pdf("iso-3310-1-1990")).stdout)  # not issued, no date
+        self.assertNotIn("CreationDate", call("pdfinfo", self.pdf("iso-3310-1-1990")).stdout)  # not issued: no date
 
     def test_same_bytes_under_another_locale_zone_and_set_of_fonts(self):
         first = self.report("astm-e11-17", "pdf")
@@ -124,7 +124,7 @@ class Pdf(ReportTest):
         self.assertEqual("".join(self.text(path).split()).count("S" * 60) > 0, True)
 
     def test_text_never_overlaps(self):
-        # Words of the same line must not lie over each other: half a letter is what rounding may take.
+        # Words of the same line must not overlap: half a letter is allowed for rounding.
         for edition in EDITIONS:
             for page in re.findall(r"<page.*?</page>", call("pdftotext", "-bbox", self.pdf(edition), "-").stdout, re.S):
                 words = [tuple(map(float, word)) for word in

@@ -1,4 +1,4 @@
-# golden: tests/report/golden, refreshed by tools/dev/refresh_golden alone; property: the same input gives the same bytes
+# golden: tests/report/golden, refreshed only by tools/dev/refresh_golden; property: the same input gives the same bytes
 import json
 import pathlib
 import re
@@ -76,7 +76,7 @@ class Text(ReportTest):
         self.assertIn("agreed with the customer", text)
 
     def test_what_does_not_apply_is_not_called_unverified(self):
-        # boundary: the wires' limits are no ground of a verdict that left the wires out
+        # boundary: the wires' limits are no basis for a verdict that left the wires out
         for options, named in (((), True), (("--apertures-only",), False)):
             text = run("check", FIXTURES / "astm-e11-17.yaml", *options, code=0).stdout.decode()
             self.assertEqual("wire-diameter" in text[text.index("Provisional:"):text.index("\nNote")], named)
@@ -136,7 +136,7 @@ class Text(ReportTest):
             self.assertFalse((self.folder / "x.txt").exists())
 
     def test_errata_of_the_row_are_told_everywhere(self):
-        # regression: a row that stands in a list or a range of an erratum's sizes told nothing of it
+        # regression: for a row within a list or range of an erratum's sizes, the erratum was not reported
         readings = self.folder / "d.csv"
         for standard, size, words in (("astm-e11-17", "19 mm", "Taken for a misprint"), ("astm-e11-17", "31.5 mm", "Off trend on the loose side"),
                                       ("iso-3310-1-2016", "45 um", "repeats the largest wire")):
@@ -153,7 +153,7 @@ class Text(ReportTest):
         self.assertEqual(json.loads(run("check", readings, "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--json", code=None).stdout)["errata"], [])
 
     def test_ignored_columns_are_named(self):
-        # regression: a column that was ignored left no trace
+        # regression: an ignored column was not mentioned
         readings = self.folder / "d.csv"
         readings.write_text("direction,aperture_um,colour\nwarp,75,red\nweft,76,blue\n")
         options = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--ignore-columns"]
@@ -162,7 +162,7 @@ class Text(ReportTest):
         self.assertNotIn("Ignored", self.report("astm-e11-17", "txt").decode())
 
     def test_cautions_about_the_readings_are_on_the_paper(self):
-        # regression: readings that cannot be real passed without a word
+        # regression: implausible readings passed without a warning
         readings = self.folder / "d.csv"
         rows = [70 + i % 11 for i in range(110)]
         options = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection"]
@@ -173,14 +173,14 @@ class Text(ReportTest):
                 self.assertIn(words, re.sub(r"\s+", " ", self.report(readings, ending, *options).decode()))
 
     def test_an_agreed_count_is_named_as_agreed(self):
-        # boundary: where the edition's count is not known, the paper says with whom and when another was agreed
+        # boundary: where the edition's count is not known, the report says with whom and when another was agreed
         job = self.job("iso-3310-1-1990", {"readings:": 'agreed_count: {value: "30", with: Tolvane Mills, date: "2026-11-02"}\nreadings:'})
         text = re.sub(r"\s+", " ", self.report(job, "txt").decode())
         for words in ("30", "Tolvane Mills", "2026-11-02", "agreed"):
             self.assertIn(words, text)
 
     def test_what_was_not_verified_is_said_in_words_of_the_trade(self):
-        # golden: the words of provenance on paper; nobody outside knows what "second-hand" or "seen" means here
+        # golden: provenance as worded in reports, where "second-hand" and "seen" would not be understood
         text = re.sub(r"\s+", " ", self.report("astm-e11-17", "txt").decode())
         self.assertIn("provisional: the limits marked below have not been verified against the standard", text)
         self.assertIn("from a public transcription, not verified", text)

@@ -61,7 +61,7 @@ TEST(ClothGeometry, AnyTwoGiveTheSameCloth) {
 }
 
 TEST(ClothGeometry, RefusesWhatIsNoCloth) {
-  // boundary: fewer than two measures, contradictions, nothing left for the aperture
+  // boundary: fewer than two dimensions, contradictions, no room left for the aperture
   const auto code = [](const ClothMeasures& measures) { return complete_cloth(measures).error().code; };
   EXPECT_EQ(code({.aperture = um("75")}), ErrorCode::option_missing);
   EXPECT_EQ(code({.pitch = um("125"), .mesh_per_inch = 203.2}), ErrorCode::option_missing);

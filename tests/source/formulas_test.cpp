@@ -1,4 +1,5 @@
-// source: formulas and rules of ASTM E11-17 and ISO 3310-1, evaluated here in long double; rows published elsewhere, named at each.
+// source: formulas and rules of ASTM E11-17 and ISO 3310-1, evaluated here in long double; rows published elsewhere, named at each
+// test.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -35,13 +36,13 @@ std::int64_t rounded_pm(long double value_um, long double step_um) {
   return std::llround(value_um / step_um) * std::llround(step_um * 1e6L);
 }
 
-/// What X and Z are rounded to: 1 um below 1 mm, 10 um from there.
+/// The rounding step of X and Z: 1 um below 1 mm, 10 um from there.
 long double largest_step(long double w) { return w < 1000 ? 1 : 10; }
 
 TEST(Formulas, AstmE11_17TolerancesInAll56Rows) {
   for (const Row& row : edition("astm-e11-17").rows) {
     const long double w = um(row.nominal);
-    const long double step = w < 1000 ? 0.1L : w < 30'000 ? 1 : 10;  // the printed digits of Y
+    const long double step = w < 1000 ? 0.1L : w < 30'000 ? 1 : 10;  // the printed resolution of Y
     EXPECT_EQ(row.maximum_tolerance.value.pm(), rounded_pm(largest(w), largest_step(w))) << row.designation;
     EXPECT_EQ(row.average_tolerance.value.pm(), rounded_pm(average(w), step)) << row.designation;
   }
@@ -70,7 +71,8 @@ TEST(Formulas, Iso1990TolerancesAndIntermediateLimitInAll99Rows) {
   for (const Row& row : edition("iso-3310-1-1990").rows) expect_limits_of_iso_1990(row);
 }
 
-// Every limit changed by one in its last digit, up and down: the formulas notice. Sizes and wires are watched in tables_test.cpp.
+// Every limit changed by one in its last digit, up and down: the formulas detect it. Sizes and wires are covered in
+// tables_test.cpp.
 TEST(EveryNumberIsWatched, InTolerancesOfIso3310_1_1990) {
   int tried = 0;
   const auto passed = test::unnoticed(
@@ -85,7 +87,7 @@ std::string cell(const Row& row, Grade grade) { return std::string(row.designati
 // The limit of a grade is that of compliance / (1 + z / sqrt(2 (n - 1))), z = 2.58 for inspection, 3.00 for calibration.
 TEST(GradeRule, HoldsButForNamedCells) {
   const std::map<std::string, std::int64_t> printed_nm{
-      // The last digit cut, not rounded.
+      // The last digit truncated, not rounded.
       {"11.2 mm, inspection", 256000},
       {"6.7 mm, inspection", 164000},
       {"6.7 mm, calibration", 175000},
@@ -98,7 +100,7 @@ TEST(GradeRule, HoldsButForNamedCells) {
       {"32 \u00b5m, inspection", 5420},
       {"32 \u00b5m, calibration", 5710},
       {"25 \u00b5m, inspection", 4820},
-      // Above what the printed limit of compliance gives, within what it was rounded from.
+      // Above the value from the printed compliance limit, but within the range from which that limit was rounded.
       {"4.75 mm, inspection", 123000},
       {"425 \u00b5m, calibration", 25080},
       {"90 \u00b5m, inspection", 9530},
@@ -119,7 +121,7 @@ TEST(GradeRule, HoldsButForNamedCells) {
       exceptions.insert(cell(row, grade));
       ASSERT_EQ(printed_nm.count(cell(row, grade)), 1U) << cell(row, grade) << " " << static_cast<double>(by_rule);
       EXPECT_EQ(limit->value.pm(), printed_nm.at(cell(row, grade)) * 1000);
-      // Rounding the limit of compliance and cutting that of the grade explain all but one.
+      // Rounding the compliance limit and truncating that of the grade explain all but one.
       const bool explained = std::fabs(um(limit->value) - by_rule) <= step + (by_rule / compliance) * step / 2;
       EXPECT_EQ(explained, cell(row, grade) != "25 \u00b5m, calibration") << cell(row, grade);
     }
@@ -158,7 +160,7 @@ TEST(Counts, CalibrationMeasuresAtLeastTwiceAsManyAsInspection) {
   }
 }
 
-/// `19 mm, wire.maximum` for each value that grows from a size to the next smaller one.
+/// `19 mm, wire.maximum` for each value that increases from a size to the next smaller one.
 std::vector<std::string> growing(const Edition& table) {
   struct Column {
     std::string name;
@@ -192,7 +194,7 @@ TEST(Columns, FallWithTheSizeButForNamedValues) {
   EXPECT_THAT(growing(edition("iso-3310-1-2016")), IsEmpty());
   // Y is rounded to 10 um from 1 mm on (33.9 to 30) and to 1 um below (30.7 to 31).
   EXPECT_THAT(growing(edition("iso-3310-1-1990")), ElementsAre("900 \u00b5m, average_tolerance"));
-  // The 25 um wire that is recalled for 38 um.
+  // The 25 um wire recalled for 38 um.
   EXPECT_THAT(growing(edition("astm-e11-04")),
               ElementsAre("32 \u00b5m, wire.preferred", "32 \u00b5m, wire.minimum", "32 \u00b5m, wire.maximum"));
 }
@@ -261,7 +263,7 @@ TEST(Published, EuropeanPharmacopoeia) {
 }
 
 // GOST 6613-86 prints the same three quantities in mm to 10 um, and finer at 0.25 mm: within one such step of the unrounded
-// formulas, and as in the table but for six values, which GOST has one step higher.
+// formulas, and as in the table except for six values, which GOST has one step higher.
 TEST(Published, Gost6613_86) {
   struct Printed {
     std::int64_t w, y, z, x;

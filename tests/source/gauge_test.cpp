@@ -13,7 +13,7 @@
 namespace sievecloth {
 namespace {
 
-// The set of the measurement systems analysis: 10 parts, 3 appraisers, 3 trials; by appraiser, then trial, then part.
+// The data set from Measurement Systems Analysis: 10 parts, 3 appraisers, 3 trials; by appraiser, then trial, then part.
 const std::vector<double> k_published{
     .29,   -.56,  1.34,  .47,   -.80, .02,   .59,  -.31,  2.26,  -1.36, .41,   -.68,  1.17,  .50,   -.92, -.11,  .75,  -.20,
     1.99,  -1.25, .64,   -.58,  1.27, .64,   -.84, -.21,  .66,   -.17,  2.01,  -1.31, .08,   -.47,  1.19, .01,   -.56, -.20,
@@ -90,7 +90,7 @@ TEST(Gauge, Tolerance) {
 }
 
 TEST(Gauge, RefusesWhatIsNoStudy) {
-  // boundary: a reading missing, one person alone, one trial alone, readings that repeat exactly
+  // boundary: a missing reading, a single operator, a single trial, readings that repeat exactly
   std::vector<GaugeReading> readings = published();
   readings.pop_back();
   EXPECT_EQ(study_gauge(readings).error().code, ErrorCode::study_unbalanced);

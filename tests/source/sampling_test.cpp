@@ -25,7 +25,7 @@ TEST(Lag1Correlation, CertifiedValues) {
   };
   for (const Certified& certified :
        {Certified{"NUMACC2.DAT", 60, -0.999, 1e-12}, Certified{"NUMACC3.DAT", 60, -0.999, 1e-8},
-        Certified{"NUMACC4.DAT", 60, -0.999, 1e-7},  // eight digits are before the decimal point
+        Certified{"NUMACC4.DAT", 60, -0.999, 1e-7},  // eight digits precede the decimal point
         Certified{"MICHELSO.DAT", 25, 0.535199668621283, 1e-12}, Certified{"MAVRO.DAT", 25, 0.937989183438248, 1e-11},
         Certified{"LEW.DAT", 25, -0.307304800605679, 1e-14}, Certified{"LOTTERY3.DAT", 25, -0.120948622967393, 1e-14}}) {
     EXPECT_NEAR(*lag1_correlation(numbers(certified.file, certified.skip)), certified.correlation, certified.tolerance)
@@ -69,7 +69,7 @@ TEST(ShareUpperBound, NoneInAHundred) {
 }
 
 TEST(NumberUpperBound, AgainstCounting) {
-  // oracle: the probability of the sample, multiplied out for each number in the lot
+  // oracle: the probability of the sample, computed by multiplication for each number in the lot
   const auto chance_of_none = [](int bad, int n, int total) {
     double chance = 1;
     for (int i = 0; i < n; ++i) chance *= std::max(0.0, static_cast<double>(total - bad - i) / (total - i));
@@ -86,7 +86,7 @@ TEST(NumberUpperBound, AgainstCounting) {
 }
 
 TEST(NumberUpperBound, ComesToTheShareOfALargeLot) {
-  // identity: in a lot that is large beside the sample the hypergeometric bound is the binomial one
+  // identity: in a lot much larger than the sample the hypergeometric bound equals the binomial one
   EXPECT_NEAR(static_cast<double>(number_upper_bound(2, 100, 1'000'000, 0.95)) / 1e6, share_upper_bound(2, 100, 0.95), 1e-5);
 }
 
@@ -119,7 +119,7 @@ TEST(OneWay, SirstvCertified) {
 }
 
 TEST(Clustering, AThousandReadingsOfTwentyGapsAreTwenty) {
-  // boundary: readings that agree within their gap count once; readings alone in their gap count each
+  // boundary: readings that agree within their gap count once; readings alone in their gap count individually
   std::vector<double> values;
   std::vector<std::int32_t> gap;
   for (int i = 0; i < 1000; ++i) {

@@ -92,7 +92,7 @@ TEST(Bounds, SecondOpinion) {
 }
 
 TEST(BinnedNormal, RecoversWhatWasBinned) {
-  // identity: counts that are exactly those of a normal distribution seen through a step of one deviation fit it and pass
+  // identity: counts exactly as expected of a normal distribution read in steps of one standard deviation fit it and pass
   std::vector<double> values;
   const double n = 20000;
   for (int i = -5; i <= 5; ++i) {

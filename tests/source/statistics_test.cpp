@@ -13,7 +13,7 @@ struct Certified {
   std::int64_t n;
   const char* mean;                // as published
   const char* standard_deviation;  // as published, to 15 digits
-  std::int64_t moved = 0;          // by so much, because readings are above 0; then the mean is the published one and this
+  std::int64_t moved = 0;          // offset, because readings are above 0; the mean is then the published one plus this
 };
 
 class Statistics : public testing::TestWithParam<Certified> {};

@@ -37,7 +37,7 @@ void expect_count(const CsvRow& csv, const std::string& column, const std::optio
   EXPECT_EQ(count->value, value) << csv.at("nominal_um") << " " << column;
 }
 
-/// Decimal text as millionths: `0.0029` is 2900.
+/// Decimal text in millionths: `0.0029` is 2900.
 std::int64_t millionths(const std::string& text) { return pm_of_um(text); }
 
 /// An alternative designation in inches, in millionths of an inch: `1 1/2 in.` is 1500000.
@@ -155,7 +155,7 @@ TEST(Iso3310_1_2016, Provenance) {
   }
 }
 
-/// The greater of the two counts in ASTM E11-17 that stand on either side of a size, or the one that stands at it.
+/// The greater of the two ASTM E11-17 counts for the sizes on either side, or the count for the size itself.
 std::int64_t count_by_size(const std::vector<CsvRow>& e11, const std::string& column, std::int64_t nominal_pm) {
   const auto count = [&](const CsvRow& cells) -> std::int64_t {
     return cells.at(column) == "all" ? k_all : pm_of_um(cells.at(column)) / 1'000'000;
@@ -263,7 +263,7 @@ TEST(Iso3310_1_1990, Provenance) {
   }
 }
 
-// The rules of decision, as the design of the four tables states them.
+// The decision rules, as specified in the design of the four tables.
 void expect_rules(const Rules& e11, const Rules& iso, const Rules& old_iso, const Rules& old_e11) {
   EXPECT_TRUE(e11.graded);
   EXPECT_FALSE(e11.spread.factor);
@@ -316,7 +316,7 @@ TEST(Rules, OfEachEdition) {
                edition("astm-e11-04").rules);
 }
 
-// ---- is every number watched? Each is changed by one in its last digit, up and down, and a test above must fail.
+// ---- is every number covered? Each is changed by one in its last digit, up and down, and a test above must fail.
 
 TEST(EveryNumberIsWatched, InAstmE11_17) {
   const auto csv = standards_csv("astm-e11-17");
@@ -354,7 +354,7 @@ TEST(EveryNumberIsWatched, InAstmE11_04) {
   EXPECT_EQ(tried, 2 * 56 * 7);
 }
 
-// Its tolerances are watched by formulas_test.cpp.
+// Its tolerances are covered by formulas_test.cpp.
 TEST(EveryNumberIsWatched, InSizesAndWiresOfIso3310_1_1990) {
   const Edition& table = edition("iso-3310-1-2016");
   int tried = 0;

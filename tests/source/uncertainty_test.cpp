@@ -34,7 +34,7 @@ TEST(Uncertainty, SystematicPartStays) {
 }
 
 TEST(Uncertainty, ResolutionAveragesOutOnlyUnderSpread) {
-  // boundary: q / sqrt(12) is random where s > q, and systematic where the readings hardly spread
+  // boundary: q / sqrt(12) is random if s > q, and systematic if the readings hardly vary
   const UncertaintySources sources{um("1"), std::nullopt, um("0"), um("0"), std::nullopt};
   EXPECT_NEAR(mean_uncertainty(sources, 75, 1.001, 100).combined_um, std::sqrt(1.0 / 12) / 10, 1e-12);
   EXPECT_NEAR(mean_uncertainty(sources, 75, 1.0, 100).combined_um, std::sqrt(1.0 / 12), 1e-12);
@@ -57,7 +57,7 @@ TEST(Uncertainty, CorrectedDeviationIsShownAlone) {
 }
 
 TEST(Risks, AgainstABruteForceIntegral) {
-  // oracle: a sum over a million true values, each accepted with the probability that the error function gives
+  // oracle: a sum over a million true values, each accepted with the probability given by the error function
   const auto share_below = [](double x) { return std::erfc(-x / std::sqrt(2.0)) / 2; };
   struct Case {
     Prior prior;
@@ -80,7 +80,7 @@ TEST(Risks, AgainstABruteForceIntegral) {
     const Risks risks = global_risks(c.prior, c.u, c.lower, c.upper, c.guard);
     EXPECT_NEAR(risks.consumer, consumer, 1e-5);
     EXPECT_NEAR(risks.producer, producer, 1e-5);
-    EXPECT_GT(consumer, 1e-4);  // so that the comparison says something
+    EXPECT_GT(consumer, 1e-4);  // so that the comparison is meaningful
   }
 }
 

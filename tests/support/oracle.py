@@ -1,4 +1,4 @@
-# oracle: a second implementation of the rules of decision, from the standards' printed values and in exact arithmetic of its own
+# oracle: a second implementation of the decision rules, from the standards' printed values and with its own exact arithmetic
 """Judges one file of readings the slow and plain way, to compare the tool with.
 
 Nothing is shared with the C++: limits come from the printed values in tests/data/standards (ISO 3310-1:1990 by its formulas), never
@@ -99,7 +99,7 @@ def chi_square_quantile(dof, tail_millionths):
     """The point that a chi-square stays below with the given probability: Newton's steps, then a bracket that proves the digits."""
     with decimal.localcontext(CONTEXT):
         tail = Decimal(tail_millionths) / 10**6
-        # Wilson and Hilferty's approximation starts it; the tails used lie near -2.576 and -3.
+        # Wilson and Hilferty's approximation gives the start; the tails used are near -2.576 and -3.
         z = Decimal("-2.5758") if tail_millionths == 5000 else Decimal(-3)
         shape = Decimal(2) / (9 * dof)
         start = 1 - shape + z * shape.sqrt()
@@ -151,7 +151,7 @@ class Piece:
     apertures: dict = field(default_factory=lambda: {"warp": [], "weft": []})
     suspects: dict = field(default_factory=lambda: {"warp": [], "weft": []})
     wires: dict = field(default_factory=lambda: {"warp": [], "weft": []})
-    suspect_names: set = field(default_factory=set)  # of the suspects that have one: apertures, not readings
+    suspect_names: set = field(default_factory=set)  # of the named suspects: apertures, not readings
 
 
 def split_row(line, separator):
@@ -271,7 +271,7 @@ def read_csv(data, unit=None, last_line=False):
     separator = next((s for s in ";\t," if s in lines[0]), ",")
     cells = len(split_row(lines[0], separator))
     lines = [lines[0]] + [line for line in lines[1:] if not is_comment(line, separator, cells)]
-    while not lines[-1].strip(" \t"):  # before a comment at the end
+    while not lines[-1].strip(" \t"):  # before a trailing comment
         del lines[-1]
     if any(not line.strip(" \t") for line in lines):
         raise BadData("an empty line between rows")
@@ -485,7 +485,7 @@ class Options:
     all_apertures: bool = False
     apertures_in_piece: int = None
     resolution: int = None  # pm, of the instrument
-    suspects: int = None  # as the record of the viewing tests has it
+    suspects: int = None  # as in the record of the visual examination
     agreed_count: int = None
 
 
@@ -517,7 +517,7 @@ def holds_few(row, options):
 
 
 def required_count(row, spec_edition, grade, options):
-    """The count asked of each direction: a Value, or None where the edition's count is not known."""
+    """The count required of each direction: a Value, or None where the edition's count is not known."""
     if not spec_edition.graded and not options.agreed_count:
         return None
     known = row.counts[grade] if spec_edition.graded else Value(options.agreed_count, True)
@@ -527,7 +527,7 @@ def required_count(row, spec_edition, grade, options):
         return known
     scale = Fraction(1)
     if spec_edition.name == "iso-3310-1-2016" and options.frame_diameter:
-        scale = Fraction(max(options.frame_diameter, 75 * 10**9), 200 * 10**9) ** 2  # what a smaller frame asks is not known
+        scale = Fraction(max(options.frame_diameter, 75 * 10**9), 200 * 10**9) ** 2  # the count for a smaller frame is not known
     if spec_edition.name == "astm-e11-17" and grade == "compliance" and options.roll_area:
         scale = max(Fraction(1), Fraction(options.roll_area, HUNDRED_SQUARE_FEET_PM2))
     return Value(math.ceil(known.value * scale), known.weak)
@@ -550,9 +550,9 @@ class Judge:
         self.all_measured = all_measured
         self.count = required_count(row, spec_edition, grade, options)
         reached = self.count is not None and self.aperture.n >= self.count.value
-        says_all = options.all_apertures and options.apertures_in_piece is not None  # of a piece that was not measured whole
+        says_all = options.all_apertures and options.apertures_in_piece is not None  # for a piece not measured in full
         self.enough = self.aperture.n > 0 and (all_measured or (reached and not says_all))
-        self.coarse_step = 0  # > 0 where the readings are coarser than the edition allows
+        self.coarse_step = 0  # > 0 if the readings are coarser than the edition allows
         if spec_edition.resolution:
             step = max(options.resolution or 1, common_step(self.values))
             if step > max(Fraction(10**6), Fraction(row.average.value, 4)):
@@ -580,9 +580,9 @@ class Judge:
         largest = max(seen, default=None)
         if largest is not None and largest > upper + self.coarse_step:
             outcome = "not-met"
-        elif self.aperture.n == 0 or self.coarse_step:  # suspects alone are no sample
+        elif self.aperture.n == 0 or self.coarse_step:  # suspects alone are not a sample
             outcome = "undecided"
-        elif any(suspect < self.row.nominal - self.row.maximum.value for suspect in self.suspects):  # none was singled out as large
+        elif any(suspect < self.row.nominal - self.row.maximum.value for suspect in self.suspects):  # cannot have been singled out as large
             outcome = "undecided"
         else:
             outcome = "met"
@@ -637,7 +637,7 @@ class Judge:
 
     def sample_size(self):
         n = self.aperture.n
-        if self.count is None:  # no count asks for more than all
+        if self.count is None:  # no count requires more than all
             return self.criterion("sample-size", "met" if self.all_measured and n else "undecided", n, n, True)
         limit = self.count.value if self.count.value != ALL else self.options.apertures_in_piece
         return self.criterion("sample-size", "met" if self.enough else "undecided", n, n, self.count_weak, limit=limit)
@@ -647,7 +647,7 @@ def viewing(options, piece):
     outcome = {"passed": "met", "failed": "not-met", None: "undecided"}[options.viewing]
     if outcome == "met" and options.suspects not in (None, len(piece.suspect_names)):
         outcome = "undecided"
-    if options.measured_only and options.viewing != "failed":  # a failed test rejects, whatever is left out
+    if options.measured_only and options.viewing != "failed":  # a failed examination rejects, whatever is left out
         outcome = "not-applicable"
     return dict(id="viewing", direction=None, outcome=outcome, n=None, observed=None, limits={}, weak=False)
 

@@ -1,4 +1,4 @@
-# source: published values (named beside each check), so that the oracle itself does not rest on its own word
+# source: published values (named at each check), so that the oracle does not rest on its own results
 """Proves the oracle against numbers that nobody in this project computed. Prints `N passed, N failed`."""
 
 import csv
@@ -96,20 +96,20 @@ def iso_1990():
         check(f"1990, {w // UM}", (row.maximum.value, row.average.value, row.intermediate.value - w), (x, y, z))
         check(f"1990, {w // UM}, wire", (row.wire_minimum.value, row.wire_maximum.value), (wire_min, wire_max))
     check("1990, 2000", oracle.formula_1990("2000"), (230 * UM, 70 * UM, 150 * UM))
-    # GOST 6613-86 [um]: average deviation Y, and the range Z..X in which not more than a share of the apertures may lie. It prints
-    # whole micrometres at 250 and tens from 500 on: X to the nearest, Y and Z upwards.
+    # GOST 6613-86 [um]: average deviation Y, and the range Z..X in which only a limited share of the apertures may lie. It prints whole
+    # micrometres at 250 and tens from 500 on: X to the nearest, Y and Z rounded up.
     for w, y, z, x, step in ((250, 10, 34, 58, 1), (500, 20, 60, 90, 10), (1000, 40, 90, 140, 10), (2000, 70, 150, 230, 10), (2500, 90, 180, 260, 10)):
         x_found, y_found, z_found = (value / step for value in oracle.unrounded_1990(str(w)))
         check(f"GOST {w}", (round(x_found) * step, math.ceil(y_found) * step, math.ceil(z_found) * step), (x, y, z))
 
 
 def printed_tables():
-    # The formulas of 1990 are those of E11-17's printed X, in all 56 rows, at its rounding.
+    # The 1990 formulas reproduce the X printed in E11-17, in all 56 rows, at its rounding.
     for line in oracle.printed("astm-e11-17"):
         x, _, _ = oracle.formula_1990(line["nominal_um"])
         check(f"X of {line['designation']}", x, int(line["maximum_tolerance_um"]) * UM)
     check("sizes", [len(oracle.edition(name).rows) for name in oracle.EDITIONS], [56, 99, 99, 56])
-    # Rows between two E11 sizes take the greater count; 28 mm lies between 31.5 mm (all) and 26.5 mm (15).
+    # Rows between two E11 sizes use the greater count; 28 mm lies between 31.5 mm (all) and 26.5 mm (15).
     iso = oracle.edition("iso-3310-1-2016")
     check("count of 28 mm", iso.find("28 mm").counts["inspection"].value, oracle.ALL)
     check("count of 2.24 mm", iso.find("2.24 mm").counts["calibration"].value, 50)
@@ -200,7 +200,7 @@ def by_hand():
     options = Options(viewing="passed", all_apertures=True, apertures_in_piece=12)
     check("all apertures", outcomes(whole, "astm-e11-17", "50 mm", "inspection", options)[0]["verdict"], "conforms")
     check("without a job", outcomes(whole, "astm-e11-17", "50 mm", "inspection", Options(viewing="passed"))[0]["verdict"], "undecided")
-    # A 300 mm frame asks (300/200)^2 = 2.25 times 15, rounded up.
+    # A 300 mm frame requires (300/200)^2 = 2.25 times 15, rounded up.
     row, spec = oracle.edition("iso-3310-1-2016").find("16 mm"), oracle.edition("iso-3310-1-2016")
     check("300 mm frame", oracle.required_count(row, spec, "inspection", Options(frame_diameter=300 * MM)).value, 34)
     # 1220 mm x 30 m = 36.6 m2 = 3.9396 x 100 square feet.

@@ -17,7 +17,7 @@ Assessment judge(const Specification& specification, const Sample& sample, const
 }
 
 TEST(Assessment, APerfectSieve) {
-  // identity: readings on the nominal size meet everything; plain where everything was seen, provisional where one thing was not
+  // identity: readings on the nominal size meet everything; plain if everything was seen, provisional if one thing was not
   const Specification built_in = specification("astm-e11-17", "No. 200", Grade::inspection);
   VerifiedSize verified(built_in);
   const Specification size = verified.specification();
@@ -79,7 +79,7 @@ TEST(Assessment, OneDirectionOnly) {
 }
 
 TEST(Assessment, ASingleReadingHasNoSpread) {
-  // boundary: n = 1 has no standard deviation; with all apertures of the piece measured it still is undecided, never 0
+  // boundary: n = 1 has no standard deviation; even with all apertures of the piece measured it is undecided, never 0
   const Specification size = specification("iso-3310-1-2016", "16mm", Grade::inspection);
   const Sample sample = perfect(size, 1);
   const Assessment assessment =
@@ -90,7 +90,7 @@ TEST(Assessment, ASingleReadingHasNoSpread) {
 }
 
 TEST(Assessment, SuspectsCountAgainstTheLargestAlone) {
-  // identity: a suspect leaves n, mean and s alone, and is final when it is above w + X
+  // identity: a suspect does not affect n, mean and s, and is final when it is above w + X
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   Sample sample = perfect(size, 100);
   add_suspect(sample, Direction::weft, um(104));
@@ -103,7 +103,7 @@ TEST(Assessment, SuspectsCountAgainstTheLargestAlone) {
 }
 
 TEST(Assessment, SuspectsAloneDoNotMeetTheMaximum) {
-  // boundary: suspects without a sample say nothing about the apertures nobody measured
+  // boundary: suspects without a sample say nothing about the unmeasured apertures
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   Sample sample = make_sample(size);
   add_suspect(sample, Direction::warp, um(90));
@@ -111,8 +111,8 @@ TEST(Assessment, SuspectsAloneDoNotMeetTheMaximum) {
 }
 
 TEST(Assessment, WorkedExampleOfTheStandard) {
-  // source: GB/T 6003.1-2012 Annex A (from ISO 3310-1:2000), w = 2 mm: n = 25 passes with K s = 0.070; n = 50 for calibration is
-  // decided by a rule of the 2016 edition that was not seen: s = 0.06116 is within 83 um, K s = 86.4 um is not
+  // source: GB/T 6003.1-2012 Annex A (from ISO 3310-1:2000), w = 2 mm: n = 25 passes with K s = 0.070; n = 50 for calibration
+  // depends on a rule of the 2016 edition that was not seen: s = 0.06116 is within 83 um, K s = 86.4 um is not
   Sample first = make_sample(specification("iso-3310-1-2016", "2mm", Grade::inspection));
   for (const auto& [value, count] : {std::pair{1859, 3}, {1906, 5}, {1953, 11}, {2000, 6}})
     add(first, Direction::warp, count, um(value));
@@ -173,7 +173,7 @@ TEST(Assessment, AllMeasuredNeedsNoFactor) {
 }
 
 TEST(Assessment, EveryApertureAsked) {
-  // boundary: where the table asks for all, no number of readings is enough until the job says that it was all
+  // boundary: where the table requires all, no number of readings is enough until the job states that all were measured
   const Specification size = specification("astm-e11-17", "50mm", Grade::inspection);
   const Sample sample = perfect(size, 30);
   EXPECT_EQ(outcome(judge(size, sample), sample_size), Outcome::undecided);
@@ -183,7 +183,7 @@ TEST(Assessment, EveryApertureAsked) {
 }
 
 TEST(Assessment, FramesThatCannotHoldTheCount) {
-  // boundary: 100 apertures of 75 um do not fill a 200 mm sieve, nor do 3 million fit; 1.6 million do
+  // boundary: 100 apertures of 75 um are too few for a 200 mm sieve, and 3 million too many; 1.6 million is plausible
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   const auto code = [&](std::int64_t apertures) {
     const Piece piece{.frame = Frame{FrameShape::round, um(200'000)}, .apertures_in_piece = apertures, .all_apertures = true};
@@ -193,7 +193,7 @@ TEST(Assessment, FramesThatCannotHoldTheCount) {
   EXPECT_EQ(code(100), 242);
   EXPECT_EQ(code(1'600'000), 0);
   EXPECT_EQ(code(3'000'000), 242);
-  // From 0.8 D less a diagonal of pitches, filled with 79.1 + 58 um each, to D filled with 70.9 + 43 um each; worked out by hand.
+  // From 0.8 D less a diagonal of pitches, filled with 79.1 + 58 um each, to D filled with 70.9 + 43 um each; computed by hand.
   EXPECT_EQ(code(1'064'959), 242);
   EXPECT_EQ(code(1'064'960), 0);
   EXPECT_EQ(code(2'421'601), 0);
@@ -201,7 +201,7 @@ TEST(Assessment, FramesThatCannotHoldTheCount) {
 }
 
 TEST(Assessment, CoarseInstrument) {
-  // boundary: ISO 75 um asks for 1 um (Y/4 is 0.925 um); E11 has no such rule
+  // boundary: ISO 75 um requires 1 um (Y/4 is 0.925 um); E11 has no such rule
   const Specification iso = specification("iso-3310-1-2016", "75um", Grade::inspection);
   const Sample sample = perfect(iso, 100);
   const auto outcome_with = [&](Length resolution) {
@@ -212,7 +212,7 @@ TEST(Assessment, CoarseInstrument) {
   const Specification e11 = specification("astm-e11-17", "No. 200", Grade::inspection);
   EXPECT_EQ(outcome(judge(e11, perfect(e11, 100), {.resolution = um(5)}), average_aperture), Outcome::met);
 
-  // A single aperture that is all there is is too coarse as well; without any that is not what is missing.
+  // The only aperture of a piece is read too coarsely as well; if none was read, that is not the reason given.
   const Conditions coarse{.piece = {.apertures_in_piece = 1, .all_apertures = true}, .resolution = um(2), .viewing_passed = true};
   EXPECT_EQ(criterion(judge(iso, perfect(iso, 1), coarse), average_aperture, Direction::warp).reasons,
             std::vector{Reason::too_coarse});
@@ -221,7 +221,7 @@ TEST(Assessment, CoarseInstrument) {
 }
 
 TEST(Assessment, WithoutAperturesEveryApertureCriterionSaysSo) {
-  // property: wires alone leave mean, largest aperture and spread undecided for want of readings, and not for another reason
+  // property: wires alone leave mean, largest aperture and spread undecided for lack of readings, and for no other reason
   const Specification e11 = specification("astm-e11-17", "No. 200", Grade::inspection);
   Sample wires = make_sample(e11);
   for (const Direction direction : k_directions) add(wires, direction, 10, std::nullopt, um(50));
@@ -235,7 +235,7 @@ TEST(Assessment, WithoutAperturesEveryApertureCriterionSaysSo) {
 }
 
 TEST(Assessment, AllAperturesWithoutTheirNumberAreNotAll) {
-  // property: that all were measured is believed only where their number is known: K, which falls away then, stays
+  // property: that all were measured is accepted only if their number is known; only then does K no longer apply
   const Specification iso = specification("iso-3310-1-2016", "75um", Grade::inspection);
   Sample sample = make_sample(iso);
   for (const Direction direction : k_directions) {
@@ -252,8 +252,7 @@ TEST(Assessment, AllAperturesWithoutTheirNumberAreNotAll) {
 }
 
 TEST(Assessment, APlanThatIsExceededSaysNothing) {
-  // identity: with more apertures than were planned, the criteria are those of the readings alone; as many as planned are its
-  // boundary
+  // identity: with more apertures than planned, the criteria are those of the readings alone; the planned number is the boundary
   const Specification e11 = specification("astm-e11-17", "16mm", Grade::inspection);
   const std::int64_t asked = required_count(e11, {})->count;
   for (const std::int64_t n : {asked, asked + 1}) {
@@ -268,7 +267,7 @@ TEST(Assessment, APlanThatIsExceededSaysNothing) {
 }
 
 TEST(Assessment, CoarseReadings) {
-  // boundary: readings in steps of 5 um leave the maximum open up to a whole step above w + X = 101 um, and not beyond
+  // boundary: readings in steps of 5 um leave the maximum undecided up to a whole step above w + X = 101 um, and not beyond
   const Specification iso = specification("iso-3310-1-2016", "75um", Grade::inspection);
   const auto maximum_with = [&](Length largest) {
     Sample sample = make_sample(iso);
@@ -300,8 +299,8 @@ TEST(Assessment, ShareAboveIntermediate) {
 }
 
 TEST(Assessment, OlderEditionsHaveNoCount) {
-  // identity: what an edition does not ask is not applicable; how many apertures it asks is not known, so that no number is enough
-  // unless it was agreed, or all were measured
+  // identity: what an edition does not require is not applicable; the required number of apertures is not known, so that no number
+  // is enough unless it was agreed, or all were measured
   const Specification size = specification("iso-3310-1-1990", "2mm");
   const Assessment assessment = judge(size, perfect(size, 20));
   EXPECT_EQ(assessment.verdict, Verdict::undecided);
@@ -323,7 +322,7 @@ TEST(Assessment, OlderEditionsHaveNoCount) {
 }
 
 TEST(Assessment, ACountIsAgreedOnlyWhereTheEditionHasNone) {
-  // boundary: an agreed count beside the edition's own, and one below 1, are errors
+  // boundary: an agreed count where the edition has its own, and one below 1, are errors
   const Specification graded = specification("astm-e11-17", "No. 200", Grade::inspection);
   EXPECT_EQ(assess(graded, perfect(graded, 100), {.agreed_count = 20}).error().code, ErrorCode::option_conflict);
   const Specification old = specification("iso-3310-1-1990", "2mm");
@@ -332,7 +331,7 @@ TEST(Assessment, ACountIsAgreedOnlyWhereTheEditionHasNone) {
 }
 
 TEST(Assessment, Wires) {
-  // boundary: ten wires are needed; a mean on either end of the range is within, a picometre beyond is not
+  // boundary: ten wires are required; a mean on either end of the range is within, one picometre beyond is not
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   const auto wires = [&](std::int64_t n, Length wire) {
     Sample sample = make_sample(size);
@@ -347,7 +346,7 @@ TEST(Assessment, Wires) {
 }
 
 TEST(Assessment, DoubtfulLimitsMakeProvisional) {
-  // source: errata of the table: the largest wire of 19 mm is a doubtful reading; a verified failure beside it is not provisional
+  // source: errata of the table: the largest wire of 19 mm is a doubtful value; a verified failure alongside it is not provisional
   VerifiedSize verified(specification("astm-e11-17", "19mm", Grade::inspection));
   verified.row().wire.maximum.basis.provenance = Provenance::doubtful;
   const Specification size = verified.specification();
@@ -386,7 +385,7 @@ TEST(RequiredCount, GrowsWithTheClothUpwardsOnly) {
 }
 
 TEST(RequiredCount, SaysWhetherItWasScaled) {
-  // identity: scaled where frame or area is known, taken for a whole size where not, neither where the edition does not scale
+  // identity: scaled if frame or area is known, otherwise taken for a whole size; not scaled where the edition does not scale
   const auto said = [](std::string_view edition, Grade grade, const Piece& piece) {
     const RequiredCount count = required_count(specification(edition, "75um", grade), piece).value();
     return std::pair(count.scaled, count.size_assumed);
@@ -401,7 +400,7 @@ TEST(RequiredCount, SaysWhetherItWasScaled) {
 }
 
 TEST(RequiredCount, FewAperturesMeanAll) {
-  // boundary: ISO 3310-1:2016, 5.2 measures all where there are 20 or fewer
+  // boundary: ISO 3310-1:2016, 5.2 requires all to be measured where there are 20 or fewer
   const Specification size = specification("iso-3310-1-2016", "16mm", Grade::inspection);
   EXPECT_TRUE(required_count(size, {.apertures_in_piece = 20})->all);
   EXPECT_EQ(required(size, {.apertures_in_piece = 20}), 20);
@@ -409,7 +408,7 @@ TEST(RequiredCount, FewAperturesMeanAll) {
 }
 
 TEST(Warnings, WhatReadingsLookLike) {
-  // property: a mistaken unit, size or column is named, and readings that fit are left in peace
+  // property: a mistaken unit, size or column is reported, and readings that fit cause no warning
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   const auto warned = [&](Length aperture, Length wire, Direction direction = Direction::warp) -> std::string {
     Sample sample = make_sample(size);
@@ -427,7 +426,7 @@ TEST(Warnings, WhatReadingsLookLike) {
   EXPECT_EQ(warned(um(85), um(50)), "");
   EXPECT_EQ(warned(um(50), um(76), Direction::weft), "looks-swapped");
   EXPECT_EQ(warned(um(1905), um(1270), Direction::weft), "looks-like-inches");
-  // boundary: a fifth beside a factor of 1000 is near enough, to the micrometre; another size fits up to its own limits
+  // boundary: within a fifth of a factor of 1000 is near enough, to the micrometre; another size fits up to its own limits
   EXPECT_EQ(warned(um(90'000), um(50)), "looks-like-thousand");
   EXPECT_EQ(warned(um(90'001), um(50)), "fits-other-size");  // 90 mm
   EXPECT_EQ(warned(um(60'000), um(50)), "looks-like-thousand");
@@ -439,14 +438,14 @@ TEST(Warnings, WhatReadingsLookLike) {
 }
 
 TEST(Assessment, ASampleOfAnotherSizeIsRefused) {
-  // regression: readings of 63 um cloth in a sample that was made for 63 um, judged as 75 um, counted nothing above w + X
+  // regression: with readings of 63 um cloth in a sample made for 63 um but judged as 75 um, nothing was counted above w + X
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   const Specification other = specification("astm-e11-17", "No. 230", Grade::inspection);
   EXPECT_TRUE(assess(size, perfect(size, 100), viewed()).ok());
   EXPECT_FALSE(assess(size, perfect(other, 100), viewed()).ok());
   EXPECT_FALSE(assess(size, Sample(), viewed()).ok());
   EXPECT_FALSE(assess(size, Sample(), {}).ok());
-  // One summary of another piece is enough.
+  // One summary from another piece is enough.
   Sample mixed = perfect(size, 100);
   mixed[Direction::weft].wire = perfect(other, 100)[Direction::weft].wire;
   EXPECT_FALSE(assess(size, mixed, viewed()).ok());
@@ -456,7 +455,7 @@ TEST(Assessment, ASampleOfAnotherSizeIsRefused) {
 }
 
 TEST(Assessment, UnlikeSamplesAreNotMerged) {
-  // regression: a merge took the sums of another size's deviations as they were
+  // regression: a merge added sums of deviations from another size unchanged
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   const Specification other = specification("astm-e11-17", "No. 230", Grade::inspection);
   const Sample before = perfect(size, 100);
@@ -471,7 +470,7 @@ TEST(Assessment, UnlikeSamplesAreNotMerged) {
 }
 
 TEST(Assessment, WhatIsNoReadingIsRefusedAndCounted) {
-  // regression: zero, negative and too long readings entered a sample by `add`; a piece with such readings is never accepted
+  // regression: zero, negative and too large readings entered a sample through `add`; a piece with such readings is never accepted
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   for (const Length wrong : {Length(), um(-75), k_longest_reading + k_pm}) {
     Sample sample = perfect(size, 100);
@@ -488,13 +487,14 @@ TEST(Assessment, WhatIsNoReadingIsRefusedAndCounted) {
 }
 
 TEST(Assessment, OneDirectionOfAnotherSizeIsNoticed) {
-  // regression: the warning took the mean of both directions, so that one of 63 um beside one of 75 um passed without a word
+  // regression: the warning used the mean of both directions, so that one direction of 63 um with one of 75 um passed without a
+  // warning
   const Specification size = specification("astm-e11-17", "No. 200", Grade::inspection);
   Sample sample = make_sample(size);
   add(sample, Direction::warp, 100, um(75), um(50));
   add(sample, Direction::weft, 100, um(63), um(45));
   EXPECT_FALSE(judge(size, sample).warnings.empty());
-  // Each direction of another size: two mistakes, not one.
+  // Each direction is of another size: two mistakes, not one.
   Sample two = make_sample(size);
   add(two, Direction::warp, 100, um(90));
   add(two, Direction::weft, 100, um(63));
@@ -505,14 +505,14 @@ TEST(Assessment, OneDirectionOfAnotherSizeIsNoticed) {
   EXPECT_THAT(found, testing::ElementsAre(std::pair(Direction::warp, "90 \u00b5m"), std::pair(Direction::weft, "63 \u00b5m")));
 }
 
-// ---- what led to a wrong verdict when the tool was attacked from outside; the rule of each stands beside it
+// ---- cases in which external attack produced a wrong verdict; each states the rule that was violated
 
 ErrorCode refused(const Specification& specification, const Conditions& conditions) {
   return assess(specification, make_sample(specification), conditions).error().code;
 }
 
 TEST(Misled, ConditionsThatNobodyCanMeanAreRefused) {
-  // boundary: lengths and counts above 0 are conditions, others are slips of whoever fills them in
+  // boundary: lengths and counts above 0 are valid conditions, others are mistakes of the caller
   const Specification size = specification("iso-3310-1-2016", "75um", Grade::inspection);
   const auto framed = [](Length diameter) { return Conditions{.piece = {.frame = Frame{FrameShape::round, diameter}}}; };
   EXPECT_EQ(refused(size, {.resolution = Length()}), ErrorCode::option_value);
@@ -530,7 +530,7 @@ TEST(Misled, ConditionsThatNobodyCanMeanAreRefused) {
 }
 
 TEST(Misled, ASpecificationOfNothingIsRefused) {
-  // boundary: a specification that nobody filled in is an answer, not a crash
+  // boundary: an empty specification gives an error, not a crash
   EXPECT_EQ(refused({}, {}), ErrorCode::null_argument);
   Specification rowless = specification("astm-e11-17", "75um", Grade::inspection);
   rowless.row = nullptr;
@@ -538,7 +538,7 @@ TEST(Misled, ASpecificationOfNothingIsRefused) {
 }
 
 TEST(Misled, AFrameThatNoSieveHasDoesNotLessenTheCount) {
-  // regression: docs/tables.md, counts: no frame below 75 mm (the smallest common one is of 3 in.; common practice) lessens the count
+  // regression: docs/tables.md, counts: no frame below 75 mm (the smallest common one is 3 in.; common practice) reduces the count
   const Specification size = specification("iso-3310-1-2016", "75um", Grade::inspection);
   const auto asked = [&](std::int64_t diameter_mm) {
     return required_count(size, {.frame = Frame{FrameShape::round, Length::of(diameter_mm, Unit::millimetre)}})->count;
@@ -569,14 +569,15 @@ TEST(Misled, ASuspectFarBelowTheNominalApertureIsNone) {
 }
 
 TEST(Misled, AllAperturesThatWereNotAllMeasured) {
-  // regression: a record that says that every full aperture was measured needs their number of readings, whatever count would do
+  // regression: a record that every full aperture was measured needs exactly that number of readings, even if a smaller count would
+  // do
   const Specification size = specification("iso-3310-1-1990", "16mm");
   const auto verdict = [&](std::int64_t n, Piece piece) {
     return judge(size, perfect(size, n), {.piece = piece, .viewing_passed = true, .agreed_count = 17}).verdict;
   };
   EXPECT_EQ(verdict(17, {}), Verdict::conforms);
   EXPECT_EQ(verdict(17, {.apertures_in_piece = 21}), Verdict::conforms);
-  EXPECT_EQ(verdict(17, {.apertures_in_piece = 20}), Verdict::undecided);  // so few are measured whole
+  EXPECT_EQ(verdict(17, {.apertures_in_piece = 20}), Verdict::undecided);  // so few must all be measured
   EXPECT_EQ(verdict(20, {.apertures_in_piece = 20, .all_apertures = true}), Verdict::conforms);
   EXPECT_EQ(verdict(17, {.apertures_in_piece = 20, .all_apertures = true}), Verdict::undecided);
   EXPECT_EQ(verdict(20, {.apertures_in_piece = 21, .all_apertures = true}), Verdict::undecided);
@@ -588,7 +589,7 @@ TEST(Misled, AllAperturesThatWereNotAllMeasured) {
 }
 
 TEST(Misled, NoAverageIsFinalWhereTheCountIsNotKnown) {
-  // regression: while n is below the count only an aperture above w + X is final; a count that nobody knows is not reached
+  // regression: while n is below the count only an aperture above w + X is final; an unknown count is never reached
   for (const char* name : {"iso-3310-1-1990", "astm-e11-04"}) {
     const Specification size = specification(name, "75um");
     Sample sample = make_sample(size);
@@ -643,10 +644,11 @@ TEST(Misled, LostReadingsAreNotMergedAway) {
 }
 
 TEST(Misled, ADoubtedTableLeavesAloneWhatNeedsNoLimit) {
-  // regression: `table-implausible` makes every criterion with a limit undecided; what was left out or failed by eye stays so
+  // regression: `table-implausible` makes every criterion with a limit undecided; criteria left out or failed in the visual
+  // examination stay so
   Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   Edition doubted = *size.edition;
-  const std::array<Doubt, 1> doubts{{{size.row->nominal, "maximum_tolerance", "as if mistyped"}}};
+  const std::array<ImplausibleValue, 1> doubts{{{size.row->nominal, "maximum_tolerance", "as if mistyped"}}};
   doubted.doubts = doubts;
   size.edition = &doubted;
   const Assessment left_out = judge(size, perfect(size, 100), {.viewing_passed = true, .apertures_only = true});
@@ -660,7 +662,7 @@ TEST(Misled, ADoubtedTableLeavesAloneWhatNeedsNoLimit) {
 }
 
 TEST(Misled, NamedSuspectsHaveReadings) {
-  // regression: a record of N suspects needs N named ones with their readings, whatever a caller says of their names
+  // regression: a record of N suspects needs N named ones with their readings, whatever a caller claims about their names
   const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   Sample sample = perfect(size, 100);
   sample.set_named_suspects(2);
@@ -673,7 +675,7 @@ TEST(Misled, NamedSuspectsHaveReadings) {
 }
 
 TEST(Misled, NoGuardBandMovesALimitOutwards) {
-  // boundary: a band and an uncertainty of 0 are guards, below 0 none
+  // boundary: a band and an uncertainty of 0 are valid guards, negative ones are not
   const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   const auto judged = [&](Length band, Length expanded) {
     Evidence evidence(make_sample(size));
@@ -689,7 +691,7 @@ TEST(Misled, NoGuardBandMovesALimitOutwards) {
 }
 
 TEST(Misled, ASpecificationFilledInByHand) {
-  // regression: a row of this edition, and a grade exactly where the edition has grades
+  // regression: only a row of this edition, and a grade if and only if the edition has grades
   Specification graded = specification("astm-e11-17", "75um", Grade::inspection);
   graded.grade.reset();
   EXPECT_EQ(refused(graded, {}), ErrorCode::wrong_argument);
@@ -705,7 +707,8 @@ TEST(Misled, ASpecificationFilledInByHand) {
 }
 
 TEST(Misled, AFrameThatHoldsTwentyAperturesIsMeasuredWhole) {
-  // source: ISO 3310-1:2016, 5.2 (seen): 20 apertures or fewer are all measured. 14 fit a frame of 75 mm at 16 mm: pi/4 (75 / 17.8)^2
+  // source: ISO 3310-1:2016, 5.2 (seen): 20 apertures or fewer are all measured. 14 fit a frame of 75 mm at 16 mm: pi/4 (75
+  // / 17.8)^2
   const Specification coarse = specification("iso-3310-1-2016", "16mm", Grade::inspection);
   const auto framed = [](std::int64_t mm) { return Piece{.frame = Frame{FrameShape::round, Length::of(mm, Unit::millimetre)}}; };
   EXPECT_TRUE(required_count(coarse, framed(75))->all);
@@ -714,7 +717,7 @@ TEST(Misled, AFrameThatHoldsTwentyAperturesIsMeasuredWhole) {
 }
 
 TEST(Misled, TwentyAperturesAreNotAnAgreedCount) {
-  // regression: the count of a piece measured whole is the standard's, whatever was agreed for larger ones
+  // regression: the count for a piece measured in full is the standard's, whatever was agreed for larger ones
   const Specification size = specification("iso-3310-1-1990", "16mm");
   const Piece small{.apertures_in_piece = 20};
   EXPECT_TRUE(required_count(size, small, 17)->basis.has_value());
@@ -722,7 +725,7 @@ TEST(Misled, TwentyAperturesAreNotAnAgreedCount) {
 }
 
 TEST(Misled, ARollHasMoreThanTwentyApertures) {
-  // boundary: a number of apertures that the roll cannot have, one way and the other; 10 mm by 10 mm at a pitch of 125 um
+  // boundary: numbers of apertures impossible for the roll, too few and too many; 10 mm by 10 mm at a pitch of 125 um
   const Specification size = specification("astm-e11-17", "75um", Grade::inspection);
   const auto with = [](std::int64_t apertures) {
     return Conditions{.piece = {.roll = Roll{um(10'000), um(10'000)}, .apertures_in_piece = apertures, .all_apertures = true}};

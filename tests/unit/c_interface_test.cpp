@@ -100,7 +100,7 @@ TEST(CInterface, NamesAreThoseOfJson) {
 }
 
 TEST(CInterface, NullIsAStatus) {
-  // boundary: NULL in every place gives a status, or does nothing
+  // boundary: NULL for every parameter gives a status, or does nothing
   sievecloth_options_init(nullptr);
   sievecloth_inspector_free(nullptr);
   EXPECT_EQ(sievecloth_inspector_new(nullptr), SIEVECLOTH_NULL_ARGUMENT);
@@ -137,7 +137,7 @@ TEST(CInterface, NullIsAStatus) {
 }
 
 TEST(CInterface, WrongSizesAreRefused) {
-  // boundary: a struct that was not initialised, or is of another size, is not touched
+  // boundary: a struct that was not initialised, or has another size, is not modified
   sievecloth_options options = no_200();
   const Handle handle = begun();
   for (const std::size_t size : {std::size_t{0}, sizeof options - 8, sizeof options + 8}) {
@@ -186,7 +186,7 @@ TEST(CInterface, EveryStepInItsTurn) {
 }
 
 TEST(CInterface, UndefinedNeverLooksGood) {
-  // boundary: without readings every figure is above every limit; a refused reading is counted, and its status is the first one's
+  // boundary: without readings every figure is above every limit; a refused reading is counted, and the status is that of the first
   const Handle handle = begun();
   const sievecloth_figures nothing = figures_of(handle);
   EXPECT_EQ(nothing.mean_um, HUGE_VAL);
@@ -245,7 +245,7 @@ TEST(CInterface, WrongNumbersAreAStatus) {
 }
 
 TEST(CInterface, LongMessagesAreCutBetweenCharacters) {
-  // boundary: a message longer than a handle keeps
+  // boundary: a message longer than a handle can store
   const Handle handle = new_handle();
   sievecloth_options options = no_200();
   std::string size;
@@ -279,8 +279,8 @@ TEST(CInterface, PartsAreMergedOnce) {
 }
 
 TEST(CInterface, SecondThreadIsTurnedAway) {
-  // property: of two threads on one handle, those calls that were answered OK are what was counted; if one was turned away, the
-  // piece cannot be finished
+  // property: with two threads on one handle, exactly the calls that returned OK are counted; if one was refused, the piece cannot
+  // be finished
   const std::vector<double> readings(1000, 75.0);
   const Handle handle = begun();
   std::atomic<std::int64_t> taken{0};
@@ -302,7 +302,7 @@ TEST(CInterface, SecondThreadIsTurnedAway) {
 }
 
 TEST(CInterface, AFailedBeginClosesThePieceBefore) {
-  // regression: after a begin or a restore that failed, the piece before stayed open and took the readings of the next one
+  // regression: after a failed begin or restore, the previous piece stayed open and received the readings of the next one
   std::vector<std::uint8_t> bytes(SIEVECLOTH_SNAPSHOT_SIZE);
   sievecloth_options short_struct = no_200();
   short_struct.struct_size = 8;
@@ -328,8 +328,8 @@ TEST(CInterface, AFailedBeginClosesThePieceBefore) {
 }
 
 TEST(CInterface, WhoeverOnlyLooksLosesNoReadings) {
-  // regression: a thread that asked how things stand while another added made `finish` say that readings were lost, and the one
-  // that added was turned away; repeated until the two have met
+  // regression: a thread that called standing() while another added made `finish` report lost readings, and the adding thread was
+  // refused; repeated until the two have collided
   const Handle handle = begun();
   const std::vector<double> readings(1'000'000, 75.0);
   std::atomic<bool> done{false};
@@ -353,7 +353,7 @@ TEST(CInterface, WhoeverOnlyLooksLosesNoReadings) {
 }
 
 TEST(CInterface, ASnapshotKeepsThatReadingsWereLost) {
-  // regression: a piece whose readings were lost to a second thread could not be finished, but its restored snapshot conformed
+  // regression: a piece that lost readings to a second thread could not be finished, but its restored snapshot conformed
   sievecloth_options options = no_200();
   options.viewing = SIEVECLOTH_VIEWING_PASSED;
   const Handle handle = begun(options);
@@ -390,14 +390,14 @@ TEST(CInterface, ASnapshotKeepsThatReadingsWereLost) {
   sievecloth_inspector* part = handle.get();
   EXPECT_EQ(sievecloth_inspector_merge(total.get(), &part, 1), SIEVECLOTH_HANDLE_BUSY);
   EXPECT_EQ(figures_of(total).n, 0);
-  EXPECT_EQ(sievecloth_inspector_finish(total.get(), &result), SIEVECLOTH_HANDLE_BUSY);  // it lacks what the part lost
+  EXPECT_EQ(sievecloth_inspector_finish(total.get(), &result), SIEVECLOTH_HANDLE_BUSY);  // the part's lost readings are missing
   // The next piece has lost nothing.
   ASSERT_EQ(sievecloth_inspector_begin(handle.get(), &options), SIEVECLOTH_OK);
   EXPECT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_OK);
 }
 
 TEST(CInterface, AViewingThatWasTurnedAwayIsLostToo) {
-  // regression: docs/c-abi.md: what a second thread brings and is not taken is lost, a failed viewing above all
+  // regression: docs/c-abi.md: what a second thread passes in and is refused is lost, a failed visual examination above all
   const Handle handle = begun();
   const std::vector<double> readings(1'000'000, 75.0);
   std::atomic<bool> done{false};
@@ -417,7 +417,7 @@ TEST(CInterface, AViewingThatWasTurnedAwayIsLostToo) {
 }
 
 TEST(CInterface, AnEmptyPieceHasNoMargin) {
-  // regression: the margin of a piece without readings was +infinity, so that `margin_um >= 0` held
+  // regression: the margin of a piece without readings was +infinity, so that `margin_um >= 0` was true
   const Handle handle = begun();
   auto result = with_size(sievecloth_result_init);
   ASSERT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_OK);
@@ -430,7 +430,7 @@ TEST(CInterface, AnEmptyPieceHasNoMargin) {
 }
 
 TEST(CInterface, WhatCouldNotBeTakenIsNotAccepted) {
-  // regression: docs/c-abi.md: a caller who does not look at the status of `add` sees no piece accepted
+  // regression: docs/c-abi.md: a caller who ignores the status of `add` never sees the piece accepted
   sievecloth_options options = no_200();
   options.viewing = SIEVECLOTH_VIEWING_PASSED;
   const double reading = 130;
@@ -457,7 +457,7 @@ TEST(CInterface, WhatCouldNotBeTakenIsNotAccepted) {
 }
 
 TEST(CInterface, AnAnswerThatNeverCameDoesNotLookGood) {
-  // regression: docs/c-abi.md: what there is not never looks good, in a struct that no call filled in either
+  // regression: docs/c-abi.md: an undefined value never looks good, not even in a struct that no call has filled in
   EXPECT_EQ(with_size(sievecloth_result_init).verdict, SIEVECLOTH_UNDECIDED);
   EXPECT_EQ(with_size(sievecloth_criterion_init).outcome, SIEVECLOTH_OUTCOME_UNDECIDED);
   EXPECT_FALSE(with_size(sievecloth_criterion_init).margin_um >= 0);

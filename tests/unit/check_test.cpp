@@ -1,4 +1,4 @@
-// identity: a checked piece is what `assess` and `diagnose` say of the same readings; boundary: what a job leaves open
+// identity: a checked piece equals what `assess` and `diagnose` give for the same readings; boundary: what a job leaves open
 #include "sievecloth/check.hpp"
 
 #include <algorithm>
@@ -60,7 +60,7 @@ TEST(Check, SaysWhatAssessSays) {
 }
 
 TEST(Check, NeitherThreadsNorWhatIsKeptTurnsAnything) {
-  // property: the bits of the sample depend on the readings alone
+  // property: the bits of the sample depend only on the readings
   const Job job = job_for("astm-e11-17", "No. 200", "inspection");
   const Sample plain = check_piece(job, {}, source_of(readings(60'000), 1 << 16), "r.csv")->assessment.sample;
   for (const CheckSettings& settings :
@@ -73,7 +73,7 @@ TEST(Check, NeitherThreadsNorWhatIsKeptTurnsAnything) {
 }
 
 TEST(Check, GuardsComeFromTheJob) {
-  // boundary: docs/statistics.md: under guarded acceptance nothing is accepted whose uncertainty is not known
+  // boundary: docs/statistics.md: under guarded acceptance nothing is accepted if its uncertainty is not known
   Job job = job_for("astm-e11-17", "No. 200", "inspection");
   job.decision_rule = Located{"guarded-acceptance", {}};
   EXPECT_EQ(check_piece(job, {}, source_of(readings(100)), "r.csv")->assessment.verdict, Verdict::undecided);
@@ -84,7 +84,7 @@ TEST(Check, GuardsComeFromTheJob) {
 }
 
 TEST(Check, ErrorsStandWhereTheJobSays) {
-  // boundary: each part of a job left out or wrong, at the place that it names
+  // boundary: each part of a job missing or wrong, reported at its place
   const auto error = [](const Job& job, std::string text = readings(20)) {
     return check_piece(job, {}, source_of(std::move(text)), "r.csv").error();
   };
@@ -114,7 +114,7 @@ TEST(Check, ASourceThatFailsIsAnError) {
 }
 
 TEST(Check, SourcesThatBreakTheirWordAreErrors) {
-  // regression: more bytes than were asked for ran over, and no source at all threw
+  // regression: a source that delivered more bytes than requested overran the buffer, and a missing source threw
   const Job job = job_for("astm-e11-17", "No. 200", "inspection");
   EXPECT_EQ(check_piece(job, {}, ByteSource(), "r.csv").error().code, ErrorCode::null_argument);
   for (const std::size_t too_much : {std::size_t{1} << 40, ~std::size_t{0}}) {
@@ -124,7 +124,7 @@ TEST(Check, SourcesThatBreakTheirWordAreErrors) {
 }
 
 TEST(Check, UncertaintiesThatCannotBeAreRefused) {
-  // boundary: what a job file could not say, filled in by hand
+  // boundary: values that a job file could not hold, filled in by hand
   const auto code = [](auto change) {
     Job job = job_for("astm-e11-17", "No. 200", "inspection");
     job.uncertainty = {um(1), 0.0005, Length::from_pm(100'000), Length::from_pm(400'000), 20};
@@ -149,7 +149,7 @@ TEST(Check, UncertaintiesThatCannotBeAreRefused) {
 }
 
 TEST(Check, NoOwnersEditionHidesOneThatIsBuiltIn) {
-  // regression: a copy with wider limits under the name of a built-in edition was taken for it
+  // regression: a copy with wider limits under the name of a built-in edition was mistaken for it
   Edition owners = *find_edition("astm-e11-17").value();
   owners.name = "house-3";
   const Edition* const editions[] = {&owners};

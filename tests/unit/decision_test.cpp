@@ -10,7 +10,7 @@ namespace {
 using namespace test;
 using enum CriterionId;
 
-/// A rule, and what an instrument brings to it.
+/// A rule, and the uncertainty of the instrument.
 struct Decision {
   DecisionRule rule;
   PerDirection<Guards> guards;
@@ -37,7 +37,7 @@ Assessment judge(const Sample& sample, const Decision& decision) {
   return assess(e11(), decision.with(sample), {.viewing_passed = true, .apertures_only = true, .decision = decision.rule}).value();
 }
 
-// Readings all alike, at a distance from nominal.
+// Equal readings at a given distance from nominal.
 Sample at(Length reading) {
   Sample sample = make_sample(e11());
   for (const Direction direction : k_directions) add(sample, direction, 100, reading);
@@ -56,7 +56,7 @@ TEST(Decision, GuardBandMovesTheExactLimit) {
 }
 
 TEST(Decision, BandOfFour) {
-  // source: ILAC-G8:09/2019, 4.2.3: pass, conditional pass, conditional fail, fail; both conditional outcomes decide nothing here
+  // source: ILAC-G8:09/2019, 4.2.3: pass, conditional pass, conditional fail, fail; both conditional outcomes are undecided here
   const Length limit = e11().row->largest_mean();
   const Decision four = guarded_by_one(DecisionRule::four_outcomes);
   EXPECT_EQ(outcome(judge(at(limit - um(1)), four), average_aperture), Outcome::met);
@@ -99,8 +99,7 @@ TEST(Decision, WhatIsNotKnownIsNotGuessed) {
 }
 
 TEST(Decision, AGuardBandWiderThanTheLimitAcceptsNothing) {
-  // boundary: readings all alike have s = 0, which is within the limit of s less a band as wide as the limit, and not less a wider
-  // one
+  // boundary: equal readings have s = 0, which is within the limit of s less a band as wide as the limit, but not less a wider one
   const Length limit = e11().row->standard_deviation_limit[Grade::inspection]->value;
   Decision decision = guarded_by_one(DecisionRule::guarded);
   for (const Length band : {limit, limit + k_pm}) {
@@ -121,7 +120,7 @@ TEST(Decision, RulesHaveNames) {
 }
 
 TEST(Decision, ShareIsCountedAtTheMovedLimit) {
-  // identity: 6 of 100 apertures above the lowered limit are the 6 % allowed, 7 are not; above the raised limit 7 fail for good
+  // identity: 6 of 100 apertures above the lowered limit are the 6 % allowed, 7 are not; above the raised limit 7 are rejected
   const Specification iso = specification("iso-3310-1-1990", "2 mm", std::nullopt);
   Sample sample = make_sample(iso);
   for (const Direction direction : k_directions) add(sample, direction, 100, iso.row->nominal);
@@ -144,14 +143,14 @@ TEST(Decision, ShareIsCountedAtTheMovedLimit) {
   EXPECT_EQ(judged(DecisionRule::four_outcomes, 7, 6), Outcome::undecided);
   EXPECT_EQ(judged(DecisionRule::four_outcomes, 7, 7), Outcome::not_met);
 
-  // boundary: counts that contradict the readings, of which none lies above the limit, are refused
+  // boundary: counts inconsistent with readings none of which is above the limit are refused
   for (const GuardedCounts& wrong : {GuardedCounts{-1, 0}, GuardedCounts{0, 1}, GuardedCounts{0, -1}, GuardedCounts{101, 0}}) {
     Evidence evidence(sample);
     evidence.shares[Direction::weft] = wrong;
     EXPECT_FALSE(assess(iso, evidence, {.viewing_passed = true, .agreed_count = 100, .apertures_only = true}).ok());
   }
 
-  // boundary: where nobody counted at the moved limit, nothing is guessed
+  // boundary: without a count at the moved limit, nothing is guessed
   const Decision uncounted = guarded_by_one(DecisionRule::guarded);
   const Assessment assessment =
       assess(iso, uncounted.with(sample),

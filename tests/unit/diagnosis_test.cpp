@@ -12,7 +12,7 @@ namespace {
 
 using namespace test;
 
-/// Readings of both directions, 70 to 80 um in steps of 1 um again and again; with positions, `each` in every gap.
+/// Readings in both directions, cycling from 70 to 80 um in steps of 1 um; with positions, `each` in every gap.
 std::vector<Reading> readings(int n, int each = 0) {
   std::vector<Reading> all;
   for (const Direction direction : k_directions) {
@@ -42,55 +42,57 @@ Assessment judged(const std::vector<Reading>& all, const Conditions& conditions 
   return assess(size, evidence, conditions).value();
 }
 
-DirectionDoubt warp_of(const std::vector<Reading>& all, const Conditions& conditions = {.viewing_passed = true},
-                       const DiagnosisSettings& settings = {}) {
-  return diagnose(judged(all, conditions), all, settings).doubt.warp;
+DirectionConfidence warp_of(const std::vector<Reading>& all, const Conditions& conditions = {.viewing_passed = true},
+                            const DiagnosisSettings& settings = {}) {
+  return diagnose(judged(all, conditions), all, settings).confidence.warp;
 }
 
 TEST(Diagnosis, IndependenceIsAssumedAndSaid) {
   // identity: none of 100 above w + X leaves 2.95 %; without positions and fields all readings count
-  const DirectionDoubt doubt = warp_of(readings(100));
-  EXPECT_EQ(doubt.dependence, Dependence::assumed_independent);
-  EXPECT_EQ(doubt.effective_n, 100);
-  EXPECT_NEAR(*doubt.share_above_bound, 0.0295, 5e-5);
-  EXPECT_FALSE(doubt.number_above_bound);  // nothing is known of the piece
+  const DirectionConfidence confidence = warp_of(readings(100));
+  EXPECT_EQ(confidence.dependence, Dependence::assumed_independent);
+  EXPECT_EQ(confidence.effective_n, 100);
+  EXPECT_NEAR(*confidence.share_above_bound, 0.0295, 5e-5);
+  EXPECT_FALSE(confidence.number_above_bound);  // nothing is known of the piece
 }
 
 TEST(Diagnosis, AThousandReadingsOfTwentyGapsAreTwenty) {
   // boundary: the bound is that of 20 readings, 13.9 %, and the mean has 19 degrees of freedom
-  const DirectionDoubt doubt = warp_of(readings(1000, 50));
-  EXPECT_EQ(doubt.dependence, Dependence::by_gap);
-  EXPECT_EQ(doubt.groups->clusters, 20);
-  EXPECT_NEAR(doubt.effective_n, 20, 1e-6);
-  EXPECT_NEAR(*doubt.share_above_bound, 1 - std::pow(0.05, 1.0 / 20), 0.01);
-  EXPECT_EQ(doubt.groups->mean_freedom, 19);
+  const DirectionConfidence confidence = warp_of(readings(1000, 50));
+  EXPECT_EQ(confidence.dependence, Dependence::by_gap);
+  EXPECT_EQ(confidence.groups->clusters, 20);
+  EXPECT_NEAR(confidence.effective_n, 20, 1e-6);
+  EXPECT_NEAR(*confidence.share_above_bound, 1 - std::pow(0.05, 1.0 / 20), 0.01);
+  EXPECT_EQ(confidence.groups->mean_freedom, 19);
 }
 
 TEST(Diagnosis, AllMeasuredLeavesNoDoubtOfSampling) {
-  // boundary: with every aperture measured the mean is the piece's and the number above is counted
+  // boundary: with every aperture measured, the mean is the piece's and the number above is exact
   const Conditions all{.piece = {.apertures_in_piece = 100, .all_apertures = true}, .viewing_passed = true};
-  const DirectionDoubt doubt = warp_of(readings(100), all);
-  EXPECT_EQ(doubt.mean_um->lower, doubt.mean_um->upper);
-  EXPECT_EQ(*doubt.number_above_bound, 0);
-  EXPECT_FALSE(doubt.standard_deviation_um);
+  const DirectionConfidence confidence = warp_of(readings(100), all);
+  EXPECT_EQ(confidence.mean_um->lower, confidence.mean_um->upper);
+  EXPECT_EQ(*confidence.number_above_bound, 0);
+  EXPECT_FALSE(confidence.standard_deviation_um);
 }
 
 TEST(Diagnosis, AGoodPartOfThePieceCounts) {
-  // identity: 100 of 400 narrow the mean by sqrt(3/4); the bound is hypergeometric and below the one of an endless piece
-  const DirectionDoubt endless = warp_of(readings(100));
-  const DirectionDoubt finite = warp_of(readings(100), {.piece = {.apertures_in_piece = 400}, .viewing_passed = true});
+  // identity: 100 of 400 reduce the interval of the mean by sqrt(3/4); the bound is hypergeometric and below that for an infinite
+  // piece
+  const DirectionConfidence endless = warp_of(readings(100));
+  const DirectionConfidence finite = warp_of(readings(100), {.piece = {.apertures_in_piece = 400}, .viewing_passed = true});
   EXPECT_TRUE(finite.finite);
   const double ratio = (finite.mean_um->upper - finite.mean_um->lower) / (endless.mean_um->upper - endless.mean_um->lower);
   EXPECT_NEAR(ratio, std::sqrt(0.75), 1e-9);
   EXPECT_EQ(*finite.number_above_bound, static_cast<double>(number_upper_bound(0, 100, 400, 0.95)));
   EXPECT_LT(*finite.share_above_bound, *endless.share_above_bound);
   DiagnosisSettings in_order;
-  in_order.contiguous = true;  // neighbours are no random choice
+  in_order.contiguous = true;  // neighbours are not a random sample
   EXPECT_FALSE(warp_of(readings(100), {.piece = {.apertures_in_piece = 400}, .viewing_passed = true}, in_order).finite);
 }
 
 TEST(Diagnosis, NoNormalTailWhereSuspectsWereSingledOut) {
-  // boundary: a suspect among the readings, or in the record of the viewing alone, or fewer than 20 readings, leave the model out
+  // boundary: a suspect among the readings, or only in the record of the visual examination, or fewer than 20 readings, suppress
+  // the model
   std::vector<Reading> all = readings(100);
   Reading suspect;
   suspect.aperture = um(90);
@@ -107,11 +109,11 @@ TEST(Diagnosis, NoNormalTailWhereSuspectsWereSingledOut) {
 TEST(Diagnosis, UndefinedIsSaid) {
   // boundary: no reading, two readings, equal readings: no interval, no model, no number
   for (const int n : {0, 2}) {
-    const DirectionDoubt doubt = warp_of(readings(n));
-    EXPECT_FALSE(doubt.mean_um);
-    EXPECT_FALSE(doubt.standard_deviation_um);
-    EXPECT_FALSE(doubt.needed_for_mean);
-    EXPECT_FALSE(doubt.model_share_bound);
+    const DirectionConfidence confidence = warp_of(readings(n));
+    EXPECT_FALSE(confidence.mean_um);
+    EXPECT_FALSE(confidence.standard_deviation_um);
+    EXPECT_FALSE(confidence.needed_for_mean);
+    EXPECT_FALSE(confidence.model_share_bound);
   }
   std::vector<Reading> equal = readings(50);
   for (Reading& reading : equal) reading.aperture = um(75);
@@ -120,21 +122,22 @@ TEST(Diagnosis, UndefinedIsSaid) {
 }
 
 TEST(Diagnosis, ReadingsThatWereNotKept) {
-  // boundary: with fewer readings at hand than were judged, nothing that needs them is said, and readings with places are not taken
-  // as independent: 2,000 of 40 gaps would prove too much
+  // boundary: if fewer readings were kept than judged, no figure that needs them is given, and readings with positions are not
+  // treated as independent: 2,000 from 40 gaps would prove too much
   const std::vector<Reading> all = readings(1000, 50);
   const Diagnosis diagnosis = diagnose(judged(all), std::span(all).first(100), {});
   EXPECT_FALSE(diagnosis.readings_complete);
   EXPECT_FALSE(diagnosis.weave);
-  EXPECT_EQ(diagnosis.doubt.warp.dependence, Dependence::not_kept);
-  EXPECT_EQ(diagnosis.doubt.weft.effective_n, 1);
-  EXPECT_FALSE(diagnosis.doubt.weft.mean_um);
+  EXPECT_EQ(diagnosis.confidence.warp.dependence, Dependence::not_kept);
+  EXPECT_EQ(diagnosis.confidence.weft.effective_n, 1);
+  EXPECT_FALSE(diagnosis.confidence.weft.mean_um);
   const std::vector<Reading> without = readings(1000);
-  EXPECT_EQ(diagnose(judged(without), std::span(without).first(100), {}).doubt.warp.dependence, Dependence::assumed_independent);
+  EXPECT_EQ(diagnose(judged(without), std::span(without).first(100), {}).confidence.warp.dependence,
+            Dependence::assumed_independent);
 }
 
 TEST(Diagnosis, OnePlaceSaysNothingOfThePiece) {
-  // boundary: a hundred readings of one field, or of one gap, are worth one: no interval, no model, no number needed for the mean
+  // boundary: a hundred readings of one field, or of one gap, are worth one: no interval, no model, no required number for the mean
   std::vector<Reading> field = readings(100);
   for (Reading& reading : field) reading.field = "1";
   EXPECT_EQ(warp_of(field).dependence, Dependence::one_field);
@@ -145,17 +148,17 @@ TEST(Diagnosis, OnePlaceSaysNothingOfThePiece) {
     gap[i].y = gap[i].direction == Direction::warp ? Length() : along;
   }
   EXPECT_EQ(warp_of(gap).dependence, Dependence::one_gap);
-  for (const DirectionDoubt& doubt : {warp_of(field), warp_of(gap)}) {
-    EXPECT_EQ(doubt.effective_n, 1);
-    EXPECT_FALSE(doubt.mean_um);
-    EXPECT_FALSE(doubt.standard_deviation_um);
-    EXPECT_FALSE(doubt.needed_for_mean);
-    EXPECT_NEAR(*doubt.share_above_bound, 0.95, 1e-12);
+  for (const DirectionConfidence& confidence : {warp_of(field), warp_of(gap)}) {
+    EXPECT_EQ(confidence.effective_n, 1);
+    EXPECT_FALSE(confidence.mean_um);
+    EXPECT_FALSE(confidence.standard_deviation_um);
+    EXPECT_FALSE(confidence.needed_for_mean);
+    EXPECT_NEAR(*confidence.share_above_bound, 0.95, 1e-12);
   }
 }
 
 TEST(Diagnosis, EachDirectionHasItsOwnGuardInTheRisks) {
-  // regression: the risks along the weft were those of the warp's guard band
+  // regression: the risks for the weft used the guard band of the warp
   UncertaintySources sources{um(1), std::nullopt, um(1), um(1), std::nullopt};
   const std::vector<Reading> all = readings(110);
   Conditions conditions{.viewing_passed = true};
@@ -164,27 +167,28 @@ TEST(Diagnosis, EachDirectionHasItsOwnGuardInTheRisks) {
   for (const Direction direction : k_directions) {
     PerDirection<Guards> guards;
     guards[direction].average = Guard{um(2), um(2)};
-    const DirectionDoubt guarded = diagnose(judged(all, conditions, guards), all, {sources, process, false}).doubt[direction];
-    const DirectionDoubt plain = diagnose(judged(all), all, {sources, process, false}).doubt[direction];
+    const DirectionConfidence guarded =
+        diagnose(judged(all, conditions, guards), all, {sources, process, false}).confidence[direction];
+    const DirectionConfidence plain = diagnose(judged(all), all, {sources, process, false}).confidence[direction];
     EXPECT_LT(guarded.risks->consumer, plain.risks->consumer / 2) << to_text(direction);
     EXPECT_GT(guarded.risks->producer, plain.risks->producer) << to_text(direction);
   }
 }
 
 TEST(Diagnosis, ConformityByMeasurement) {
-  // identity: the largest aperture a standard uncertainty of a reading below w + X conforms with the probability of one deviation
+  // identity: a largest aperture one standard uncertainty of a reading below w + X conforms with the one-sigma probability
   const UncertaintySources sources{um(1), std::nullopt, um(1), um(1), std::nullopt};
   std::vector<Reading> all = readings(110);
   const double u = reading_uncertainty(sources, 104).combined_um;
   all.front().aperture = round_to_length(104 - u, Unit::micrometre).value();
-  const DirectionDoubt doubt = warp_of(all, {.viewing_passed = true}, {sources, std::nullopt, false});
-  EXPECT_NEAR(*doubt.largest_conformity, 0.841345, 1e-5);
-  EXPECT_GT(*doubt.deviation_conformity, 0.5);
+  const DirectionConfidence confidence = warp_of(all, {.viewing_passed = true}, {sources, std::nullopt, false});
+  EXPECT_NEAR(*confidence.largest_conformity, 0.841345, 1e-5);
+  EXPECT_GT(*confidence.deviation_conformity, 0.5);
   EXPECT_FALSE(warp_of(all).largest_conformity);  // nothing known of the instrument
 }
 
 TEST(Diagnosis, NeededReadingsOfASmallPiece) {
-  // identity: n0 readings of an endless piece are n0 N / (N + n0) of N; never below the count that is asked
+  // identity: n0 readings of an infinite piece correspond to n0 N / (N + n0) of N; never below the required count
   std::vector<Reading> all = readings(110);
   for (Reading& reading : all) reading.aperture = *reading.aperture + Length::from_pm(3'900'000);  // 0.2 um from the limit
   const double endless = static_cast<double>(*warp_of(all).needed_for_mean);
@@ -194,17 +198,17 @@ TEST(Diagnosis, NeededReadingsOfASmallPiece) {
 }
 
 TEST(Diagnosis, NeededReadings) {
-  // identity: z s / margin squared: at that number the interval's half width is the margin, and not below the count of 100
+  // identity: z s / margin squared: at that number the half width of the interval equals the margin; never below the count of 100
   const std::vector<Reading> all = readings(110);
-  const DirectionDoubt doubt = warp_of(all);
+  const DirectionConfidence confidence = warp_of(all);
   const double s = *judged(all).sample[Direction::warp].aperture.standard_deviation_um();
   const double margin = 4.1;  // the mean is 75 um
-  EXPECT_EQ(*doubt.needed_for_mean,
+  EXPECT_EQ(*confidence.needed_for_mean,
             std::max<std::int64_t>(100, static_cast<std::int64_t>(std::ceil(std::pow(1.959964 * s / margin, 2)))));
 }
 
 TEST(Guards, AreEmptyWithoutTheWholeBudget) {
-  // boundary: resolution alone is a lower bound, no uncertainty; with scale and repeatability the guard is rounded up
+  // boundary: resolution alone gives a lower bound, not an uncertainty; with scale and repeatability the guard is rounded up
   const DirectionSample side = judged(readings(100)).sample[Direction::warp];
   UncertaintySources sources;
   sources.resolution = um(1);

@@ -35,7 +35,7 @@ void add_many(Inspector& inspector, Quantity quantity, Length reading, int count
   }
 }
 
-// Nothing on the hot path may throw, and an inspector is copied as plain bytes.
+// Nothing on the hot path may throw, and an inspector is trivially copyable.
 static_assert(noexcept(std::declval<Inspector&>().add(Quantity::aperture, Direction::warp, Length())));
 static_assert(noexcept(std::declval<Inspector&>().add(Quantity::aperture, Direction::warp, 0.0, Unit::micrometre)));
 static_assert(noexcept(std::declval<Inspector&>().add(Quantity::aperture, Direction::warp, std::span<const Length>())));
@@ -46,7 +46,7 @@ static_assert(noexcept(std::declval<const Inspector&>().save()));
 static_assert(std::is_trivially_copyable_v<Inspector>);
 
 TEST(Inspector, RefusedReadingsNeverLookGood) {
-  // boundary: NaN, infinities, zero, negative numbers and 100 m plus a picometre never enter and leave a good piece undecided
+  // boundary: NaN, infinities, zero, negative numbers and 100 m plus a picometre are never taken, and leave a good piece undecided
   Conditions conditions;
   conditions.viewing_passed = true;
   const Specification specification = e11();
@@ -74,7 +74,7 @@ TEST(Inspector, RefusedReadingsNeverLookGood) {
 }
 
 TEST(Inspector, DoublesAreRoundedOnce) {
-  // identity: a double goes in as round_to_length gives it, one by one and in spans, also beside a refused one
+  // identity: a double is taken as round_to_length gives it, one by one and in spans, also next to a refused one
   const std::vector<double> readings{75.31, 0.1 + 0.2, 74.9999995, 1e-6, 100, 123.4567891234, k_nan};
   for (const Unit unit : {Unit::micrometre, Unit::millimetre}) {
     Inspector one_by_one = inspector_for(e11());
@@ -92,7 +92,7 @@ TEST(Inspector, DoublesAreRoundedOnce) {
 }
 
 TEST(Inspector, LongestReading) {
-  // boundary: a double that is rounded to 100 m is taken, the next picometre is not; twice as long takes no other way
+  // boundary: a double that rounds to 100 m is taken, the next picometre is not; nor is one twice as long
   const double above = std::nextafter(1e8, 2e8);
   ASSERT_EQ(round_to_length(above, Unit::micrometre).value(), Length::of(100'000'000, Unit::micrometre));
   for (const auto& [reading, refusal] :
@@ -106,25 +106,25 @@ TEST(Inspector, LongestReading) {
 }
 
 TEST(Inspector, APlanForAllOfOneDirectionIsNotAPlanForAll) {
-  // boundary: nine of nine apertures planned both ways make a mean final, nine and eight do not, whichever direction is the short
-  // one: then the count stays open
+  // boundary: nine of nine apertures planned in both directions make a mean final; nine and eight do not, whichever direction is
+  // short: the count then stays open
   const Specification specification = e11();
   for (const PerDirection<std::int64_t> planned : {PerDirection<std::int64_t>{9, 9}, {9, 8}, {8, 9}}) {
     Conditions conditions{.piece = {.apertures_in_piece = 9, .all_apertures = true}, .viewing_passed = true};
     conditions.planned = planned;
     Inspector inspector = inspector_for(specification, conditions);
     add_many(inspector, Quantity::aperture, um(100), 8);
-    EXPECT_EQ(inspector.standing().failed_for_good, planned == (PerDirection<std::int64_t>{9, 9}));
+    EXPECT_EQ(inspector.standing().rejected, planned == (PerDirection<std::int64_t>{9, 9}));
 
-    conditions.piece.apertures_in_piece = std::nullopt;  // nor is a plan for all of a number that nobody gave
+    conditions.piece.apertures_in_piece = std::nullopt;  // nor is a plan for all apertures if their number was not given
     inspector = inspector_for(specification, conditions);
     add_many(inspector, Quantity::aperture, um(100), 8);
-    EXPECT_FALSE(inspector.standing().failed_for_good);
+    EXPECT_FALSE(inspector.standing().rejected);
   }
 }
 
 TEST(Inspector, LargestApertureFailsForGood) {
-  // boundary: w + X is within, one picometre above it fails for good, in the sample and as a suspect
+  // boundary: w + X is within, one picometre above it is rejected, in the sample and as a suspect
   const Specification specification = e11();
   const Length limit = specification.row->largest_aperture();
   for (const Quantity quantity : {Quantity::aperture, Quantity::suspect}) {
@@ -138,29 +138,30 @@ TEST(Inspector, LargestApertureFailsForGood) {
 }
 
 TEST(Inspector, CoarseStepIsNotClaimed) {
-  // regression: where the edition asks for a resolution, an aperture less than a step above w + X is not yet final: 103 um in
-  // readings of 5 um may stand for less, until a finer reading shows that they are not coarse
+  // regression: where the edition requires a resolution, an aperture less than one step above w + X is not yet final: 103 um in
+  // readings to 5 um may really be less, until a finer reading shows that they are not coarse
   const Specification specification = specify(*find_edition("iso-3310-1-2016").value(), "75 um", Grade::inspection).value();
   Inspector inspector = inspector_for(specification);
   ASSERT_GT(um(105), specification.row->largest_aperture());
   ASSERT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(105)));
-  EXPECT_FALSE(inspector.standing().failed_for_good);
+  EXPECT_FALSE(inspector.standing().rejected);
   Inspector coarse = inspector;
   for (int i = 0; i < 100; ++i) ASSERT_TRUE(coarse.add(Quantity::aperture, Direction::warp, um(70 + 5 * (i % 3))));
-  EXPECT_FALSE(coarse.standing().failed_for_good);
+  EXPECT_FALSE(coarse.standing().rejected);
   EXPECT_EQ(coarse.finish().value().verdict, Verdict::undecided);
   ASSERT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(76)));
-  EXPECT_TRUE(inspector.standing().failed_for_good);
+  EXPECT_TRUE(inspector.standing().rejected);
 }
 
 TEST(Inspector, MeanIsLostToThePicometre) {
-  // boundary: of 100 planned readings 60 lie so high that 40 of 1 pm just bring the mean back; one picometre more and they do not
+  // boundary: of 100 planned readings 60 are so high that 40 of 1 pm just bring the mean within its limit; one picometre more and
+  // they do not
   const Specification specification = e11("No. 200");
   const Row& row = *specification.row;
   Conditions conditions;
   conditions.planned = {200, 200};
   ASSERT_LE(required_count(specification, {})->count, 200);
-  // 120 + 80 readings: sum of deviations may be at most 200 Y; the 80 can take off 80 (w - 1 pm).
+  // 120 + 80 readings: the sum of deviations may be at most 200 Y; the 80 can reduce it by 80 (w - 1 pm).
   const std::int64_t room = 200 * row.average_tolerance.value.pm() + 80 * (row.nominal.pm() - 1);
   const std::int64_t each = room / 120;
   const std::int64_t left = room - 120 * each;
@@ -173,10 +174,10 @@ TEST(Inspector, MeanIsLostToThePicometre) {
   EXPECT_EQ(standing_with(0), 0);
   EXPECT_EQ(standing_with(1), 1);
 
-  // Downwards it is real: apertures of 40 um of which the rest, all at w + X, can mend only so many.
+  // Downwards this occurs in practice: apertures of 40 um, of which the rest, all at w + X, can balance only a limited number.
   Inspector inspector = inspector_for(specification, conditions);
   int n = 0;
-  while (!inspector.standing().failed_for_good && n < 200) {
+  while (!inspector.standing().rejected && n < 200) {
     ASSERT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(40)));
     ++n;
   }
@@ -187,12 +188,12 @@ TEST(Inspector, MeanIsLostToThePicometre) {
   EXPECT_GE(-(n - 1) * short_of + (200 - n + 1) * x, -200 * y);
   EXPECT_EQ(inspector.standing().criterion, CriterionId::average_aperture);
   EXPECT_EQ(inspector.finish().value().verdict, Verdict::does_not_conform);
-  EXPECT_FALSE(inspector_for(specification).standing().failed_for_good);
+  EXPECT_FALSE(inspector_for(specification).standing().rejected);
 }
 
 TEST(Inspector, SpreadFailsForGoodWhereKIsAboveOne) {
-  // boundary: K is above 1 for a tail of up to a half, as the median of chi-square is below its mean (common practice); an owner's
-  // rule with a longer tail waits for the full sample
+  // boundary: K is above 1 for a tail of up to a half, as the median of chi-square is below its mean (common practice); with an
+  // owner's rule with a larger tail, the standing waits for the full sample
   const Specification specification = e11();
   Conditions conditions;
   conditions.planned = {300, 300};
@@ -211,7 +212,7 @@ TEST(Inspector, SpreadFailsForGoodWhereKIsAboveOne) {
 }
 
 TEST(Inspector, JudgesBySimpleAcceptanceAlone) {
-  // boundary: any other rule needs what is known only once everything is measured
+  // boundary: any other decision rule needs quantities known only once everything is measured
   for (const DecisionRule rule : {DecisionRule::simple, DecisionRule::guarded, DecisionRule::four_outcomes}) {
     Conditions conditions;
     conditions.decision = rule;
@@ -224,8 +225,8 @@ TEST(Inspector, JudgesBySimpleAcceptanceAlone) {
 }
 
 TEST(Inspector, ASpanTellsItsFirstRefusal) {
-  // identity: a span of lengths is its readings one by one: the good ones count, the first reason is given, all refusals are
-  // counted
+  // identity: a span of lengths is equivalent to its readings one by one: the valid ones count, the first reason is returned, all
+  // refusals are counted
   Inspector inspector = inspector_for(e11());
   const std::array readings{um(75), Length(), um(76), um(200'000'000), um(77)};
   EXPECT_EQ(test::code_of(inspector.add(Quantity::aperture, Direction::weft, readings)), ErrorCode::not_positive);
@@ -235,7 +236,7 @@ TEST(Inspector, ASpanTellsItsFirstRefusal) {
 }
 
 TEST(Inspector, AShareFromMemoryRejectsOnlyWhereMemoryCounts) {
-  // boundary: a share that is lost fails for good where every basis counts, and with only_seen where its rule was seen
+  // boundary: a share that cannot recover is rejected if any provenance is accepted, and with only_seen if its rule was seen
   test::VerifiedSize verified(e11());
   const Specification specification = verified.specification();
   Row& row = verified.row();
@@ -248,18 +249,18 @@ TEST(Inspector, AShareFromMemoryRejectsOnlyWhereMemoryCounts) {
       conditions.only_seen = only_seen;
       Inspector inspector = inspector_for(specification, conditions);
       for (int i = 0; i < 16; ++i) ASSERT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(86)));
-      EXPECT_EQ(inspector.standing().failed_for_good, !only_seen || provenance == Provenance::seen);
+      EXPECT_EQ(inspector.standing().rejected, !only_seen || provenance == Provenance::seen);
     }
   }
   verified.rules().share.reset();
-  Inspector unruled = inspector_for(specification, conditions);  // a limit that no rule asks for
+  Inspector unruled = inspector_for(specification, conditions);  // a limit without a rule
   for (int i = 0; i < 16; ++i) ASSERT_TRUE(unruled.add(Quantity::aperture, Direction::warp, um(86)));
-  EXPECT_FALSE(unruled.standing().failed_for_good);
+  EXPECT_FALSE(unruled.standing().rejected);
 }
 
 TEST(Inspector, UndecidedBeforeThePlan) {
-  // identity: good readings before the planned number are undecided, with the planned number they conform; a plan cannot be
-  // stretched
+  // identity: good readings short of the planned number are undecided, with the planned number they conform; a plan cannot be
+  // extended
   Conditions conditions;
   conditions.viewing_passed = true;
   conditions.planned = {300, 300};
@@ -267,7 +268,7 @@ TEST(Inspector, UndecidedBeforeThePlan) {
   add_many(inspector, Quantity::wire, um(50), 10);
   add_many(inspector, Quantity::aperture, um(75), 299);
   EXPECT_EQ(inspector.finish().value().verdict, Verdict::undecided);
-  EXPECT_FALSE(inspector.standing().failed_for_good);
+  EXPECT_FALSE(inspector.standing().rejected);
   add_many(inspector, Quantity::aperture, um(76), 1);
   EXPECT_EQ(inspector.finish().value().verdict, Verdict::conforms);
   const Summary fulfilled = inspector.sample()[Direction::warp].aperture;
@@ -280,7 +281,7 @@ TEST(Inspector, UndecidedBeforeThePlan) {
 }
 
 TEST(Inspector, SharesOfThePlanAddUp) {
-  // identity: two threads with 150 of 300 each are one inspector with 300
+  // identity: two threads with 150 of 300 each equal one inspector with 300
   Conditions conditions;
   conditions.planned = {150, 150};
   Inspector one = inspector_for(e11(), conditions);
@@ -290,8 +291,8 @@ TEST(Inspector, SharesOfThePlanAddUp) {
 }
 
 TEST(Inspector, TakesTenThousandMillionReadings) {
-  // boundary: 10^10 readings, made by merging what is there with itself, are the most; one more is refused, added singly, in a span
-  // or merged, and leaves no reading behind
+  // boundary: 10^10 readings, reached by repeatedly merging an inspector with its copy, are the maximum; one more is refused,
+  // whether added singly, in a span or merged, and no reading is taken
   for (const Quantity quantity : {Quantity::aperture, Quantity::wire, Quantity::suspect}) {
     const auto add = [&](Inspector& to) { return to.add(quantity, Direction::weft, um(50)); };
     Inspector doubled = inspector_for(e11());
@@ -322,7 +323,7 @@ TEST(Inspector, TakesTenThousandMillionReadings) {
 }
 
 TEST(Inspector, OnlyOnePieceIsMerged) {
-  // boundary: itself, another size, grade, condition or a missing plan is refused and changes nothing
+  // boundary: itself, another size, grade, condition or a missing plan is refused, and nothing changes
   Conditions planned;
   planned.planned = {100, 100};
   Conditions left_out;
@@ -339,7 +340,7 @@ TEST(Inspector, OnlyOnePieceIsMerged) {
 }
 
 TEST(Inspector, FailedViewingStaysFailed) {
-  // identity: failed on one side is failed; passed later does not mend it, nor do a merge or a snapshot
+  // identity: failed on one side is failed; a later pass does not change that, nor does a merge or a snapshot
   Inspector failed = inspector_for(e11());
   Inspector passed = inspector_for(e11());
   passed.record_viewing(true);
@@ -347,12 +348,12 @@ TEST(Inspector, FailedViewingStaysFailed) {
   failed.record_viewing(true);
   EXPECT_EQ(failed.standing(), (Standing{true, CriterionId::viewing, std::nullopt}));
   ASSERT_TRUE(passed.merge(failed));
-  EXPECT_TRUE(passed.standing().failed_for_good);
-  EXPECT_TRUE(Inspector::restore(e11(), {}, failed.save()).value().standing().failed_for_good);
+  EXPECT_TRUE(passed.standing().rejected);
+  EXPECT_TRUE(Inspector::restore(e11(), {}, failed.save()).value().standing().rejected);
 }
 
 TEST(Inspector, ImpossiblePlans) {
-  // boundary: 0 and 10^10 are plans, -1 and more are not, nor is more than the piece has; a piece that contradicts itself is
+  // boundary: 0 and 10^10 are valid plans; -1, more than 10^10 and more than the piece has are not; a contradictory piece is
   // refused
   Conditions conditions;
   const auto code = [&](std::int64_t warp, std::int64_t weft) {
@@ -371,7 +372,7 @@ TEST(Inspector, ImpossiblePlans) {
 }
 
 TEST(Inspector, SnapshotOfAnotherSpecificationIsRefused) {
-  // boundary: another size, grade, edition, table set, limit or plan does not take the snapshot
+  // boundary: with another size, grade, edition, table set, limit or plan the snapshot is refused
   const Specification specification = e11();
   const Snapshot snapshot = inspector_for(specification).save();
   const auto code = [&](const Specification& other, const Conditions& conditions = {}) {
@@ -425,7 +426,7 @@ TEST(Inspector, SnapshotOfAnotherSpecificationIsRefused) {
 }
 
 TEST(Inspector, SnapshotOfAnotherOptionalRuleIsRefused) {
-  // boundary: where an edition has rules of share and resolution, each of their numbers, and what they rest on, makes another cloth
+  // boundary: where an edition has rules for share and resolution, each of their numbers and bases changes the fingerprint
   const Specification specification = e11();
   Edition edition = *specification.edition;
   edition.rules.share = ShareRule{5, {}};
@@ -446,7 +447,7 @@ TEST(Inspector, SnapshotOfAnotherOptionalRuleIsRefused) {
 }
 
 TEST(Inspector, SnapshotThatIsTooShortSaysSo) {
-  // boundary: mark, format, size and checksum take 24 bytes; what is shorter is called too short, what is not is looked at
+  // boundary: magic, format, size and checksum take 24 bytes; shorter input is reported as too short, longer input is examined
   const Snapshot snapshot = inspector_for(e11()).save();
   for (std::size_t size = 0; size < 30; ++size) {
     const Error error = Inspector::restore(e11(), {}, std::span(snapshot).first(size)).error();
@@ -455,7 +456,7 @@ TEST(Inspector, SnapshotThatIsTooShortSaysSo) {
   }
 }
 
-/// The snapshot with another byte and the checksum that fits it.
+/// The snapshot with one byte changed and a matching checksum.
 Snapshot with_byte(Snapshot snapshot, std::size_t at, int value) {
   snapshot[at] = static_cast<std::byte>(value);
   Checksum sum;
@@ -465,7 +466,7 @@ Snapshot with_byte(Snapshot snapshot, std::size_t at, int value) {
 }
 
 TEST(Inspector, SnapshotOfAnotherSizeIsRefused) {
-  // boundary: the size stated and the size there, each another than that of the format, with a checksum that fits
+  // boundary: the stated size and the actual size, each different from that of the format, with a matching checksum
   const Snapshot snapshot = inspector_for(e11()).save();
   constexpr std::size_t k_size_at = 12;  // as in docs/c-abi.md
   const auto code = [](std::span<const std::byte> bytes) { return Inspector::restore(e11(), {}, bytes).error().code; };
@@ -482,11 +483,11 @@ TEST(Inspector, SnapshotOfAnotherSizeIsRefused) {
     return other;
   };
   EXPECT_EQ(code(resized(k_snapshot_size - 8)), ErrorCode::snapshot_damaged);
-  EXPECT_EQ(code(resized(k_snapshot_size + 16)), ErrorCode::snapshot_version);  // it may hold parts
+  EXPECT_EQ(code(resized(k_snapshot_size + 16)), ErrorCode::snapshot_version);  // it may contain parts
 }
 
 TEST(Inspector, SnapshotOfAnotherFormatIsRefused) {
-  // boundary: a whole snapshot of format 3, and one of format 2 that holds parts, are told from damaged ones
+  // boundary: a complete snapshot of format 3, and one of format 2 that contains parts, are distinguished from damaged ones
   const Snapshot snapshot = with_byte(inspector_for(e11()).save(), 8, 3);
   const Snapshot with_parts = with_byte(inspector_for(e11()).save(), k_snapshot_size - 16, 1);
   EXPECT_EQ(Inspector::restore(e11(), {}, with_parts).error().code, ErrorCode::snapshot_version);
@@ -494,8 +495,8 @@ TEST(Inspector, SnapshotOfAnotherFormatIsRefused) {
 }
 
 TEST(Inspector, SnapshotsOfTheFirstFormatAreNeverAccepted) {
-  // golden: five snapshots that version 0.1.0 wrote, with table set 1; four of pieces that conformed then, one with an aperture of
-  // 110 um. They do not say whether readings were lost, nor under which conditions they were taken
+  // golden: five snapshots written by version 0.1.0 with table set 1; four of pieces that conformed then, one with an aperture of
+  // 110 um. They do not record whether readings were lost, nor the conditions
   const auto restored = [](const std::string& name, const Specification& specification) {
     std::ifstream file(std::string(SIEVECLOTH_TEST_DATA) + "/snapshots/format-1-" + name + ".snapshot", std::ios::binary);
     const std::vector<char> bytes{std::istreambuf_iterator<char>(file), {}};
@@ -510,13 +511,13 @@ TEST(Inspector, SnapshotsOfTheFirstFormatAreNeverAccepted) {
     ASSERT_TRUE(good.ok()) << edition << ": " << to_text(good.error());
     EXPECT_EQ(good->sample()[Direction::weft].aperture.count(), 300);
     EXPECT_EQ(good->finish().value().verdict, Verdict::undecided) << edition;
-    EXPECT_FALSE(good->standing().failed_for_good);
+    EXPECT_FALSE(good->standing().rejected);
     const Result<Inspector> other = restored(std::string("good-") + edition, specify(of, "90 um", grade).value());
     ASSERT_FALSE(other.ok());
     EXPECT_EQ(other.error().code, ErrorCode::snapshot_mismatch);
   }
   EXPECT_EQ(restored("oversize-astm-e11-17", e11()).value().finish().value().verdict, Verdict::does_not_conform);
-  // An owner's table may bear the name of a built-in edition; a snapshot of format 1 cannot say which of them it means.
+  // An owner's table may have the name of a built-in edition; a snapshot of format 1 cannot tell which of them it means.
   const Edition owners = *e11().edition;
   const Result<Inspector> of_owner = restored("good-astm-e11-17", {&owners, e11().row, e11().grade});
   ASSERT_FALSE(of_owner.ok());
@@ -524,7 +525,7 @@ TEST(Inspector, SnapshotsOfTheFirstFormatAreNeverAccepted) {
 }
 
 TEST(Inspector, SnapshotThatNobodyWroteIsRefused) {
-  // regression: values that no snapshot is written with were taken for near ones; places as in docs/c-abi.md
+  // regression: values that never occur in a snapshot were accepted as similar ones; offsets as in docs/c-abi.md
   const Snapshot snapshot = inspector_for(e11()).save();
   const auto accepted = [&](std::size_t at, int value) {
     return Inspector::restore(e11(), {}, with_byte(snapshot, at, value)).ok();
@@ -545,7 +546,7 @@ TEST(Inspector, SnapshotThatNobodyWroteIsRefused) {
   EXPECT_FALSE(accepted(k_planned_warp, 0xFE));
   EXPECT_FALSE(accepted(k_planned_weft, 0xFE));
   constexpr std::size_t k_count = 72, k_refused_apertures = k_count + 3 * 88, k_refused_wires = k_refused_apertures + 8;
-  EXPECT_FALSE(accepted(k_count, 1));  // and nothing else of a reading
+  EXPECT_FALSE(accepted(k_count, 1));  // but no other data of a reading
   for (const std::size_t refused : {k_refused_apertures, k_refused_wires}) {
     EXPECT_TRUE(accepted(refused + 7, 0x7F));
     EXPECT_FALSE(accepted(refused + 7, 0x80));  // below 0
@@ -553,7 +554,7 @@ TEST(Inspector, SnapshotThatNobodyWroteIsRefused) {
 }
 
 TEST(Inspector, ImpossibleFiguresAreRefused) {
-  // boundary: bytes with a right checksum whose figures no readings can give
+  // boundary: bytes with a correct checksum whose figures are impossible for any readings
   Inspector inspector = inspector_for(e11());
   for (const std::int64_t reading : {60, 75, 80, 95}) ASSERT_TRUE(inspector.add(Quantity::aperture, Direction::warp, um(reading)));
   const Thresholds& thresholds = inspector.sample()[Direction::warp].aperture.thresholds();
@@ -577,7 +578,7 @@ TEST(Inspector, ImpossibleFiguresAreRefused) {
   EXPECT_FALSE(possible([](auto& f) { f.divisor_pm = 0; }));
   EXPECT_FALSE(possible([](auto& f) { f.divisor_pm = 7'000'000; }));
   EXPECT_TRUE(possible([](auto& f) { f.maximum = um(100); }));
-  EXPECT_FALSE(possible([](auto& f) { f.maximum = um(99); }));  // no multiple of the divisor of all, 5 um
+  EXPECT_FALSE(possible([](auto& f) { f.maximum = um(99); }));  // not a multiple of the common divisor, 5 um
   EXPECT_FALSE(possible([](auto& f) { f.minimum = um(59); }));
   EXPECT_FALSE(possible([](auto& f) { f.count = 2; }));
 }
@@ -590,7 +591,7 @@ TEST(Checksum, CheckValue) {
 }
 
 TEST(Inspector, SharesOfThePlanStayWithinTheMostReadings) {
-  // boundary: plans of 10^10 together are merged, one more is refused and nothing is merged
+  // boundary: plans that add up to 10^10 are merged; with one more, the merge is refused and nothing is merged
   for (const std::int64_t share : {k_most_readings / 2, k_most_readings / 2 + 1}) {
     Inspector total = inspector_for(e11(), {.planned = PerDirection<std::int64_t>{1, k_most_readings / 2}});
     const Inspector part = inspector_for(e11(), {.planned = PerDirection<std::int64_t>{1, share}});
@@ -628,12 +629,13 @@ TEST(Inspector, RestoresOnlyWithTheConditionsThatItWasSavedWith) {
   EXPECT_TRUE(refused([](Conditions& c) { c.resolution.reset(); }));
   EXPECT_TRUE(refused([](Conditions& c) { c.measured_only = true; }));
   EXPECT_TRUE(refused([](Conditions& c) { c.apertures_only = true; }));
-  // What was recorded while measuring is no condition.
+  // What was recorded while measuring is not a condition.
   EXPECT_FALSE(refused([](Conditions& c) { c.viewing_passed.reset(); }));
 }
 
 TEST(Inspector, SmallAperturesBeyondThePlanSayNothing) {
-  // regression: include/sievecloth/inspector.hpp: beyond the plan an aperture is held against w + X alone, added singly or in a span
+  // regression: include/sievecloth/inspector.hpp: beyond the plan an aperture is compared with w + X only, added singly or in a
+  // span
   Conditions conditions{.viewing_passed = true};
   conditions.planned = {100, 100};
   for (const bool in_a_span : {false, true}) {

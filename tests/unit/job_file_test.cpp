@@ -22,7 +22,7 @@ readings: |
   warp,75
 )";
 
-// The complaints as `code line column`, one after the other.
+// The errors, as `code line column`, in order.
 std::string complaints(const std::string& yaml) {
   const Result<Job> job = read_job(yaml, "job.yaml");
   if (job.ok()) return "none";
@@ -35,7 +35,7 @@ std::string complaints(const std::string& yaml) {
 }
 
 TEST(JobFile, EveryPart) {
-  // identity: each value arrives in its own place
+  // identity: each value arrives in its own field
   const Job job = read_job(k_whole_job, "job.yaml").value();
   EXPECT_EQ(job.standard->text, "iso-3310-1-2016");
   EXPECT_EQ(job.size->where.line, 3);
@@ -55,7 +55,7 @@ TEST(JobFile, EveryPart) {
 }
 
 TEST(JobFile, ScaleAndUncertainty) {
-  // identity: what a paper says of the instrument arrives whole, and what is not said stays open
+  // identity: what a report states about the instrument arrives in full, and what is not given stays open
   const auto measured = [](std::string_view record) {
     return read_job("schema: sievecloth-job/1\nreadings: a.csv\nmeasured: " + std::string(record) + "\n", "job.yaml")
         .value()
@@ -78,7 +78,7 @@ TEST(JobFile, ScaleAndUncertainty) {
   EXPECT_FALSE(measured("{by: A}").scale.has_value());
   EXPECT_FALSE(measured("{by: A}").uncertainty.has_value());
 
-  // boundary: a repeatability comes from two readings at least
+  // boundary: a repeatability needs at least two readings
   const auto with = [](std::string_view count) {
     return "schema: sievecloth-job/1\nreadings: a.csv\nuncertainty: {repeatability: \"0.2 um\", repeatability_readings: " +
            std::string(count) + "}\n";
@@ -93,7 +93,7 @@ TEST(JobFile, ReadingsInAFile) {
 }
 
 TEST(JobFile, WhatIsWrongComesAtOnce) {
-  // boundary: unknown, duplicate and missing keys, wrong words, lengths without a unit, each with its place
+  // boundary: unknown, duplicate and missing keys, wrong words, lengths without a unit, each with its position
   EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nsieve: 1\n"), "302 3 1; ");
   EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nreadings: b.csv\n"), "303 3 1; ");
   EXPECT_EQ(complaints("schema: sievecloth-job/2\n"), "304 1 1; 306 1 9; ");
@@ -109,7 +109,7 @@ TEST(JobFile, WhatIsWrongComesAtOnce) {
 }
 
 TEST(JobFile, FramesAndRolls) {
-  // boundary: a round frame has a diameter, a square one a side, and a piece is not on a roll as well
+  // boundary: a round frame has a diameter, a square one a side, and a piece cannot also be on a roll
   const std::string head = "schema: sievecloth-job/1\nreadings: a.csv\npiece: ";
   EXPECT_EQ(complaints(head + "{frame: {shape: square, side: \"300 mm\"}}\n"), "none");
   EXPECT_EQ(complaints(head + "{frame: {shape: square, diameter: \"300 mm\"}}\n"), "306 3 16; ");
@@ -119,7 +119,7 @@ TEST(JobFile, FramesAndRolls) {
 }
 
 TEST(JobFile, AllAperturesNeedTheirNumber) {
-  // boundary: without apertures_in_piece nobody could tell whether all were measured
+  // boundary: without apertures_in_piece it cannot be checked whether all were measured
   EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\nall_apertures: true\n"), "304 3 16; ");
   EXPECT_EQ(complaints("schema: sievecloth-job/1\nreadings: a.csv\napertures_in_piece: 0\n"), "306 3 21; ");
 }

@@ -1,4 +1,4 @@
-// boundary: RFC 8259, section 7 (what a string must escape); the layout by hand
+// boundary: RFC 8259, section 7 (what a string must escape); the layout checked by hand
 #include "report/json.hpp"
 
 #include <gtest/gtest.h>

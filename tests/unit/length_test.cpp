@@ -37,7 +37,7 @@ TEST(Length, DecimalsAreReadExactly) {
 }
 
 TEST(Length, FinestDecimal) {
-  // boundary: one picometre is read, a tenth of it is not, zeros behind it are
+  // boundary: one picometre is read, a tenth of it is not, trailing zeros are
   EXPECT_EQ(pm("0.000001", Unit::micrometre), 1);
   EXPECT_EQ(pm("0.000000001", Unit::millimetre), 1);
   EXPECT_EQ(code("0.0000001", Unit::micrometre), ErrorCode::too_fine);
@@ -57,7 +57,7 @@ TEST(Length, LongestLength) {
 }
 
 TEST(Length, OnlyPlainDigits) {
-  // identity: everything that a reader could take for two different numbers is refused
+  // identity: any text that could be read as two different numbers is refused
   for (const char* text : {"",   "-",  ".",     ".5",      "5.",      "+5",  "1e5", "1E5",      "0x10", "nan",  "inf",
                            " 5", "5 ", "1 000", "1,234.5", "1.234.5", "--5", "5-",  "\xC2\xBD", "5um",  "1_000"}) {
     EXPECT_EQ(code(text, Unit::micrometre), ErrorCode::malformed_number) << text;
@@ -67,7 +67,7 @@ TEST(Length, OnlyPlainDigits) {
 }
 
 TEST(Length, DoublesRoundToTheNearestPicometre) {
-  // boundary: exact halves go to even; values a last bit beside a half go their own way
+  // boundary: exact halves go to even; values one ulp off a half go to their own side
   const auto rounded = [](double value, Unit unit) { return round_to_length(value, unit).value().pm(); };
   EXPECT_EQ(rounded(75.3, Unit::micrometre), 75'300'000);
   EXPECT_EQ(rounded(0.5e-6, Unit::micrometre), 0);  // 0.5e-6 lies below one half picometre by less than a double can show

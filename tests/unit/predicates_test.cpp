@@ -19,7 +19,7 @@ Summary summary_of(std::initializer_list<Length> readings) {
 }
 
 TEST(MeanWithin, LimitsAreIncluded) {
-  // boundary: a mean on the limit is within, a picometre spread over three readings beyond it is not
+  // boundary: a mean on the limit is within; one picometre beyond, spread over three readings, is not
   EXPECT_TRUE(mean_within(summary_of({um(79), um(79), um(79)}), um(71), um(79)));
   EXPECT_FALSE(mean_within(summary_of({um(79), um(79), um(79) + k_pm}), um(71), um(79)));
   EXPECT_TRUE(mean_within(summary_of({um(71), um(71), um(71)}), um(71), um(79)));
@@ -95,7 +95,7 @@ TEST(StandardDeviationFactor, LimitStaysOnTheCarefulSide) {
     EXPECT_LE(k * static_cast<double>(divided.pm()), static_cast<double>(limit.pm())) << n;
     EXPECT_GT(k * static_cast<double>(divided.pm() + 2), static_cast<double>(limit.pm())) << n;
   }
-  // Long lengths show the share that is given up for the accuracy of K: 10^-12, to the careful side.
+  // Large lengths reveal the margin given up for the accuracy of K: 10^-12, on the safe side.
   EXPECT_EQ(limit_without_factor(Length::from_pm(20'000'000'000'000), 2), Length::from_pm(9'999'999'999'990));
 }
 

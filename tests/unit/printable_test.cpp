@@ -1,4 +1,5 @@
-// boundary: what a terminal or a reader of text could take for more than letters is escaped; code points from the Unicode standard
+// boundary: anything that a terminal or a reader could take for more than plain text is escaped; code points from the Unicode
+// standard
 #include <gtest/gtest.h>
 
 #include "sievecloth/result.hpp"

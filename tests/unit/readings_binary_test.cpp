@@ -51,7 +51,7 @@ std::string written(const std::vector<std::vector<std::int32_t>>& runs) {
 }
 
 TEST(ReadingsBinary, ReadsWhatItWrote) {
-  // property: runs of any length, in pieces of any size, come back as they were
+  // property: runs of any length, in pieces of any size, are read back unchanged
   std::mt19937_64 random(20261125);
   for (int round = 0; round < 100; ++round) {
     std::vector<std::vector<std::int32_t>> runs(1 + random() % 5);
@@ -91,7 +91,7 @@ TEST(ReadingsBinary, IsThePublishedFormat) {
 }
 
 TEST(ReadingsBinary, NoDamageGetsIn) {
-  // boundary: every byte changed, every cut, and a byte more at the end are errors
+  // boundary: every changed byte, every truncation, and an extra byte at the end are errors
   const std::string sound = written({{7531, 7532, 7490}, {7600}, {5012, 5013}});
   ASSERT_TRUE(read(sound).errors.empty());
   for (std::size_t at = 0; at < sound.size(); ++at) {
@@ -109,7 +109,7 @@ TEST(ReadingsBinary, NoDamageGetsIn) {
 }
 
 TEST(ReadingsBinary, EachRunGoesWhereItSays) {
-  // identity: apertures, suspects and wires of each direction reach their own summary, and no other
+  // identity: apertures, suspects and wires in each direction reach their own summary, and no other
   const std::vector<std::int32_t> values{7531, 7532};
   for (const Direction direction : k_directions) {
     for (const RunQuantity quantity : {RunQuantity::aperture, RunQuantity::wire, RunQuantity::suspect}) {
@@ -127,7 +127,7 @@ TEST(ReadingsBinary, EachRunGoesWhereItSays) {
   Sample sample;
   const std::vector<std::int32_t> spoilt{7531, 0};
   EXPECT_EQ(test::refused_at(add(sample, {Direction::warp, RunQuantity::aperture, spoilt}, k_quantum)),
-            1u);  // the first that is no reading
+            1u);  // the first invalid reading
   EXPECT_EQ(sample.count(), 0);
 }
 

@@ -30,7 +30,7 @@ Outcome read(std::string_view text, CsvOptions options = {}, std::size_t piece =
   return outcome;
 }
 
-// The one complaint, as `code line column`.
+// The only error, as `code line column`.
 std::string complaint(std::string_view text, CsvOptions options = {}) {
   const Outcome outcome = read(text, options);
   if (outcome.errors.size() != 1) return std::to_string(outcome.errors.size()) + " complaints";
@@ -58,7 +58,7 @@ TEST(ReadingsCsv, EveryColumn) {
 }
 
 TEST(ReadingsCsv, WaysToWriteTheSame) {
-  // identity: separators, decimal marks, quotes, blanks, line ends, BOM and units leave the reading as it is
+  // identity: separators, decimal marks, quotes, blanks, line ends, BOM and units do not change the reading
   for (const char* text :
        {"direction,aperture_um\nwarp,75.3\n", "direction;aperture_um\r\nwarp;75,3\r\n", "direction\taperture_um\nwarp\t75,3\n",
         "\xEF\xBB\xBF\"direction\",\"aperture_um\"\n\"warp\",\"75.3\"\n\n\n", "direction , aperture_mm\n warp , 0.0753 \n",
@@ -71,7 +71,7 @@ TEST(ReadingsCsv, WaysToWriteTheSame) {
 }
 
 TEST(ReadingsCsv, PiecesOfAnySize) {
-  // property: where the text is cut while it is fed leaves no trace, neither in readings nor in complaints
+  // property: the points at which the input is split affect neither readings nor errors
   const std::string text =
       "\xEF\xBB\xBF"
       "direction;aperture_um;field\r\nwarp;75,3;\"a;\"\"\xC2\xB5\"\r\n#n\r\nweft;7x;b\r\nweft;80;b\r\n";
@@ -87,14 +87,14 @@ TEST(ReadingsCsv, PiecesOfAnySize) {
 }
 
 TEST(ReadingsCsv, UnitsFromTheOption) {
-  // identity: a column without unit takes that of the option; with neither it is an error, with both the option is
+  // identity: a column without a unit uses that of the option; with neither it is an error, with both the option is an error
   EXPECT_EQ(read("direction,aperture\nwarp,3\n", {.unit = Unit::inch}).readings.at(0).aperture, Length::from_pm(76'200'000'000));
   EXPECT_EQ(complaint("direction,aperture\nwarp,3\n"), "214 1 11");
   EXPECT_EQ(complaint("direction,aperture_um\nwarp,3\n", {.unit = Unit::inch}), "130 1 1");
 }
 
 TEST(ReadingsCsv, HeadersThatCannotBeUnderstood) {
-  // boundary: each way in which a header can be wrong, with its place
+  // boundary: each way in which a header can be wrong, with its position
   EXPECT_EQ(complaint(""), "210 1 1");
   EXPECT_EQ(complaint("direction,aperture_um\n"), "240 2 1");
   EXPECT_EQ(complaint("direction,aperture_um,note\nwarp,1,x\n"), "211 1 23");
@@ -102,7 +102,7 @@ TEST(ReadingsCsv, HeadersThatCannotBeUnderstood) {
   EXPECT_EQ(complaint("aperture_um\n1\n"), "213 1 1");
   EXPECT_EQ(complaint("direction,x_mm,aperture_um\nwarp,1,1\n"), "213 1 1");
   EXPECT_EQ(complaint("direction,role,wire_um\nwarp,,1\n"), "213 1 1");
-  EXPECT_EQ(complaint("direction,aperture_um,x_um\nwarp,1,1\n"), "211 1 23");  // positions are in mm alone
+  EXPECT_EQ(complaint("direction,aperture_um,x_um\nwarp,1,1\n"), "211 1 23");  // positions are in mm only
   EXPECT_TRUE(read("direction,aperture_um,note\nwarp,1,x\n", {.ignore_columns = true}).errors.empty());
 }
 
@@ -133,7 +133,7 @@ TEST(ReadingsCsv, CellsThatAreNoReadings) {
 }
 
 TEST(ReadingsCsv, TextsThatAreNone) {
-  // boundary: encodings and line ends that would be misread, and a line without end
+  // boundary: encodings and line ends that would be misread, and a line without a line end
   EXPECT_EQ(complaint(std::string_view("\xFF\xFE"
                                        "d\0i\0",
                                        6)),
@@ -152,7 +152,7 @@ TEST(ReadingsCsv, LongestReading) {
 }
 
 TEST(ReadingsCsv, TwentyComplaintsAtOnce) {
-  // boundary: twenty come together, in order; a twenty-first is not read any more
+  // boundary: twenty errors are reported together, in order; a twenty-first is not read
   std::string text = "direction,aperture_um\n";
   for (int i = 0; i < 30; ++i) text += "warp,x\n";
   const Outcome outcome = read(text);

@@ -1,4 +1,4 @@
-// boundary: what is put into a report, sign by sign
+// boundary: text inserted into a report, character by character
 #include <algorithm>
 #include <array>
 #include <set>
@@ -64,7 +64,7 @@ TEST(Words, PlacesAreFilledOnceAndFromTheLeft) {
 }
 
 TEST(Words, AFamilyHasATextForEachValue) {
-  // property: that every value has its text is seen by the compiler; here, that each gets its own
+  // property: the compiler checks that every value has its text; here, that each gets its own
   std::set<std::string_view> keys;
   for (std::size_t i = 0; i < enumerator_count<Reason>(); ++i) {
     const auto reason = static_cast<Reason>(i);
@@ -157,7 +157,7 @@ TEST(Template, ABrokenOneIsAnError) {
   EXPECT_FALSE(fill_template(report, "{{criteria", TemplateKind::html).ok());
 }
 
-// identity: the row of 75 um as its table prints it; a number stands as in the JSON document, what is null or false is nothing
+// identity: the row of 75 um as its table prints it; a number is as in the JSON document, null or false is empty
 TEST(Template, FindsTheDocument) {
   const Report report = small_report(2);
   const auto filled = [&](std::string_view text) { return *fill_template(report, text, TemplateKind::text); };
@@ -168,7 +168,7 @@ TEST(Template, FindsTheDocument) {
   EXPECT_EQ(filled("{{#provisional}}yes{{/provisional}}"), "yes");
 }
 
-// identity: by hand; w = 75 um, Y = 4.1 um, X = 29 um of the table
+// identity: computed by hand; w = 75 um, Y = 4.1 um, X = 29 um of the table
 TEST(WorstMargin, IsAShareOfWhatTheLimitAllows) {
   const Specification specification = *specify(**find_edition("astm-e11-17"), "75um", Grade::inspection);
   Sample sample = make_sample(specification);

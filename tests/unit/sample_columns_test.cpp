@@ -1,4 +1,4 @@
-// Rows as columns: the same sample as row by row.
+// Columns: the same sample as row by row.
 #include <gtest/gtest.h>
 
 #include <array>
@@ -37,8 +37,8 @@ Sample one_by_one(const ReadingColumns& rows) {
 }
 
 TEST(SampleColumns, AreTheSameAsRowByRow) {
-  // property: any rows, with empty cells, suspects, a suspect's wire and lengths that are none, give the same sample and counts of what
-  // was refused
+  // property: any rows, with empty cells, suspects, a suspect's wire and invalid lengths, give the same sample and counts of
+  // refusals
   std::mt19937_64 random(20261129);
   for (int round = 0; round < 300; ++round) {
     Columns columns;
@@ -65,7 +65,7 @@ TEST(SampleColumns, AreTheSameAsRowByRow) {
 }
 
 TEST(SampleColumns, RefusesAsRowByRow) {
-  // boundary: the first error is told; what can be taken is, around the end of what is sorted at a time
+  // boundary: the first error is returned; valid values are taken, around the end of a batch sorted at a time
   for (const std::size_t at : std::initializer_list<std::size_t>{0, 1'023, 1'024, 2'047}) {
     Columns columns;
     for (std::size_t i = 0; i < 2'048; ++i) columns.push(Direction::warp, Role::sample, um(75), um(50));
@@ -84,7 +84,7 @@ TEST(SampleColumns, RefusesAsRowByRow) {
 }
 
 TEST(SampleColumns, RowsByThemselves) {
-  // identity: each cell of a row arrives in its own place; columns that the file does not have are empty
+  // identity: each cell of a row arrives in its own column; columns that the file lacks are empty
   const std::array direction{Direction::warp, Direction::weft, Direction::weft};
   const std::array role{Role::sample, Role::suspect, Role::sample};
   const std::array aperture{um(75), um(90), Length()};

@@ -1,4 +1,4 @@
-// property: docs/assessment.schema.json lists every word that an assessment can hold, and no other
+// property: docs/assessment.schema.json lists every word that an assessment can contain, and no other
 #include <set>
 #include <string>
 
@@ -50,7 +50,7 @@ TEST(Schema, KnowsEveryWord) {
   provenances.insert("not known");
   EXPECT_EQ(listed(ground["provenance"]), provenances);
   std::set<std::string> rules = words<DecisionRule>();
-  rules.erase("simple-acceptance");  // which is not said
+  rules.erase("simple-acceptance");  // which is not printed
   EXPECT_EQ(listed(document["decision_rule"]), rules);
 }
 

@@ -16,7 +16,7 @@ using ::testing::HasSubstr;
 
 const Edition& edition(std::string_view name) { return *find_edition(name).value(); }
 
-/// The designation found, or the complaint.
+/// The designation found, or the error.
 std::string found(std::string_view name, std::string_view size) {
   const Result<const Row*> row = find_size(edition(name), size);
   return row ? std::string((*row)->designation) : to_text(row.error());
@@ -63,7 +63,7 @@ TEST(FindSize, Inches) {
   EXPECT_EQ(found("astm-e11-17", "0,53 in"), "13.2 mm");
   EXPECT_EQ(found("astm-e11-17", "1 in."), "25 mm");
   EXPECT_EQ(found("astm-e11-17", "5 inches"), "125 mm");
-  // boundary: 15 digits are a number, 16 are none
+  // boundary: 15 digits are a number, 16 are not
   EXPECT_EQ(found("astm-e11-17", "0.37500000000000 in."), "9.5 mm");
   EXPECT_FALSE(find_size(edition("astm-e11-17"), "0.375000000000000 in.").ok());
 }
@@ -80,7 +80,7 @@ TEST(FindSize, EveryNameOfEveryRowFindsItsRow) {
   }
 }
 
-// Any nominal aperture is written in as many bytes as a row has for it.
+// Any nominal aperture can be written in the bytes that a row has for it.
 TEST(Designation, HoldsAnyLength) {
   const std::string longest = to_text(Length::from_pm(std::numeric_limits<std::int64_t>::max()));
   EXPECT_EQ(longest.size(), Designation::k_longest);
@@ -251,7 +251,7 @@ TEST(Specify, AsksForAGradeWhereTheEditionHasGrades) {
 }
 
 TEST(FindSize, BlanksOfTypographers) {
-  // boundary: a no-break space and a narrow no-break space stand before a unit in printed standards; other spaces are none
+  // boundary: a no-break space and a narrow no-break space precede a unit in printed standards; other spaces are not accepted
   const Edition& e11 = *find_edition("astm-e11-17").value();
   for (const std::string_view size : {"75\u00a0um", "75\u202fum", "75\u202f\u00b5m", "No.\u202f200", "3/8\u00a0in."})
     EXPECT_TRUE(find_size(e11, size).ok()) << size;
@@ -259,7 +259,7 @@ TEST(FindSize, BlanksOfTypographers) {
 }
 
 TEST(FindSize, ACommaBeforeThreeDigitsHasTwoReadings) {
-  // regression: `75,000 um` was read as 75 um; with a lone 0 before it a comma can only be the decimal mark
+  // regression: `75,000 um` was read as 75 um; a comma can only be the decimal mark if a lone 0 precedes it
   const Edition& e11 = *find_edition("astm-e11-17").value();
   for (const std::string_view size : {"75,000 um", "75,000um", "1,180 um", "75,000 mm", "1,000 mm", "00,075 mm", "1,060 in."}) {
     const Result<const Row*> row = find_size(e11, size);

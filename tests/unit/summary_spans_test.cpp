@@ -1,4 +1,4 @@
-// Readings in memory, many at a time: the same bits as one by one.
+// Readings in memory, many at a time: bit-identical to one by one.
 #include <gtest/gtest.h>
 
 #include <initializer_list>
@@ -120,7 +120,7 @@ TEST(SummarySpans, LengthsAreTheSameAsOneByOne) {
 }
 
 TEST(SummarySpans, TiesRoundAsTheyDoSingly) {
-  // boundary: halves of a picometre, exact ones and those that only the rounded product makes
+  // boundary: half picometres, exact ones and those that only the rounded product produces
   std::vector<double> readings;
   for (int i = 0; i < 3'000; ++i) readings.push_back(64.0 + i * 0.0000005);
   for (int i = 0; i < 3'000; ++i) readings.push_back(std::ldexp(1.0, -10) * (4096 + i) / 64);
@@ -140,7 +140,7 @@ TEST(SummarySpans, DeviationsThatDoNotFitIntoTheirWord) {
 }
 
 TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
-  // boundary: NaN, infinities, zero, less than half a picometre, negative and too long values anywhere in the span
+  // boundary: NaN, infinities, zero, less than half a picometre, negative and too large values anywhere in the span
   constexpr double k_infinity = std::numeric_limits<double>::infinity();
   Summary summary(k_thresholds);
   summary.add(um(75)).value();
@@ -175,7 +175,8 @@ TEST(SummarySpans, WhatIsNoReadingIsNamedAndNothingIsTaken) {
 }
 
 TEST(SummarySpans, LengthsThatAreNoReadings) {
-  // boundary: zero, negative and too long ones anywhere in the span are named; more than 10^10 are refused; nothing is taken
+  // boundary: zero, negative and too large values anywhere in the span are identified; more than 10^10 are refused; nothing is
+  // taken
   Summary summary(k_thresholds);
   summary.add(um(75)).value();
   const Summary before = summary;
@@ -201,8 +202,8 @@ TEST(SummarySpans, LengthsThatAreNoReadings) {
 }
 
 TEST(SummarySpans, VersionIsOfTheProcessor) {
-  // identity: the compiler's own question about the processor; where the environment tells the C library that there is no AVX2, as
-  // one run of these tests does, the other version is taken
+  // identity: the compiler's own processor check; if the environment hides AVX2 from the C library, as in one run of these tests,
+  // the other version is used
 #if defined(__x86_64__)
   [[maybe_unused]] const char* const told = std::getenv("GLIBC_TUNABLES");
   const bool has = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2");
@@ -217,7 +218,7 @@ TEST(SummarySpans, VersionIsOfTheProcessor) {
 }
 
 TEST(SummarySpans, QuantumOutOfRange) {
-  // boundary: no quantum at or below zero, none above 1 mm; an empty span has nothing to refuse
+  // boundary: a quantum at or below zero, or above 1 mm, is refused; an empty span contains nothing to refuse
   Summary summary(k_thresholds);
   const std::vector<std::int32_t> readings{75, 76};
   for (const std::int64_t pm : {std::int64_t{0}, std::int64_t{-1}, k_coarsest_quantum.pm() + 1}) {
@@ -230,7 +231,7 @@ TEST(SummarySpans, QuantumOutOfRange) {
 }
 
 TEST(SummarySpans, SquaresWhereNarrowSumsWrap) {
-  // boundary: deviations on both sides of 2^27, where 1024 squares no longer fit 64 bits, up to the largest there are
+  // boundary: deviations on either side of 2^27, where 1024 squares no longer fit in 64 bits, up to the largest possible
   for (const std::int64_t deviation : {(1 << 27) - 1, 1 << 27, (1 << 27) + 1, INT32_MAX}) {
     for (const std::size_t count : std::initializer_list<std::size_t>{1, 1023, 1024, 1025}) {
       const std::vector<std::int32_t> readings(count, static_cast<std::int32_t>(deviation));
@@ -255,7 +256,7 @@ TEST(SummarySpans, ThousandMillionEqualReadings) {
 }
 
 TEST(SummarySpans, StepAcrossBlocks) {
-  // boundary: a common step holds until the one reading that breaks it, in whatever block it comes
+  // boundary: a common step holds until the one reading that breaks it, in whichever block
   for (const std::size_t at : std::initializer_list<std::size_t>{0, 1023, 1024, 4000}) {
     std::vector<std::int32_t> readings(5'000);
     for (std::size_t i = 0; i < readings.size(); ++i) readings[i] = static_cast<std::int32_t>(7'000 + i % 3 * 500);

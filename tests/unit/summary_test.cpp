@@ -18,7 +18,7 @@ Summary summary_of(const std::vector<Length>& readings, const Thresholds& thresh
 }
 
 TEST(Summary, UndefinedIsNothing) {
-  // identity: no mean without a reading, no standard deviation below two
+  // identity: no mean without a reading, no standard deviation with fewer than two
   EXPECT_EQ(Summary().mean_um(), std::nullopt);
   EXPECT_EQ(Summary().standard_deviation_um(), std::nullopt);
   EXPECT_EQ(summary_of({um(75)}).mean_um(), 75.0);
@@ -36,7 +36,7 @@ TEST(Summary, ThresholdsAreStrict) {
 }
 
 TEST(Summary, NominalLeavesStatisticsAlone) {
-  // identity: mean and s do not depend on where deviations are taken from
+  // identity: mean and s do not depend on the origin of the deviations
   const std::vector<Length> readings{um(61), um(75), um(88), Length::from_pm(75'310'001)};
   const Summary from_zero = summary_of(readings);
   const Summary from_nominal = summary_of(readings, {um(75), {}, {}});
@@ -80,7 +80,7 @@ TEST(Summary, LargestSums) {
 }
 
 TEST(Summary, RefusesWhatIsNoReading) {
-  // boundary: 0 and 100 m plus a picometre are refused, 1 pm and 100 m are taken; nothing is left behind by a refusal
+  // boundary: 0 and 100 m plus a picometre are refused, 1 pm and 100 m are taken; a refusal changes nothing
   Summary summary;
   EXPECT_EQ(summary.add(Length()).error().code, ErrorCode::not_positive);
   EXPECT_EQ(summary.add(Length::from_pm(-1)).error().code, ErrorCode::not_positive);
@@ -93,7 +93,7 @@ TEST(Summary, RefusesWhatIsNoReading) {
 }
 
 TEST(Summary, CommonStep) {
-  // boundary: ten readings and three values are needed before a step is believed in, and it must be above 1 um
+  // boundary: a step is recognised only from ten readings and three values, and must be above 1 um
   std::vector<Length> fives(7, um(75));
   fives.insert(fives.end(), {um(70), um(80)});
   EXPECT_EQ(summary_of(fives).common_step(), std::nullopt);  // nine readings

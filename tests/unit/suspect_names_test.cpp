@@ -29,7 +29,7 @@ TEST(SuspectNames, OnlyASuspectWithAnApertureIsMeasured) {
 }
 
 TEST(SuspectNames, CountsOneMoreThanItCanTellApart) {
-  // boundary: 10,000 names are told from 10,001 of them, and those from no more
+  // boundary: 10,000 names are distinguished from 10,001, but 10,001 not from more
   SuspectNames names;
   for (std::int64_t i = 0; i < k_most_named_suspects; ++i) names.add(suspect(std::to_string(i)));
   EXPECT_EQ(names.count(), k_most_named_suspects);
@@ -40,7 +40,7 @@ TEST(SuspectNames, CountsOneMoreThanItCanTellApart) {
 }
 
 TEST(SuspectNames, WhatNobodyCanTellApartIsOneName) {
-  // boundary: blanks of spreadsheets, case, and cells that hold no letter or digit
+  // boundary: blanks from spreadsheets, case, and cells without a letter or digit
   SuspectNames names;
   for (const char* name : {"S2", "s 2", "S\u00a02", "S\u200b2", "\u2003s2\u3000"}) names.add(suspect(name));
   EXPECT_EQ(names.count(), 1);

@@ -1,4 +1,4 @@
-// boundary: the strictness that include/sievecloth/table_file.hpp promises; places counted by hand in the tables below.
+// boundary: the strictness promised in include/sievecloth/table_file.hpp; positions counted by hand in the tables below.
 #include "sievecloth/table_file.hpp"
 
 #include <gmock/gmock.h>
@@ -105,7 +105,7 @@ TEST(TableFile, TheNearestBasisSpeaks) {
 }
 
 TEST(TableFile, WhatAnOwnerSawNobodyElseVerified) {
-  // boundary: of all words of provenance those that would make a verdict plain count as second-hand in a table of one's own
+  // boundary: those provenance words that would make a verdict plain count as second-hand in an owner's table
   for (const auto& [word, counted] : {std::pair("seen", Provenance::second_hand), std::pair("computed", Provenance::second_hand),
                                       std::pair("confirmed", Provenance::confirmed), std::pair("memory", Provenance::memory)}) {
     const TableFile file = read_table(with("rows: {provenance: seen, source: drawing}",
@@ -118,7 +118,8 @@ TEST(TableFile, WhatAnOwnerSawNobodyElseVerified) {
 }
 
 TEST(TableFile, LooksForTypingErrors) {
-  // property: values ten times too large or small, or of another size, are doubts of their row alone unless the errata explain them
+  // property: values ten times too large or small, or of another size, raise doubts about their row only, unless explained by the
+  // errata
   const std::string sound = with("standard_deviation_limit: \"9\", counts: \"100\"",
                                  "standard_deviation_limit: {compliance: \"10.23\"}, counts: {compliance: \"1000\"}");
   const auto doubts = [&](std::string_view from, std::string_view to) {
@@ -126,7 +127,8 @@ TEST(TableFile, LooksForTypingErrors) {
     for (std::size_t at = 0; (at = text.find(from, at)) != std::string::npos; at += to.size()) text.replace(at, from.size(), to);
     std::vector<std::string> found;
     const TableFile file = read_table(text, "t.yaml").value();
-    for (const Doubt& doubt : file.edition().doubts) found.push_back(to_text(doubt.nominal) + " " + std::string(doubt.value));
+    for (const ImplausibleValue& implausible : file.edition().doubts)
+      found.push_back(to_text(implausible.nominal) + " " + std::string(implausible.value));
     return found;
   };
   EXPECT_THAT(doubts("House", "House"), SizeIs(0));
@@ -144,12 +146,12 @@ TEST(TableFile, LooksForTypingErrors) {
   EXPECT_THAT(spreads("9.1"), ElementsAre("75.5 \u00b5m standard_deviation_limit.inspection"));  // above calibration's
   EXPECT_THAT(doubts("counts: {compliance: \"1000\"}", "counts: {compliance: \"all\"}"),
               ElementsAre("75.5 \u00b5m counts.compliance",
-                          "90 \u00b5m counts.compliance"));  // all of them below a size that asks for a number
+                          "90 \u00b5m counts.compliance"));  // all of them below a size that requires a number
   EXPECT_THAT(doubts("intermediate_limit: \"91\"", "intermediate_limit: \"99\""), ElementsAre("75.5 \u00b5m intermediate_limit"));
   EXPECT_THAT(doubts("wire: {preferred: \"50\", minimum: \"43\", maximum: \"58\"}",
                      "wire: {preferred: \"5.0\", minimum: \"4.3\", maximum: \"5.8\"}"),
               ElementsAre("75.5 \u00b5m wire.preferred"));
-  EXPECT_THAT(doubts("\"72\"", "\"82\""), SizeIs(0));  // which the errata speak of
+  EXPECT_THAT(doubts("\"72\"", "\"82\""), SizeIs(0));  // listed in the errata
 }
 
 TEST(TableFile, ReadsValuesByGradeAndForAllGrades) {
@@ -250,7 +252,7 @@ INSTANTIATE_TEST_SUITE_P(
         Wrong{"rows:\n  - {", "rows:\n  - [", "t.yaml:23:146: not YAML: illegal flow end"},
         Wrong{"unit: um", "unit: &u um", "t.yaml:5:7: an anchor (&) cannot be used here"}));
 
-// The last values within each range; what lies beyond is refused above or here.
+// The last values within each range; values beyond are refused above or here.
 TEST(TableFile, RangesHoldTheirEnds) {
   constexpr std::string_view limits = "average_tolerance: \"4.1\", intermediate_limit: \"91\", maximum_tolerance: \"29\"";
   for (const auto& [from, to] : std::vector<std::pair<std::string_view, std::string_view>>{
@@ -296,7 +298,7 @@ TEST(TableFile, AnEditionWithoutGradesHasNoValuesByGrade) {
                           "t.yaml:23:14: values by grade in an edition without grades"));
 }
 
-// A limit without its rule, and rules that want limits.
+// A limit without its rule, and rules without limits.
 TEST(TableFile, LimitsNeedTheirRules) {
   std::string text = with(
       "  spread: {factor: true, settled: true, tail: {compliance: \"0.01\", inspection: \"0.005\", calibration: \"0.00135\"}, "
@@ -325,7 +327,7 @@ TEST(TableFile, AlternativesAreUnique) {
   EXPECT_THAT(twice, ElementsAre(HasSubstr("t.yaml:24:36: alternative designation of 90 \u00b5m again: found '#170'")));
 }
 
-// A row holds a name of up to 23 bytes; `No. 170` with blanks between is one of any length.
+// A row holds a name of up to 23 bytes; `No. 170` with extra blanks can have any length.
 TEST(TableFile, AnAlternativeFitsItsRow) {
   const auto of_length = [](std::size_t bytes) { return "No." + std::string(bytes - 6, ' ') + "170"; };
   const std::string longest = of_length(Designation::k_longest);
@@ -354,7 +356,7 @@ TEST(TableFile, SharedSourcesReplaceOwnOnes) {
   EXPECT_EQ(broken.error().where.file, "sources.yaml");
 }
 
-// The schema as docs/tables.md shows it.
+// The example in docs/tables.md.
 TEST(TableFile, TheDocumentedExampleReads) {
   std::ifstream file(SIEVECLOTH_TABLES "/../docs/tables.md");
   const std::string page{std::istreambuf_iterator<char>(file), {}};
@@ -374,7 +376,8 @@ TEST(TableFile, WhatIsNoTableAtAll) {
 }
 
 TEST(TableFile, LooksForWhatWasForgotten) {
-  // regression: a limit left out of a row between others, or of one grade of it, passed for one that the edition does not ask
+  // regression: a limit missing from a row between others, or from one grade of it, was taken for one that the edition does not
+  // require
   const auto row = [](std::string_view nominal, std::string_view limits, std::string_view wire) {
     const double w = std::stod(std::string(nominal));
     const double x = 2.0 / 3 * std::pow(w, 0.75) + 4 * std::pow(w, 0.25), y = std::pow(w, 0.98) / 27 + 1.6;
@@ -398,7 +401,8 @@ TEST(TableFile, LooksForWhatWasForgotten) {
     const Result<TableFile> file = read_table(text, "t.yaml");
     std::vector<std::string> doubts;
     if (!file.ok()) return std::vector{to_text(file.error())};
-    for (const Doubt& doubt : file->edition().doubts) doubts.push_back(to_text(doubt.nominal) + " " + std::string(doubt.value));
+    for (const ImplausibleValue& implausible : file->edition().doubts)
+      doubts.push_back(to_text(implausible.nominal) + " " + std::string(implausible.value));
     return doubts;
   };
   EXPECT_THAT(found(", standard_deviation_limit: {compliance: \"10.23\", inspection: \"8.64\"}"), SizeIs(0));

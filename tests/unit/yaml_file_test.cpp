@@ -57,9 +57,9 @@ TEST(YamlFile, RefusesWhatIsNotPlainYaml) {
 }
 
 TEST(YamlFile, ShowsWholeCharactersOfWhatIsNotYaml) {
-  // regression: found by fuzzing; what the parser says ends with the first byte of the character after a backslash
+  // regression: found by fuzzing; the parser's message ends with the first byte of the character after a backslash
   EXPECT_EQ(first_complaint("a: \"\\\u00b5\""), "f.yaml:1:7: not YAML: unknown escape character: \\xc2");
-  EXPECT_EQ(first_complaint("a: \"\\"), "f.yaml:1:6: not YAML: unknown escape character: \\x04");  // its mark of the end
+  EXPECT_EQ(first_complaint("a: \"\\"), "f.yaml:1:6: not YAML: unknown escape character: \\x04");  // the parser's end marker
 }
 
 TEST(YamlFile, RefusesAnAliasEvenWhereItsAnchorExists) {
@@ -112,7 +112,7 @@ TEST(YamlMapping, GivesValuesAndNothing) {
   EXPECT_TRUE(complaints.none());
 }
 
-/// Reads the one value of the text with `read`; gives the complaint, or nothing.
+/// Reads the single value of the text with `read`; returns the error, or nothing.
 template <class Read>
 std::string complaint_of(std::string_view yaml, Read read) {
   const YamlNode root = parse_yaml(yaml, "f.yaml").value();

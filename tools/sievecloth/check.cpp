@@ -1,4 +1,4 @@
-// sievecloth check: the readings of one piece, or of several, against a size of an edition.
+// sievecloth check: checks the readings of one or several pieces against a size of an edition.
 #include <algorithm>
 #include <atomic>
 #include <exception>
@@ -72,7 +72,7 @@ int check_one(const Options& options, const std::optional<TableFile>& table, con
 
 // ---- several pieces
 
-// Two pieces must not write the same report.
+// Two pieces must not write to the same report.
 Result<void> check_targets(const Options& options, const ReportWriter& reports) {
   std::vector<std::string> seen;
   for (const std::string& file : options.files) {
@@ -97,7 +97,7 @@ Result<void> write_summaries(const Options& options, const std::vector<BatchLine
   return {};
 }
 
-// What is kept of the pieces: of each its line and how sure it is, unless JSON tells everything.
+// What is kept of the pieces: the line and the confidence figures of each, or everything for JSON.
 struct Batch {
   explicit Batch(const Options& options) : lines(options.files.size()), how_sure(lines.size()), errors(lines.size()) {
     if (options.json) pieces.resize(lines.size(), {"", Error{}});
@@ -121,14 +121,14 @@ struct Batch {
   std::vector<BatchPiece> pieces;
 };
 
-// The worst of pieces that were all checked: conforms < undecided < does not conform.
+// The worst verdict of pieces that were all checked: conforms < undecided < does not conform.
 int worst(const std::vector<BatchLine>& lines) {
   Verdict verdict = Verdict::conforms;
   for (const BatchLine& line : lines) verdict = std::max(verdict, *line.verdict);
   return exit_code(verdict);
 }
 
-// Each file is checked by one thread, which makes its reports too.
+// Each file is checked, and its reports made, by one thread.
 Batch check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
   Options of_piece = options;
   of_piece.check.threads = 1;
@@ -153,7 +153,7 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
     try {
       for (std::size_t i = 1; i < threads; ++i) others.emplace_back(work);
     } catch (const std::system_error&) {
-      // fewer threads than asked for do the same
+      // continue with fewer threads
     }
     work();
   }
@@ -190,7 +190,7 @@ int run(Options options, const Verb& verb) {
 std::vector<Option> report_options(ReportOptions& report, std::vector<std::string>& summaries) {
   return {{"--report", &report.files, "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"},
           {"--annex", &report.annex, "List all readings in the reports", {.one_of = {"readings"}}},
-          {"--laboratory", &report.laboratory, "The laboratory's face on reports, as YAML"},
+          {"--laboratory", &report.laboratory, "The laboratory's branding on reports, as YAML"},
           {"--language", &report.language, "Words of reports in another language, as YAML"},
           {"--template", &report.templates, "Mustache template for the reports of the same ending"},
           {"--summary", &summaries, "A line for each piece, with its worst margin; .csv or text"}};
@@ -209,21 +209,21 @@ Verb check_verb() {
             {{"FILE", &options->files, "Readings as CSV, or a job file; - is standard input", {.required = true}}},
             [options](const Verb& check) { return run(*options, check); }};
   append(verb.options, check_options(options->check, options->tables));
-  append(verb.options,
-         {{"--decision",
-           &options->check.decision,
-           "Rule of decision; what the uncertainty is stands in the job file",
-           {.one_of = {"simple-acceptance", "guarded-acceptance", "four-outcomes"}}},
-          {"--how-sure", &options->check.how_sure, "Say too how sure the verdict is, and what the readings say about the loom"},
-          {"--contiguous",
-           &options->check.contiguous,
-           "The readings follow each other on the cloth, gap by gap",
-           {.needs = {"--how-sure"}}},
-          {"--threads",
-           &options->check.threads,
-           "Threads that read; no result depends on it",
-           {.within = Range{1, k_most_threads}, .otherwise = "the processors available"}},
-          {"--json", &options->json, "One JSON document"}});
+  append(verb.options, {{"--decision",
+                         &options->check.decision,
+                         "Decision rule; what the uncertainty is stands in the job file",
+                         {.one_of = {"simple-acceptance", "guarded-acceptance", "four-outcomes"}}},
+                        {"--how-sure", &options->check.how_sure,
+                         "Add uncertainty and confidence intervals, and what the readings say about the loom"},
+                        {"--contiguous",
+                         &options->check.contiguous,
+                         "The readings follow each other on the cloth, gap by gap",
+                         {.needs = {"--how-sure"}}},
+                        {"--threads",
+                         &options->check.threads,
+                         "Threads that read; no result depends on it",
+                         {.within = Range{1, k_most_threads}, .otherwise = "the processors available"}},
+                        {"--json", &options->json, "One JSON document"}});
   append(verb.options, report_options(options->report, options->summaries));
   return verb;
 }

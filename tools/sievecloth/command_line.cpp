@@ -65,7 +65,7 @@ void make_option(CLI::App& app, const Option& option) {
   if (!demands.otherwise.empty()) made->default_str(std::string(demands.otherwise));
 }
 
-// Throws CLI::OptionNotFound where an option that is needed was not made.
+// Throws CLI::OptionNotFound if a required option was not created.
 void tie_to_others(CLI::App& app, const Option& option) {
   CLI::Option* made = app.get_option(std::string(option.name));
   for (const std::string_view other : option.demands.needs) made->needs(app.get_option(std::string(other)));
@@ -74,7 +74,7 @@ void tie_to_others(CLI::App& app, const Option& option) {
   }
 }
 
-// Tells which options are made: all, or those alone that no argument can do without.
+// Selects the options to create: all, or only those named in the arguments or required.
 class Choice {
  public:
   static Choice all() { return Choice({}, true); }
@@ -118,7 +118,7 @@ std::unique_ptr<CLI::App> make_app(std::span<const Verb> verbs, const Choice& ch
   return app;
 }
 
-// The verb that was named; the app where none was.
+// The verb that was named; the app if none was.
 const CLI::App& deepest(const CLI::App& app) {
   const auto chosen = app.get_subcommands();
   return chosen.empty() ? app : *chosen.front();
@@ -129,7 +129,7 @@ const Verb& chosen(const CLI::App& app, std::span<const Verb> verbs) {
   return *std::find_if(verbs.begin(), verbs.end(), [&](const Verb& verb) { return verb.name == name; });
 }
 
-// The words that no verb took are what was meant to be one.
+// The words that no verb accepted must be a mistyped verb.
 Error no_verb(const CLI::App& app) {
   const std::vector<std::string> words = app.remaining();
   if (words.empty()) return {ErrorCode::option_missing, "no verb", "", "", {}};
@@ -142,8 +142,8 @@ int complain_without_verb(const CLI::App& app, bool json) {
   return code;
 }
 
-// Fills the options of the one verb there is, where nothing is wrong with the arguments. Making all options takes longer than
-// reading a small file, so that here those alone are made that the arguments name: no other can change what they mean.
+// Fills the options of the only verb if the arguments are valid. Creating all options takes longer than reading a small file, so
+// only those named in the arguments are created here: no other can change their meaning.
 bool parse_quickly(std::span<const Verb> verbs, int count, char** arguments) {
   if (verbs.size() != 1) return false;
   try {

@@ -1,4 +1,4 @@
-// The command line: verbs and their options. What reads it is known in command_line.cpp alone.
+// The command line: verbs and their options. Only command_line.cpp knows the parser.
 #pragma once
 
 #include <cstdint>
@@ -12,25 +12,25 @@
 
 namespace sievecloth::tool {
 
-/// What an option fills: a switch, a text, each of several texts, or a number.
+/// What an option sets: a switch, a text, a list of texts, or a number.
 using Target = std::variant<bool*, std::string*, std::vector<std::string>*, unsigned*, std::int64_t*, double*>;
 
-/// The whole numbers that bound a value, both allowed.
+/// Bounds of a whole number, both allowed.
 struct Range {
   std::int64_t least, most;
 };
 
-/// What is asked of an option.
+/// Constraints on an option.
 struct Demands {
-  bool required = false;                   ///< must be there
-  std::vector<std::string_view> one_of;    ///< the values that are allowed; any where it is empty
-  std::optional<Range> within;             ///< of a number
-  std::vector<std::string_view> needs;     ///< options that must be there with it
-  std::vector<std::string_view> excludes;  ///< options that must not
-  std::string_view otherwise;              ///< what it is where it is not given, for the page of help
+  bool required = false;                   ///< must be given
+  std::vector<std::string_view> one_of;    ///< allowed values; any if empty
+  std::optional<Range> within;             ///< for a number
+  std::vector<std::string_view> needs;     ///< options that must be given with it
+  std::vector<std::string_view> excludes;  ///< options that must not be given with it
+  std::string_view otherwise;              ///< its default, as shown in the help
 };
 
-/// One option, or what stands without a name: the name begins with `--`, or is the word for it in the help.
+/// An option or a positional argument: the name begins with `--`, or is the word for it in the help.
 struct Option {
   std::string_view name;
   Target target;
@@ -38,23 +38,23 @@ struct Option {
   Demands demands = {};
 };
 
-/// One verb. `run` gets the verb itself, whose help a complaint may need, and gives the exit code.
+/// One verb. `run` receives the verb itself, whose help an error may show, and returns the exit code.
 struct Verb {
   std::string_view name;
   std::string_view purpose;  ///< one sentence
-  std::string_view example;  ///< lines that can be typed, two blanks before each
+  std::string_view example;  ///< command lines to type, each indented by two blanks
   std::vector<Option> options;
   std::function<int(const Verb& verb)> run;
 };
 
-/// Adds `more` behind the options.
+/// Appends `more` to the options.
 void append(std::vector<Option>& options, std::vector<Option> more);
 
-/// The page of help of a verb; it begins with the example.
+/// The help page of a verb; it begins with the example.
 std::string help_of(const Verb& verb);
 
-/// Runs the verb that the arguments name with the options they give, or says what is wrong with them. `verbs`: all, or the one that
-/// is named. Result: the exit code. Throws what the verb throws.
+/// Runs the verb named in the arguments with its options, or reports what is wrong with them. `verbs`: all, or the one named.
+/// Returns the exit code. Throws what the verb throws.
 int run_command_line(std::span<const Verb> verbs, int count, char** arguments, bool json);
 
 }  // namespace sievecloth::tool

@@ -1,4 +1,4 @@
-// sievecloth editions: the tables that there are, and what each rests on.
+// sievecloth editions: the available tables, and what each rests on.
 #include <algorithm>
 #include <map>
 #include <memory>
@@ -19,7 +19,7 @@ struct Options {
   bool json = false;
 };
 
-/// A rule of decision in words.
+/// A decision rule in words.
 struct RuleItem {
   std::string_view name;
   std::string text;
@@ -54,7 +54,7 @@ std::string scales_text(const ScaleRule& rule) {
   return text;
 }
 
-/// Whether any row has a value that differs by grade.
+/// True if any row has a value that differs by grade.
 template <class T>
 bool any_row_has(const Edition& edition, PerGrade<std::optional<T>> Row::*values) {
   return std::any_of(edition.rows.begin(), edition.rows.end(), [&](const Row& row) {
@@ -83,7 +83,7 @@ std::vector<RuleItem> rules_of(const Edition& edition) {
   return items;
 }
 
-/// How many values of the rows are known how well, and which sources rows and rules name.
+/// Number of values at each level of provenance, and the sources that rows and rules name.
 struct Footing {
   std::map<Provenance, std::int64_t> values;
   std::set<std::uint8_t> sources;

@@ -19,18 +19,18 @@ class FollowedFile {
  public:
   FollowedFile(std::string path, Input input) : path_(std::move(path)), input_(std::move(input)), block_(k_block) {}
 
-  /// The next bytes; none at the end of what there is.
+  /// Returns the next bytes; empty at the current end.
   Result<std::string_view> read() {
     const Result<std::size_t> size = input_.read(block_);
     if (!size.ok()) return size.errors();
-    // Looks after the read: between a look and a read the file could become another.
+    // Checked after the read: between a check and a read the file could be replaced.
     if (const Result<void> same = is_the_same(); !same) return same.errors();
     const std::string_view bytes(block_.data(), *size);
     if (input_.is_regular()) keep(bytes);
     return bytes;
   }
 
-  /// Reads again what was read.
+  /// Reads everything again and compares it.
   Result<void> check_whole() {
     if (!input_.is_regular()) return {};
     if (const Result<void> same = is_the_same(); !same) return same;
@@ -54,8 +54,8 @@ class FollowedFile {
             {path_, 0, 0}};
   }
 
-  // The same file under its name, not shorter, with the same bytes where the last ones ended. What lies before them is looked at
-  // once, before the verdict.
+  // Checks that the path still names the same file, not shorter, with the same bytes at the end of what was read. Earlier bytes are
+  // checked once, before the verdict.
   Result<void> is_the_same() {
     if (!input_.is_regular()) return {};
     struct stat named {};
@@ -80,8 +80,8 @@ class FollowedFile {
   Input input_;
   std::vector<char> block_;
   Sha256 digest_;          // of what was read
-  std::int64_t read_ = 0;  // bytes so far
-  std::string last_;       // of those
+  std::int64_t read_ = 0;  // bytes read so far
+  std::string last_;       // the last of them
 };
 
 }  // namespace
@@ -95,7 +95,7 @@ Result<void> follow_file(const std::string& path, const std::function<bool(std::
     const Result<std::string_view> bytes = file.read();
     if (!bytes.ok()) return bytes.errors();
     if ((!bytes->empty() && !take(*bytes)) || is_last_look) return file.check_whole();
-    is_last_look = bytes->empty() && !wait();  // rows that came while it waited belong to the piece
+    is_last_look = bytes->empty() && !wait();  // rows that arrived while it waited belong to the piece
   }
 }
 

@@ -1,4 +1,4 @@
-// A file that grows while it is read, and must stay the file it was.
+// Follows a file that grows while it is read but must not change otherwise.
 #pragma once
 
 #include <functional>
@@ -9,10 +9,10 @@
 
 namespace sievecloth::tool {
 
-/// Reads `path` as it grows and hands over its bytes in blocks until `take` answers false, or `wait`, asked at the end of what
-/// there is, does. Then what was read is read once more: whoever changed a byte of it changed the piece. A pipe is read to its end.
-/// Errors: file_missing, file_unreadable, file_is_directory, read_failed; file_changed where the file was removed, replaced, cut or
-/// written over.
+/// Reads `path` as it grows and passes its bytes on in blocks until `take` returns false, or `wait`, called at the current end,
+/// does. Then everything is read again: a changed byte would mean a changed piece. A pipe is read to its end.
+/// Errors: file_missing, file_unreadable, file_is_directory, read_failed; file_changed if the file was removed, replaced, truncated
+/// or overwritten.
 Result<void> follow_file(const std::string& path, const std::function<bool(std::string_view)>& take,
                          const std::function<bool()>& wait);
 

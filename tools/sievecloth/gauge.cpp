@@ -1,4 +1,4 @@
-// sievecloth gauge: whether an instrument and the people who use it can decide a tolerance.
+// sievecloth gauge: whether an instrument and its operators can decide a tolerance.
 #include "sievecloth/gauge.hpp"
 
 #include <algorithm>
@@ -28,7 +28,7 @@ struct Options {
   bool json = false;
 };
 
-/// Apertures by direction and field, numbered as they come.
+/// Apertures by direction and field, numbered in order of appearance.
 class Study {
  public:
   Result<void> add(const std::vector<Reading>& readings, std::int32_t person, bool wires, const std::string& file) {

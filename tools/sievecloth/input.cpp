@@ -29,7 +29,7 @@ Error open_error(const std::string& path) {
 }  // namespace
 
 Result<Input> Input::open(const std::string& path, NamedBy by) {
-  const int waiting = by == NamedBy::file ? O_NONBLOCK : 0;  // to open a pipe without a writer would wait for one
+  const int waiting = by == NamedBy::file ? O_NONBLOCK : 0;  // opening a pipe without a writer would block
   const bool standard_input = by == NamedBy::user && path == "-";
   Input input(path, standard_input ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC | waiting));
   if (input.file_ < 0) return open_error(path);
@@ -80,7 +80,7 @@ std::optional<std::int64_t> Input::size() const {
 void end_input_on_interrupt() {
   struct sigaction action {};
   action.sa_handler = [](int) { interrupts = 1; };
-  action.sa_flags = static_cast<int>(SA_RESETHAND);  // without SA_RESTART: a read that waits comes back
+  action.sa_flags = static_cast<int>(SA_RESETHAND);  // without SA_RESTART: a blocked read returns
   ::sigaction(SIGINT, &action, nullptr);
 }
 

@@ -1,4 +1,4 @@
-// Files and standard input, read in blocks.
+// Block-wise reading of files and standard input.
 #pragma once
 
 #include <cstddef>
@@ -15,10 +15,10 @@
 
 namespace sievecloth::tool {
 
-/// Who named a file. What a file names must be a regular file: it can neither block nor go on for ever.
+/// Who named a file. A file named in another file must be a regular file, which can neither block nor be endless.
 enum class NamedBy { user, file };
 
-/// A file open for reading; standard input where the user names `-`.
+/// A file open for reading, or standard input if the user names `-`.
 class Input {
  public:
   /// Errors: file_missing, file_unreadable, file_is_directory.
@@ -27,16 +27,16 @@ class Input {
   Input(Input&& other) noexcept;
   Input& operator=(Input&&) = delete;
 
-  /// Fills the span with the next bytes. Result: how many, 0 at the end and once interrupted. Error: read_failed, also where a
-  /// regular file that was named ends before the size it had when it was opened.
+  /// Fills the span with the next bytes. Returns their number, 0 at the end and after an interrupt. Error: read_failed, also if a
+  /// regular file named by path ends before the size it had when opened.
   Result<std::size_t> read(std::span<char> bytes);
   /// Size of a regular file [bytes].
   std::optional<std::int64_t> size() const;
-  /// Whether it is a regular file that was named.
+  /// True for a regular file named by path.
   bool is_regular() const;
-  /// What the system says of the open file.
+  /// Status of the open file, as from fstat.
   struct stat status() const;
-  /// Bytes at an offset of a regular file, as many as there are. Result: how many; 0 where reading failed.
+  /// Reads bytes at an offset of a regular file, as many as there are. Returns their number; 0 on failure.
   std::size_t read_at(std::int64_t offset, std::span<char> bytes) const;
 
  private:
@@ -44,19 +44,19 @@ class Input {
 
   std::string path_;
   int file_;
-  std::int64_t left_ = 0;  // of the bytes that the file had when it was opened; 0 or less where that is not known
+  std::int64_t left_ = 0;  // remaining bytes of the size at opening; 0 or less if unknown
 };
 
-/// From now on Ctrl-C ends what is being read, as if there were no more; a second Ctrl-C ends the program.
+/// From now on Ctrl-C ends the input, as if at its end; a second Ctrl-C ends the program.
 void end_input_on_interrupt();
-/// Ctrl-C came.
+/// True once Ctrl-C was pressed.
 bool interrupted();
 
-/// Reads `path`, or standard input where it is `-`, and hands over its bytes in blocks until `take` answers false.
+/// Reads `path`, or standard input for `-`, and passes its bytes on in blocks until `take` returns false.
 /// Errors: file_missing, file_unreadable, file_is_directory, read_failed.
 Result<void> read_blocks(const std::string& path, const std::function<bool(std::string_view)>& take);
 
-/// The whole file, up to `limit` bytes. Errors: as above; read_failed where it is longer.
+/// Reads a whole file of up to `limit` bytes. Errors: as above; read_failed if it is longer.
 Result<std::string> read_whole(const std::string& path, std::size_t limit, NamedBy by = NamedBy::user);
 
 }  // namespace sievecloth::tool

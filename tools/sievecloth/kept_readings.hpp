@@ -1,4 +1,4 @@
-// Readings kept in memory, for the verbs that look at them more than once.
+// Readings kept in memory, for verbs that need them more than once.
 #pragma once
 
 #include <string>
@@ -8,7 +8,7 @@
 
 namespace sievecloth::tool {
 
-/// So many readings are kept; it bounds the memory of a verb to some 50 MB.
+/// Maximum number of readings kept; bounds the memory of a verb to some 50 MB.
 inline constexpr std::size_t k_most_kept = 200'000;
 
 /// The readings of a file.

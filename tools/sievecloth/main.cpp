@@ -1,4 +1,4 @@
-// sievecloth: woven wire sieve cloth against the sieve standards.
+// sievecloth: checks woven wire sieve cloth against the sieve standards.
 #include <algorithm>
 #include <array>
 #include <csignal>
@@ -26,7 +26,7 @@ constexpr std::array k_verbs{Entry{"check", check_verb}, Entry{"size", size_verb
                              Entry{"plan", plan_verb},   Entry{"cloth", cloth_verb}, Entry{"match", match_verb},
                              Entry{"gauge", gauge_verb}, Entry{"watch", watch_verb}};
 
-// The verb that comes first, where one does; all of them otherwise.
+// The verb named first, if any; otherwise all of them.
 std::vector<Verb> verbs_for(std::span<char*> arguments) {
   const std::string_view first = arguments.size() > 1 ? arguments[1] : "";
   const auto named = std::find_if(k_verbs.begin(), k_verbs.end(), [&](const Entry& entry) { return entry.name == first; });
@@ -49,14 +49,14 @@ int run(int count, char** arguments, bool json) {
   }
 }
 
-// Memory can fail where nothing may be thrown, and before main has begun: in a library that this program is made with.
+// Memory can run out where nothing may be thrown, or before main, in a library that the program is linked with.
 void end_without_memory() {
   try {
     if (const std::exception_ptr exception = std::current_exception()) std::rethrow_exception(exception);
   } catch (const std::bad_alloc&) {
     write_all(STDERR_FILENO, "sievecloth: out of memory\n");
     ::_exit(k_internal);
-  } catch (...) {  // a defect, and shown as one
+  } catch (...) {  // a defect, reported as such by abort
   }
   std::abort();
 }
@@ -68,8 +68,8 @@ void end_without_memory() {
 
 int main(int count, char** arguments) {
   using namespace sievecloth::tool;
-  std::signal(SIGPIPE, SIG_IGN);  // a closed pipe is an error of the write, not the end of the program
-  std::signal(SIGXFSZ, SIG_IGN);  // and so is a file that may not grow
+  std::signal(SIGPIPE, SIG_IGN);  // a closed pipe is a write error and does not end the program
+  std::signal(SIGXFSZ, SIG_IGN);  // nor does a file size limit
   tidy_up_on_signals();
   const bool json =
       std::any_of(arguments, arguments + count, [](const char* argument) { return std::string_view(argument) == "--json"; });

@@ -61,7 +61,7 @@ std::string missed(const Assessment& assessment) {
   return text;
 }
 
-// What is open along warp and weft is named once.
+// A criterion open in both directions is named once.
 std::string open(const Assessment& assessment) {
   std::string text;
   for (const Criterion& criterion : assessment.criteria) {
@@ -76,11 +76,11 @@ std::string open(const Assessment& assessment) {
   return text;
 }
 
-enum class Kind { met, open, missed };
+enum class Fit { met, open, missed };
 
-Kind kind_of(const Match& match) {
-  if (match.assessment.verdict == Verdict::does_not_conform || match.excess > 0) return Kind::missed;
-  return match.assessment.verdict == Verdict::conforms ? Kind::met : Kind::open;
+Fit kind_of(const Match& match) {
+  if (match.assessment.verdict == Verdict::does_not_conform || match.excess > 0) return Fit::missed;
+  return match.assessment.verdict == Verdict::conforms ? Fit::met : Fit::open;
 }
 
 std::string sentence_of(const Match& match) {
@@ -89,9 +89,9 @@ std::string sentence_of(const Match& match) {
   const std::string doubts = doubts_phrase(*specification.edition, *specification.row);
   if (!doubts.empty()) return fmt::format("the table looks mistyped, and decides nothing: {}", doubts);
   switch (kind_of(match)) {
-    case Kind::met: return assessment.provisional ? "met (provisional: not verified against the standard)" : "met";
-    case Kind::open: return fmt::format("nothing fails; open: {}", open(assessment));
-    case Kind::missed: break;
+    case Fit::met: return assessment.provisional ? "met (provisional: not verified against the standard)" : "met";
+    case Fit::open: return fmt::format("nothing fails; open: {}", open(assessment));
+    case Fit::missed: break;
   }
   return fmt::format("missed: {}", missed(assessment));
 }
@@ -107,7 +107,7 @@ std::string errata_of(const Match& match) {
   return text;
 }
 
-FigureGroup group_of(const std::vector<Match>& matches, Kind kind, const std::string& id, const std::string& title,
+FigureGroup group_of(const std::vector<Match>& matches, Fit kind, const std::string& id, const std::string& title,
                      std::size_t most) {
   FigureGroup group{id, title, {}, {}};
   for (const Match& match : matches) {
@@ -115,8 +115,7 @@ FigureGroup group_of(const std::vector<Match>& matches, Kind kind, const std::st
     const Specification& specification = match.assessment.specification;
     const std::string key = fmt::format("{} {} {}", specification.edition->name, specification.row->designation,
                                         specification.grade ? to_text(*specification.grade) : "");
-    group.figures.push_back({key, name_of(match.assessment),
-                             kind == Kind::missed ? fmt::format("{:.0f} %", 100 * match.excess) : "",
+    group.figures.push_back({key, name_of(match.assessment), kind == Fit::missed ? fmt::format("{:.0f} %", 100 * match.excess) : "",
                              sentence_of(match) + agreed_of(match) + errata_of(match), match.excess});
   }
   if (group.figures.empty()) group.notes.emplace_back("none");
@@ -125,9 +124,9 @@ FigureGroup group_of(const std::vector<Match>& matches, Kind kind, const std::st
 
 std::vector<FigureGroup> groups_of(const std::vector<Match>& matches, const std::vector<std::string>& ignored_columns) {
   std::vector<FigureGroup> groups{
-      group_of(matches, Kind::met, "met", "Met", matches.size()),
-      group_of(matches, Kind::open, "open", "Not decided, but nothing fails", matches.size()),
-      group_of(matches, Kind::missed, "missed", "Nearest misses, with how far beyond the limit as a part of the tolerance",
+      group_of(matches, Fit::met, "met", "Met", matches.size()),
+      group_of(matches, Fit::open, "open", "Not decided, but nothing fails", matches.size()),
+      group_of(matches, Fit::missed, "missed", "Nearest misses, with how far beyond the limit as a part of the tolerance",
                k_most_misses)};
   if (!matches.empty() && matches.front().assessment.conditions.apertures_only)
     groups.back().notes.emplace_back("Judged by the apertures alone.");

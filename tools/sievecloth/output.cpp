@@ -24,7 +24,7 @@ Error failure(ErrorCode code, const std::string& path, std::string_view what, in
   return {code, fmt::format("{}: {}", what, std::strerror(error)), "", "", {path, 0, 0}};
 }
 
-// The name of the file that is half written, for the handler of signals.
+// Name of the unfinished file, for the signal handler.
 std::mutex one_at_a_time;
 std::array<char, PATH_MAX> half_written{};
 std::atomic<bool> is_half_written = false;
@@ -42,7 +42,7 @@ void tidy_up(int signal) {
   ::raise(signal);
 }
 
-// A file that is closed and, unless it is kept, taken away again.
+// A file that is closed and, unless kept, removed.
 class NewFile {
  public:
   explicit NewFile(std::string path) : path_(std::move(path)) {
@@ -86,7 +86,7 @@ void sync_folder(const fs::path& folder) {
 
 void tidy_up_on_signals() {
   for (const int signal : {SIGHUP, SIGINT, SIGTERM}) {
-    if (std::signal(signal, tidy_up) == SIG_IGN) std::signal(signal, SIG_IGN);  // whoever started us wants it so
+    if (std::signal(signal, tidy_up) == SIG_IGN) std::signal(signal, SIG_IGN);  // ignored on request of the parent process
   }
 }
 
@@ -112,7 +112,7 @@ Result<void> write_file(const std::string& path, std::string_view bytes) {
   const fs::path folder = target.has_parent_path() ? target.parent_path() : fs::path(".");
   const std::string beside = (folder / fmt::format(".{}.{}.new", target.filename().string(), ::getpid())).string();
   const std::lock_guard lock(one_at_a_time);
-  ::unlink(beside.c_str());  // left by a process of the same number that was killed
+  ::unlink(beside.c_str());  // left by a killed process with the same id
   NewFile file(beside);
   if (file.get() < 0) return failure(ErrorCode::cannot_create, path, "cannot be created", errno);
   if (const int error = write_all(file.get(), bytes)) return failure(ErrorCode::write_failed, path, "writing failed", error);

@@ -1,4 +1,4 @@
-// Files that are whole or absent.
+// Writing of files: complete or not at all.
 #pragma once
 
 #include <string>
@@ -8,17 +8,17 @@
 
 namespace sievecloth::tool {
 
-/// Writes all bytes to an open file. Result: 0, or errno of the write that failed.
+/// Writes all bytes to an open file. Returns 0, or the errno of the failed write.
 int write_all(int file, std::string_view bytes);
 
-/// From now on a signal that ends the program takes away the file that is half written, and then ends it.
+/// From now on a signal that ends the program first removes the unfinished file.
 void tidy_up_on_signals();
 
-/// For a new process: what is half written is not its own to take away.
+/// For a new process: the unfinished file is not its own to remove.
 void forget_half_written() noexcept;
 
-/// Writes `path` whole: into a new file beside it that takes its name once it is on the disk. What stood there before stays until
-/// then. A device or a pipe is written to directly. Nothing is left behind on failure.
+/// Writes `path` atomically: to a new file beside it, which is renamed once it is on disk. The previous content remains until then.
+/// Devices and pipes are written to directly. Nothing is left behind on failure.
 /// Errors: cannot_create (no such folder, no right to write there), write_failed (the disk is full).
 Result<void> write_file(const std::string& path, std::string_view bytes);
 

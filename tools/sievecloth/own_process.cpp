@@ -15,7 +15,7 @@
 namespace sievecloth::tool {
 namespace {
 
-// The child: writes what was made, or why not, and never returns.
+// In the child: writes the result, or the error, and never returns.
 [[noreturn]] void make_and_leave(const std::function<Result<std::string>()>& make, int pipe) noexcept {
   forget_half_written();
   const rlimit no_core{};
@@ -25,7 +25,7 @@ namespace {
   ::_exit(!written ? 2 : made.ok() ? 0 : 1);
 }
 
-// What the child writes, and how it ended, as waitpid gives it.
+// Output of the child, and its status as returned by waitpid.
 struct Outcome {
   std::string text;
   int status = 0;

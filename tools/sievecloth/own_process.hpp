@@ -1,4 +1,4 @@
-// Work that is left to libraries which end the process where they cannot go on.
+// Runs work in a separate process, for libraries that end the process when they cannot continue.
 #pragma once
 
 #include <functional>
@@ -8,8 +8,8 @@
 
 namespace sievecloth::tool {
 
-/// What is to stand in `file`: the result of `make`, made in a process of its own, so that a crash costs no more than this file.
-/// Errors: cannot_create with the message of `make`, or where the process crashed or could not be started.
+/// Returns the result of `make`, the content of `file`, made in a separate process so that a crash costs no more than this file.
+/// Errors: cannot_create with the message of `make`, or if the process crashed or could not be started.
 Result<std::string> in_own_process(const std::string& file, const std::function<Result<std::string>()>& make);
 
 }  // namespace sievecloth::tool

@@ -11,7 +11,7 @@ namespace {
 
 constexpr std::size_t k_longest_table = 64u << 20;
 
-// What tells names and titles apart: blanks, dashes, colons and zeros before a number do not.
+// What distinguishes names and titles: not blanks, dashes, colons or leading zeros.
 std::string letters_of(std::string_view text) {
   std::string letters;
   char last = ' ';
@@ -23,7 +23,7 @@ std::string letters_of(std::string_view text) {
   return letters;
 }
 
-// "No. 200" is 75 um wherever a standard speaks of it.
+// "No. 200" means 75 um in every standard.
 Result<void> check_alternatives(const Edition& owners, const std::string& file) {
   for (const Row& row : owners.rows) {
     for (const Edition* edition : built_in_editions()) {

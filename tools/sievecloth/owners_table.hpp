@@ -1,4 +1,4 @@
-// An owner's own edition, from the file that --tables names.
+// An owner's edition, from the file given by --tables.
 #pragma once
 
 #include <optional>
@@ -9,14 +9,14 @@
 
 namespace sievecloth::tool {
 
-/// Nothing where `file` is empty.
-/// Errors: of the file and of the table; option_conflict where it has the name of an edition that is built in.
+/// Returns nothing if `file` is empty.
+/// Errors: of the file and of the table; option_conflict if it has the name of a built-in edition.
 Result<std::optional<TableFile>> read_owners_table(const std::string& file);
 
-/// The owner's edition, where there is one.
+/// The owner's edition, if any.
 std::vector<const Edition*> owners_editions(const std::optional<TableFile>& owners);
 
-/// The editions built in, and then the owner's.
+/// The built-in editions, followed by the owner's.
 std::vector<const Edition*> known_editions(const std::optional<TableFile>& owners);
 
 }  // namespace sievecloth::tool

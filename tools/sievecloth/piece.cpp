@@ -17,17 +17,17 @@ namespace sievecloth::tool {
 namespace {
 
 constexpr std::size_t k_longest_job = 64u << 20;
-constexpr std::size_t k_longest_preface = 1u << 20;  // comments and empty lines that are looked through for what follows
+constexpr std::size_t k_longest_preface = 1u << 20;  // comments and empty lines searched for the content
 
-/// What the beginning of an input tells about it: a job begins with `key:`, readings with column names or,
-/// where they are binary, with bytes of their own.
-enum class Kind { not_yet, job, readings };
+/// What the beginning of an input reveals: a job begins with `key:`, readings with column names or, if binary, with their own first
+/// bytes.
+enum class FileContent { not_yet, job, readings };
 
-Kind kind_of(std::string_view head, bool complete) {
+FileContent kind_of(std::string_view head, bool complete) {
   complete = complete || head.size() >= k_longest_preface;
   head = head.substr(0, k_longest_preface);
-  if (head.starts_with(k_binary_magic)) return Kind::readings;
-  if (k_binary_magic.starts_with(head) && !complete) return Kind::not_yet;
+  if (head.starts_with(k_binary_magic)) return FileContent::readings;
+  if (k_binary_magic.starts_with(head) && !complete) return FileContent::not_yet;
   if (head.starts_with("\xEF\xBB\xBF")) head.remove_prefix(3);
   while (!head.empty()) {
     const std::size_t end = head.find('\n');
@@ -35,16 +35,17 @@ Kind kind_of(std::string_view head, bool complete) {
     const bool significant = line.find_first_not_of(" \t\r") != std::string_view::npos && !line.starts_with('#');
     if (significant) {
       const std::size_t mark = line.find_first_of(":,;\t\"");
-      if (line.starts_with("---") || (mark != std::string_view::npos && line[mark] == ':')) return Kind::job;
-      return end != std::string_view::npos || complete || head.size() > k_longest_line ? Kind::readings : Kind::not_yet;
+      if (line.starts_with("---") || (mark != std::string_view::npos && line[mark] == ':')) return FileContent::job;
+      return end != std::string_view::npos || complete || head.size() > k_longest_line ? FileContent::readings
+                                                                                       : FileContent::not_yet;
     }
     if (end == std::string_view::npos) break;
     head.remove_prefix(end + 1);
   }
-  return complete ? Kind::readings : Kind::not_yet;
+  return complete ? FileContent::readings : FileContent::not_yet;
 }
 
-/// Reads the input of one piece, and has it checked.
+/// Reads the input of one piece and checks it.
 class PieceReader {
  public:
   PieceReader(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table)
@@ -52,34 +53,34 @@ class PieceReader {
     if (options.for_report) digest_.emplace();
   }
 
-  // Readings are judged as they stream past; a job is read whole, and then its readings.
+  // Readings are judged as they stream in; a job is read completely, and then its readings.
   Result<CheckedFile> read() {
     Result<Input> input = Input::open(file_);
     if (!input.ok()) return input.errors();
     std::string head;
-    Kind kind = named_as_job() ? Kind::job : Kind::not_yet;
-    while (kind != Kind::readings) {
+    FileContent kind = named_as_job() ? FileContent::job : FileContent::not_yet;
+    while (kind != FileContent::readings) {
       const Result<std::size_t> read = read_more(*input, head);
       if (!read.ok()) return read.errors();
-      if (kind == Kind::not_yet) kind = kind_of(head, *read == 0);
-      if (kind == Kind::job && head.size() > k_longest_job) return too_long();
-      if (kind == Kind::job && *read == 0) return check_job(head);
+      if (kind == FileContent::not_yet) kind = kind_of(head, *read == 0);
+      if (kind == FileContent::job && head.size() > k_longest_job) return too_long();
+      if (kind == FileContent::job && *read == 0) return check_job(head);
     }
     const Result<Job> job = job_with(Job(), options_);
     return job.ok() ? check(*job, &*input, head, file_) : Result<CheckedFile>(job.errors());
   }
 
  private:
-  // So that a job file that is empty or begins oddly is not taken for readings.
+  // Prevents a job file that is empty or begins unusually from being read as readings.
   bool named_as_job() const { return file_.ends_with(".yaml") || file_.ends_with(".yml"); }
-  // A job is never judged by its beginning.
+  // A job is never judged by its beginning alone.
   Error too_long() const {
     return {
         ErrorCode::read_failed, fmt::format("longer than {} bytes, which no job file needs", k_longest_job), "", "", {file_, 0, 0}};
   }
 
   static Result<std::size_t> read_more(Input& input, std::string& text) {
-    constexpr std::size_t k_step = std::size_t{4} * 1024;  // at first: most files tell what they are in a page
+    constexpr std::size_t k_step = std::size_t{4} * 1024;  // at first: most files reveal their kind within a page
     const std::size_t before = text.size();
     text.resize(before + std::max(before, k_step));
     Result<std::size_t> read = input.read(std::span(text).subspan(before));
@@ -101,7 +102,7 @@ class PieceReader {
       return checked;
     }
     if (const Result<Specification> known = find_specification(*job, owners_); !known.ok())
-      return known.errors();  // before a file that may be long
+      return known.errors();  // before opening a possibly long file
     Result<Input> input = Input::open(readings_path(*job), NamedBy::file);
     if (!input.ok()) return input.errors();
     Result<CheckedFile> checked = check(*job, &*input, "", readings_path(*job));
@@ -109,13 +110,13 @@ class PieceReader {
     return checked;
   }
 
-  // Names in a job file are meant from where the job file is.
+  // File names in a job file are relative to its folder.
   std::string readings_path(const Job& job) const {
     const std::filesystem::path folder = file_ == "-" ? std::filesystem::path() : std::filesystem::path(file_).parent_path();
     return (folder / job.readings.file).string();
   }
 
-  // The readings that begin with `head` and go on in `rest`, where there is one. `name`: in complaints.
+  // Checks the readings that begin with `head` and continue in `rest`, if any. `name`: in error messages.
   Result<CheckedFile> check(const Job& job, Input* rest, std::string_view head, const std::string& name) {
     Progress progress(rest == nullptr ? std::nullopt : rest->size());
     const CheckSettings settings{.diagnose = options_.how_sure,
@@ -126,7 +127,7 @@ class PieceReader {
     return CheckedFile{*std::move(piece), std::filesystem::path(file_).filename().string(), digest_ ? digest_->hexadecimal() : ""};
   }
 
-  // What contradicts itself, without a place of its own, is in the file that was named.
+  // Locates contradictions without a location of their own in the file that was named.
   Errors in_file(Errors errors) const {
     for (Error& error : errors) {
       if (error.code == ErrorCode::piece_contradicted && error.where.file.empty()) error.where.file = file_;
@@ -156,7 +157,7 @@ class PieceReader {
   std::optional<Sha256> digest_;
 };
 
-// One of the two is wrong, and whoever signs must say which.
+// One of the two is wrong, and the signatory must say which.
 Error contradiction(const std::string& option, std::string found, const Where& where) {
   return {ErrorCode::option_conflict, fmt::format("the job file says otherwise than {}", option), std::move(found), "one of them",
           where};

@@ -1,4 +1,4 @@
-// From one input file and the options to a checked piece.
+// Checks a piece, given one input file and the options.
 #pragma once
 
 #include <optional>
@@ -11,7 +11,7 @@
 
 namespace sievecloth::tool {
 
-/// What the command line says; empty where it leaves it to the job file.
+/// Values from the command line; empty if left to the job file.
 struct CheckOptions {
   std::string standard, size, grade, viewing, unit;
   bool measured_only = false;
@@ -20,32 +20,32 @@ struct CheckOptions {
   std::int64_t agreed_count = 0;  ///< 0: none
   bool ignore_columns = false;
   bool last_line = false;
-  bool for_report = false;  ///< keep the readings and digest their bytes
-  unsigned threads = 1;     ///< that read one piece
-  std::string decision;     ///< rule of decision
+  bool for_report = false;  ///< keep the readings and hash their bytes
+  unsigned threads = 1;     ///< threads that read one piece
+  std::string decision;     ///< decision rule
   bool how_sure = false;    ///< diagnose
   bool contiguous = false;
 };
 
-/// So many readings are kept for a report; the verdict rests on all of them.
+/// Maximum number of readings kept for a report; the verdict rests on all of them.
 inline constexpr std::size_t k_most_kept_readings = 1'000'000;
 
-/// A checked piece, and the file that its readings came from.
+/// A checked piece, and the file of its readings.
 struct CheckedFile {
   CheckedPiece piece;
-  std::string readings_file;    ///< name of the file whose bytes were digested
+  std::string readings_file;    ///< name of the hashed file
   std::string readings_sha256;  ///< only for a report
 };
 
-/// The job with what the command line says over it. Errors: option_conflict (another viewing or agreed count than the job's).
+/// Returns the job, overridden by the command line. Errors: option_conflict (a viewing or agreed count other than the job's).
 Result<Job> job_with(Job job, const CheckOptions& options);
 
 /// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must
-/// outlive the result. Errors: everything that options, files and their contents can cause.
-/// May be called by several threads at a time.
+/// outlive the result. Errors: any caused by options, files and their contents.
+/// Thread-safe.
 Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
 
-/// The options that say what a piece is checked against and how, and an owner's own table.
+/// The options for what a piece is checked against and how, and for an owner's table.
 std::vector<Option> check_options(CheckOptions& options, std::string& tables);
 
 }  // namespace sievecloth::tool

@@ -76,7 +76,7 @@ int run(const Options& options, const Verb& verb) {
   const Result<Plan> plan = make_plan(*specification, *piece, *clear, static_cast<std::uint64_t>(options.seed));
   if (!plan.ok()) return complain(plan.errors(), options.json, &verb);
   if (const int failed = write_files(options, *plan, verb); failed != 0) return failed;
-  if (options.csv == "-" || options.picture == "-") return 0;  // standard output holds that one document alone
+  if (options.csv == "-" || options.picture == "-") return 0;  // standard output holds only that document
   return answer(options.json ? plan_json(*plan) : to_text(plan_figures(*plan)) + plan_list(*plan));
 }
 

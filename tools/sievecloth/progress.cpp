@@ -13,7 +13,7 @@ namespace {
 
 using std::chrono::steady_clock;
 
-constexpr std::int64_t k_between_looks = 4 << 20;  // of a pipe as slow as 4 MB/s too the line appears in the second second
+constexpr std::int64_t k_between_looks = 4 << 20;  // with a pipe as slow as 4 MB/s the line still appears in the second second
 constexpr std::int64_t k_megabyte = 1'000'000;
 
 }  // namespace

@@ -1,4 +1,4 @@
-// A line on a terminal for work that takes long.
+// A progress line on the terminal for long-running work.
 #pragma once
 
 #include <chrono>
@@ -7,8 +7,8 @@
 
 namespace sievecloth::tool {
 
-/// Says on standard error how far the reading of one input has come, where that is a terminal and takes longer than a second. The
-/// line is gone afterwards. For one thread at a time.
+/// Reports the reading progress of one input on standard error, if that is a terminal and reading takes longer than a second. The
+/// line is removed afterwards. Not thread-safe.
 class Progress {
  public:
   explicit Progress(std::optional<std::int64_t> total_bytes);

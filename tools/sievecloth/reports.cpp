@@ -88,7 +88,7 @@ Result<void> ReportWriter::read_face(const ReportOptions& options) {
   return {};
 }
 
-// A template lays out the reports that end as it does.
+// A template is used for the reports with its file extension.
 Result<void> ReportWriter::read_templates(const std::vector<std::string>& files) {
   for (const std::string& file : files) {
     const std::optional<Format> format = format_of(file);

@@ -1,4 +1,4 @@
-// The reports that `check` writes: which, in whose face and words, and where.
+// The reports written by `check`: which, with which branding and wording, and where.
 #pragma once
 
 #include <optional>
@@ -10,28 +10,28 @@
 
 namespace sievecloth::tool {
 
-/// What the command line says about reports.
+/// Report options of the command line.
 struct ReportOptions {
-  std::vector<std::string> files;  ///< the ending picks the writer; `{}` stands for the name of the piece's file
+  std::vector<std::string> files;  ///< the extension selects the writer; `{}` stands for the name of the piece's file
   std::string annex;
   std::string laboratory;
   std::string language;
   std::vector<std::string> templates;
 };
 
-/// Everything that the reports of all pieces share, read and checked before the first piece is.
+/// Data shared by the reports of all pieces, read and checked before the first piece.
 class ReportWriter {
  public:
-  /// Errors: option_value (an ending without a writer), option_conflict (a template that no report uses), and what the laboratory's
-  /// file, its logo, the wording and the templates can cause.
+  /// Errors: option_value (an extension without a writer), option_conflict (a template that no report uses), and those of the
+  /// laboratory file, its logo, the wording and the templates.
   static Result<ReportWriter> make(const ReportOptions& options);
 
   bool wanted() const noexcept { return !outputs_.empty(); }
 
-  /// The files that the reports of the piece in `file` go to.
+  /// The report files of the piece in `file`.
   std::vector<std::string> targets(const std::string& file) const;
 
-  /// Makes all reports of a piece, and then writes them. Errors: cannot_create, write_failed, option_conflict (an annex of more
+  /// Makes all reports of a piece, then writes them. Errors: cannot_create, write_failed, option_conflict (an annex of more
   /// readings than are kept, a report that would replace `file`), wrong_value (a template that cannot be filled).
   Result<void> write(const CheckedFile& checked, const std::string& file) const;
 

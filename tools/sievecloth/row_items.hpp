@@ -1,4 +1,4 @@
-// One row of a table as a list of its values, each with where it comes from.
+// One row of a table as a list of values, each with its source.
 #pragma once
 
 #include <string>
@@ -15,7 +15,7 @@ struct RowItem {
   Basis basis;
 };
 
-/// In the order of the table. A value that is the same for all grades comes once.
+/// In table order. A value common to all grades appears once.
 std::vector<RowItem> items_of(const Row& row);
 
 /// `where`, `date`, `printed`, `used`, `reason`.

@@ -1,4 +1,4 @@
-// sievecloth size: the rows of one size, each value with where it comes from.
+// sievecloth size: the rows of one size, each value with its source.
 #include <algorithm>
 #include <memory>
 
@@ -28,7 +28,7 @@ struct Found {
   std::vector<const Erratum*> errata() const { return edition->errata_of(*row); }
 };
 
-// The nominal aperture that a size names anywhere, an owner's table included.
+// The nominal aperture that a size names in any edition, including an owner's table.
 Result<Length> nominal_of(const std::string& size, const std::optional<TableFile>& owners) {
   if (owners) {
     const Result<const Row*> row = find_size(owners->edition(), size);
@@ -65,8 +65,8 @@ std::string text_of(const Found& found) {
                         found.edition->source(item.basis).title);
   }
   for (const Erratum* erratum : found.errata()) text += fmt::format("  erratum: {}\n", erratum_text(*erratum));
-  for (const Doubt* doubt : found.edition->doubts_of(*found.row))
-    text += fmt::format("  looks mistyped: {}: {}\n", doubt->value, doubt->text);
+  for (const ImplausibleValue* implausible : found.edition->implausible_values_of(*found.row))
+    text += fmt::format("  looks mistyped: {}: {}\n", implausible->value, implausible->text);
   return text;
 }
 
@@ -76,7 +76,7 @@ std::string text_of(const std::vector<Found>& rows) {
   return text;
 }
 
-// The members that say where a value comes from.
+// Writes the members that state the source of a value.
 void write_basis(JsonWriter& json, const Edition& edition, const Basis& basis) {
   json.member("provenance", to_text(basis.provenance));
   json.member("source", edition.source(basis).title);

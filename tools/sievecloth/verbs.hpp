@@ -1,4 +1,4 @@
-// What the verbs share: how they are added, how they answer, what they exit with.
+// What the verbs share: registration, output, exit codes.
 #pragma once
 
 #include <optional>
@@ -11,7 +11,7 @@
 
 namespace sievecloth::tool {
 
-/// Exit codes; from 64 on as in sysexits.h.
+/// Exit codes; from 64 as in sysexits.h.
 enum Exit : int {
   k_conforms = 0,
   k_does_not_conform = 1,
@@ -24,26 +24,27 @@ enum Exit : int {
   k_io_failed = 74,
 };
 
-/// The code for an error: what was asked on the command line is usage, the same mistake in a file is bad data.
+/// The exit code for an error: a mistake on the command line is a usage error, the same mistake in a file is a data error.
 int exit_code(const Error& error);
 
-/// The code of a verdict.
+/// The exit code for a verdict.
 int exit_code(Verdict verdict);
 
-/// Writes to standard output, whole or not at all as far as the system lets it. Result: 0 or k_io_failed, said on standard error.
+/// Writes to standard output, completely or, as far as the system permits, not at all. Returns 0, or k_io_failed after reporting it
+/// on standard error.
 int answer(std::string_view text);
 
-/// One line on standard error.
+/// Writes one line to standard error.
 void say(std::string_view line);
 
-/// Says what is wrong on standard error, as lines or as one JSON document; a mistake in the options is followed by the help of
-/// `verb`. Result: the exit code of the first error.
+/// Reports errors on standard error, as lines or as one JSON document; an error in the options is followed by the help of `verb`.
+/// Returns the exit code of the first error.
 int complain(const Errors& errors, bool json, const Verb* verb = nullptr);
 
-/// The length given to `option`, none where `text` is empty. Error: option_value where it is no length with its unit.
+/// Parses the length given to `option`; empty if `text` is. Error: option_value if it is not a length with its unit.
 Result<std::optional<Length>> length_option(std::string_view option, const std::string& text);
 
-/// The verbs, each with options of its own.
+/// The verbs, each with its own options.
 Verb check_verb();
 Verb size_verb();
 Verb editions_verb();

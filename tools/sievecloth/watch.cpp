@@ -51,14 +51,14 @@ std::string figures_text(const Inspector& inspector, Direction direction) {
   return text;
 }
 
-constexpr std::string_view k_again = "\r\x1b[K";  // back to the beginning of the line, and wipe it
+constexpr std::string_view k_again = "\r\x1b[K";  // return to the start of the line and clear it
 
 std::size_t terminal_width() {
   struct winsize size {};
   return ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
 }
 
-/// Takes rows and says how things stand: one line that is written over on a terminal, JSON lines anywhere else.
+/// Adds rows and reports the standing: one line that is overwritten on a terminal, JSON lines otherwise.
 class Watch {
  public:
   Watch(const Inspector& inspector, const Options& options)
@@ -72,24 +72,24 @@ class Watch {
     if (reading.aperture) (void)inspector_.add(aperture, reading.direction, *reading.aperture);  // the reader has checked its range
     if (reading.wire) (void)inspector_.add(Quantity::wire, reading.direction, *reading.wire);
     ++rows_;
-    const bool failed_before = standing_.failed_for_good;
+    const bool failed_before = standing_.rejected;
     standing_ = inspector_.standing();
-    const bool has_failed = standing_.failed_for_good && !failed_before;
+    const bool has_failed = standing_.rejected && !failed_before;
     if (!terminal_ && (rows_ % options_.every == 0 || has_failed)) failed_ = answer(json_line(nullptr));
   }
 
-  /// Brings the line on a terminal up to date.
+  /// Updates the line on a terminal.
   void show() {
     if (terminal_ && failed_ == 0) failed_ = answer(std::string(k_again) + status_line());
   }
 
-  /// Takes the line off the terminal again: something else will be said.
+  /// Clears the line on a terminal before other output.
   void wipe() const {
     if (terminal_) (void)answer(k_again);
   }
 
-  /// Failed for good, and asked to stop then; or the answers cannot be written any more.
-  bool stopped() const { return failed_ != 0 || (options_.stop_early && standing_.failed_for_good); }
+  /// True if rejected with --stop-early, or if output failed.
+  bool stopped() const { return failed_ != 0 || (options_.stop_early && standing_.rejected); }
 
   void note_ignored_columns(const std::vector<std::string>& columns) { ignored_columns_ = columns; }
 
@@ -106,9 +106,9 @@ class Watch {
   }
 
  private:
-  // Never longer than the terminal is wide, where it could not be written over.
+  // Never longer than the terminal is wide, or it could not be overwritten.
   std::string status_line() const {
-    const std::string standing = !standing_.failed_for_good ? "open" : fmt::format("FAILED: {}", to_text(standing_.criterion));
+    const std::string standing = !standing_.rejected ? "open" : fmt::format("FAILED: {}", to_text(standing_.criterion));
     const std::string line = fmt::format("{} | {} | {} um", standing, figures_text(inspector_, Direction::warp),
                                          figures_text(inspector_, Direction::weft));
     return line.substr(0, terminal_width() - 1);
@@ -119,8 +119,8 @@ class Watch {
     json.object([&] {
       json.member("schema", "sievecloth-watch/1");
       json.member("rows", rows_);
-      json.member("standing", standing_.failed_for_good ? "failed" : "open");
-      if (standing_.failed_for_good) json.member("criterion", to_text(standing_.criterion));
+      json.member("standing", standing_.rejected ? "failed" : "open");
+      if (standing_.rejected) json.member("criterion", to_text(standing_.criterion));
       if (standing_.direction) json.member("direction", to_text(*standing_.direction));
       for (const Direction direction : k_directions) write_figures(json, direction, inspector_.sample()[direction].aperture);
       if (assessment == nullptr) return;
@@ -137,10 +137,10 @@ class Watch {
   std::int64_t rows_ = 0;
   Standing standing_;
   std::vector<std::string> ignored_columns_;
-  int failed_ = 0;  // exit code of an answer that could not be written
+  int failed_ = 0;  // exit code of output that failed
 };
 
-/// At the end of a growing file: sleeps, until nothing has come for the time given, or Ctrl-C.
+/// Waits at the end of a growing file, until nothing arrives for the given time, or Ctrl-C.
 class Patience {
  public:
   explicit Patience(double seconds) : naps_(static_cast<std::int64_t>(seconds * 20)) {}
@@ -157,8 +157,7 @@ class Patience {
   std::int64_t slept_ = 0;
 };
 
-// A complaint ends it at once: no verdict can rest on rows of which some were not understood. Of a row that Ctrl-C cut nothing is
-// taken.
+// Stops at the first error: no verdict can rest on rows of which some were not understood. A row cut off by Ctrl-C is discarded.
 int follow(Watch& watch, const Job& job, const Options& options) {
   CsvReader reader(csv_options_of(job, options.file), [&](const Reading& reading) { watch.take(reading); });
   Patience patience(options.follow);
@@ -180,7 +179,7 @@ int follow(Watch& watch, const Job& job, const Options& options) {
 }
 
 int run(const Options& options, const Verb& verb) {
-  if (options.follow > 0 && options.check.last_line) {  // a row that is being written would be taken as it stands
+  if (options.follow > 0 && options.check.last_line) {  // a row still being written would be read as complete
     return complain({{ErrorCode::option_conflict, "--last-line cannot be used while a file grows", "--follow", "one of them", {}}},
                     false, &verb);
   }

@@ -17,7 +17,7 @@ static void see(uint64_t* state, size_t count, int64_t nominal, int64_t spread, 
 static sievecloth_status watch(sievecloth_inspector* inspector, int first_field) {
   sievecloth_standing standing;
   sievecloth_standing_init(&standing);
-  for (int field = first_field; field < FIELDS && !standing.failed_for_good; field += 2) {
+  for (int field = first_field; field < FIELDS && !standing.rejected; field += 2) {
     uint64_t state = (uint64_t)field * 2654435761u + 1;
     for (int32_t direction = SIEVECLOTH_WARP; direction <= SIEVECLOTH_WEFT; ++direction) {
       int64_t lengths[APERTURES];

@@ -45,7 +45,7 @@ void watch(int first_field, Inspector& inspector, std::atomic<bool>& failed) {
       (void)inspector.add(Quantity::aperture, direction, camera.see(k_apertures, 75'000'000, 9'000'000));
       (void)inspector.add(Quantity::wire, direction, camera.see(k_wires, 50'000'000, 2'000'000));
     }
-    if (inspector.standing().failed_for_good) failed = true;
+    if (inspector.standing().rejected) failed = true;
   }
 }
 

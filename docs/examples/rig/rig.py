@@ -23,7 +23,7 @@ class Figures(ctypes.Structure):
 
 
 class Standing(ctypes.Structure):
-    _fields_ = [("struct_size", c_size_t), ("failed_for_good", c_int32), ("criterion", c_int32), ("direction", c_int32),
+    _fields_ = [("struct_size", c_size_t), ("rejected", c_int32), ("criterion", c_int32), ("direction", c_int32),
                 ("reserved", c_int32)]
 
 
@@ -101,7 +101,7 @@ def watch(inspector, first_field):
         for direction in (WARP, WEFT):
             inspector.add(APERTURE, direction, camera.see(APERTURES, 75_000_000, 9_000_000))
             inspector.add(WIRE, direction, camera.see(WIRES, 50_000_000, 2_000_000))
-        if inspector.ask(Standing, "standing").failed_for_good:
+        if inspector.ask(Standing, "standing").rejected:
             return
 
 

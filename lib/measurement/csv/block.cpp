@@ -25,7 +25,7 @@ void Block::hand_on(Rows& rows) {
   }
 }
 
-// Up to a line that tells more of the layout.
+// Stops at a line that adds to the layout.
 void Block::hand_on_parsed(Rows& rows) {
   std::size_t row = 0;
   for (const OtherLine& other : others_) {

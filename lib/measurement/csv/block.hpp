@@ -1,4 +1,4 @@
-// Whole lines of a file: rows on the fast path, and the other lines between them.
+// Whole lines of a file: rows on the fast path, and the lines between them.
 #pragma once
 
 #include <string_view>
@@ -9,26 +9,26 @@
 
 namespace sievecloth {
 
-/// Lines that are parsed by themselves, as far as that can be done without those before them, and then handed on in their turn.
+/// Lines parsed independently, as far as possible without the preceding ones, and handed on in order later.
 class Block {
  public:
-  /// Parses `lines`, each of which ends with LF; PlainRows::k_padding bytes after them must be readable. They must stay where they
-  /// are until they are handed on.
+  /// Parses `lines`, each of which ends with LF; PlainRows::k_padding bytes after them must be readable. They must stay valid and
+  /// in place until handed on.
   void parse(std::string_view lines, const RowLayout& layout);
-  /// Hands on all lines, to a reader that has taken those before them. Once it knows more of the layout than `parse` did, what is
-  /// left is parsed again.
+  /// Hands on all lines to a reader that has already received the preceding ones. If it knows more of the layout than `parse` did,
+  /// the rest is parsed again.
   void hand_on(Rows& rows);
 
  private:
   struct OtherLine {
     std::string_view text;
-    std::size_t row = 0;  // the number of rows before it
+    std::size_t row = 0;  // number of rows before it
   };
 
   void hand_on_parsed(Rows& rows);
   void hand_on_rows(Rows& rows, std::size_t first, std::size_t last, std::size_t bytes);
 
-  std::string_view lines_;  // those not yet handed on
+  std::string_view lines_;  // not yet handed on
   int version_ = -1;        // of the layout
   PlainRows plain_;
   std::vector<OtherLine> others_;

@@ -8,7 +8,7 @@
 namespace sievecloth {
 namespace {
 
-// A short text is read by one thread: to start others takes as long.
+// A short text is read by one thread: starting others would take as long.
 constexpr std::size_t k_first_bytes = std::size_t{64} * 1024;
 constexpr std::int64_t k_first_blocks = 8;
 
@@ -27,7 +27,7 @@ Result<ReadRows> BlockReader::read(unsigned threads) {
   return ReadRows{*rows, rows_.ignored_columns()};
 }
 
-// By this thread alone: all of a short text.
+// On the calling thread alone; covers all of a short text.
 void BlockReader::read_beginning() {
   ReadBlock block;
   block.bytes.resize(std::min(block_bytes_, k_first_bytes) + PlainRows::k_padding);
@@ -39,13 +39,13 @@ void BlockReader::read_beginning() {
 }
 
 void BlockReader::read_rest(unsigned threads) {
-  constexpr unsigned k_more_blocks = 3;  // than threads, so that none waits at once where another one is held up
+  constexpr unsigned k_more_blocks = 3;  // beyond the threads, so that none waits as soon as another is held up
   for (unsigned i = 0; i < threads + k_more_blocks; ++i) unused_.push_back(std::make_unique<ReadBlock>());
   std::vector<std::jthread> others;
   try {
     while (others.size() + 1 < threads) others.emplace_back([this] { work(); });
   } catch (const std::system_error&) {
-    // fewer threads than asked for do the same
+    // continue with fewer threads
   }
   work();
 }
@@ -65,7 +65,7 @@ void BlockReader::work() {
   }
 }
 
-// Result: none where there is nothing more to do.
+// Returns null if there is nothing more to do.
 BlockReader::BlockPointer BlockReader::unused_block() {
   std::unique_lock lock(mutex_);
   unused_or_stopped_.wait(lock, [&] { return !unused_.empty() || stopped_; });
@@ -80,7 +80,7 @@ RowLayout BlockReader::layout() {
   return layout_;
 }
 
-// Reads until the block is full and ends with a line.
+// Reads until the block is full and ends with a complete line.
 bool BlockReader::fill(ReadBlock& block) {
   const std::lock_guard lock(source_mutex_);
   if (ended_ || stopped_) return false;
@@ -95,8 +95,8 @@ bool BlockReader::fill(ReadBlock& block) {
     if (!read.ok() || *read == 0) ended_ = true;
     size += read.ok() ? *read : 0;
     if (!ended_ && *read < room.size()) continue;
-    end = std::string_view(block.bytes.data(), size).rfind('\n') + 1;  // 0 where there is no line end
-    if (end == 0 && size > k_longest_line) ended_ = true;              // nothing after so long a line is read
+    end = std::string_view(block.bytes.data(), size).rfind('\n') + 1;  // 0 if there is no line end
+    if (end == 0 && size > k_longest_line) ended_ = true;              // nothing is read after a line that is too long
     if (end == 0) block.bytes.resize(2 * block.bytes.size());
   }
   std::fill_n(block.bytes.begin() + static_cast<std::ptrdiff_t>(size), PlainRows::k_padding, '\0');
@@ -113,7 +113,7 @@ void BlockReader::hand_on(ReadBlock& block) {
   if (rows_.full()) stopped_ = true;
 }
 
-// Hands on this block and those after it that are parsed already, unless another one comes before or another thread is at it.
+// Hands on this block and the parsed blocks after it, unless an earlier one is outstanding or another thread is doing so.
 void BlockReader::hand_on_in_order(BlockPointer block) {
   std::unique_lock lock(mutex_);
   parsed_.emplace(block->number, std::move(block));

@@ -1,4 +1,4 @@
-// One text read in blocks of whole lines by several threads.
+// Reads one text in blocks of whole lines with several threads.
 #pragma once
 
 #include <atomic>
@@ -16,11 +16,11 @@
 
 namespace sievecloth {
 
-/// Blocks are read from the source one after the other, parsed side by side, and handed on in their order by whichever thread has
-/// parsed the next one.
+/// Blocks are read from the source one at a time, parsed in parallel, and handed on in order by whichever thread has parsed the
+/// next one.
 class BlockReader {
  public:
-  /// As read_readings, with blocks of `block_bytes`, 1 or more; a longer line makes its block longer.
+  /// As read_readings, with blocks of `block_bytes`, 1 or more; a longer line enlarges its block.
   BlockReader(const ByteSource& source, CsvOptions options, ColumnSink sink, std::size_t block_bytes);
 
   Result<ReadRows> read(unsigned threads);
@@ -30,7 +30,7 @@ class BlockReader {
     std::int64_t number = 0;
     std::vector<char> bytes;
     std::string_view lines;     // each of which ends with LF
-    std::string_view cut_line;  // what follows them where there will be no LF
+    std::string_view cut_line;  // what follows them if there will be no LF
     Block parsed;
   };
   using BlockPointer = std::unique_ptr<ReadBlock>;
@@ -48,20 +48,20 @@ class BlockReader {
   const ByteSource& source_;
   const std::size_t block_bytes_;
 
-  std::mutex source_mutex_;  // guards what belongs to reading
-  std::string carried_;      // the beginning of a line, read with the block before
+  std::mutex source_mutex_;  // guards the reading state
+  std::string carried_;      // beginning of a line, read with the previous block
   bool ended_ = false;       // nothing more to read
   std::int64_t next_ = 0;
   Errors source_errors_;
 
-  std::mutex mutex_;  // guards all below but `rows_`, which is of the thread that hands on
+  std::mutex mutex_;  // guards everything below except `rows_`, which belongs to the thread that hands on
   std::condition_variable unused_or_stopped_;
   std::vector<BlockPointer> unused_;
-  std::map<std::int64_t, BlockPointer> parsed_;  // that wait for those before them
+  std::map<std::int64_t, BlockPointer> parsed_;  // waiting for earlier ones
   std::int64_t handed_on_ = 0;
-  bool hands_on_ = false;  // some thread does
+  bool hands_on_ = false;  // a thread is handing on
   std::atomic<bool> stopped_ = false;
-  RowLayout layout_;  // of `rows_`, when a block was last handed on
+  RowLayout layout_;  // that of `rows_` when a block was last handed on
   std::exception_ptr exception_;
   Rows rows_;
 };

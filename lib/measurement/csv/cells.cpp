@@ -65,7 +65,7 @@ bool CellSplitter::unquote(std::string_view line, char separator, std::int64_t c
     return false;
   }
   if (doubled) {
-    unquoted_.reserve(line.size());  // views into it must stay where they are
+    unquoted_.reserve(line.size());  // views into it must stay valid
     const std::size_t start = unquoted_.size();
     for (std::size_t k = 0; k < text.size(); ++k) {
       unquoted_ += text[k];

@@ -1,4 +1,4 @@
-// A line of separated text, split into its cells.
+// Splits a line of separated text into cells.
 #pragma once
 
 #include <cstdint>
@@ -19,8 +19,8 @@ struct Cell {
 /// Splits lines into cells. Quoted cells stay within their line; a doubled quote stands for one.
 class CellSplitter {
  public:
-  /// The cells stay good until the next split, those without a doubled quote in them as long as the line.
-  /// Result: false after a complaint, which is appended with its column.
+  /// The cells are valid until the next split, those without a doubled quote as long as the line.
+  /// Returns false after an error, which is appended with its column.
   bool split(std::string_view line, char separator, std::vector<Cell>& cells, Errors& complaints);
 
  private:

@@ -70,7 +70,7 @@ std::optional<Known> known_column(std::string_view text) {
 
 // ---- near misses
 
-// ASCII letters and digits in lower case; everything else parts words.
+// ASCII letters and digits in lower case; everything else separates words.
 std::vector<std::string> words_of(std::string_view text) {
   std::vector<std::string> words(1);
   for (const char c : text) {
@@ -85,7 +85,7 @@ std::vector<std::string> words_of(std::string_view text) {
   return words;
 }
 
-// One letter more, less or another, or two of them exchanged; not another first letter: a hole is no role.
+// True if one letter is added, missing or different, or two are exchanged; never the first letter: a hole is not a role.
 bool is_slip_of(std::string_view text, std::string_view word) {
   if (text == word) return true;
   if (text.size() > word.size() + 1 || word.size() > text.size() + 1 || text.empty() || text[0] != word[0]) return false;
@@ -98,7 +98,7 @@ bool is_slip_of(std::string_view text, std::string_view word) {
   return exchanged || left.substr(1) == right.substr(1) || left.substr(1) == right || left == right.substr(1);
 }
 
-// The known name that a column nearly has: one that stands among its words, or runs into others, but for a slip of the keys.
+// The known name that a column nearly matches: a word of it, or the beginning of it, apart from a typing error.
 const Name* nearly(std::string_view text) {
   const std::vector<std::string> words = words_of(text);
   std::string all;
@@ -151,7 +151,7 @@ class HeaderReader {
     return {known->field, known->unit ? *known->unit : unit_from_option(cell)};
   }
 
-  // A column that is nearly one of ours may hold what the verdict needs: it is never ignored.
+  // A column that nearly matches a known one may hold what the verdict needs: it is never ignored.
   void complain_about_unknown(const Cell& cell) {
     if (const Name* name = nearly(cell.text)) {
       complaints_.push_back(at(cell, ErrorCode::unknown_column, "a column whose name is nearly known",

@@ -1,4 +1,4 @@
-// The first line of a readings file: which cell holds what.
+// The header of a readings file: what each cell holds.
 #pragma once
 
 #include <optional>
@@ -16,15 +16,15 @@ struct Column {
   Unit unit = Unit::millimetre;
 };
 
-/// How the rows of a file are written, as far as it has been read.
+/// Layout of the rows of a file, as far as known.
 struct RowLayout {
-  std::vector<Column> columns;  ///< none before the header
+  std::vector<Column> columns;  ///< empty before the header
   char separator = ',';
-  std::optional<DecimalMark> mark;  ///< none before the first number that has one
-  int version = 0;                  ///< goes up with every change
+  std::optional<DecimalMark> mark;  ///< empty before the first number that has one
+  int version = 0;                  ///< incremented with every change
 };
 
-/// Finds out what the columns are. Complaints are appended with their column alone as their place.
+/// Identifies the columns. Errors are appended with only a column as their location.
 std::vector<Column> read_header(const std::vector<Cell>& cells, const CsvOptions& options, Errors& complaints);
 
 }  // namespace sievecloth

@@ -10,14 +10,14 @@
 namespace sievecloth {
 namespace {
 
-// No plain row has fewer bytes: a direction, a separator, LF.
+// The shortest possible plain row: a direction, a separator, LF.
 constexpr std::size_t k_shortest_row = 6;
-// Stands for a decimal mark that is not known yet: no digit follows the digits of a number.
+// Used while the decimal mark is unknown: no digit can follow the digits of a number.
 constexpr char k_no_mark = '0';
 
 constexpr std::uint64_t in_each_byte(std::uint8_t byte) noexcept { return 0x0101'0101'0101'0101u * byte; }
 
-// Eight bytes, the first one lowest.
+// Loads eight bytes, the first one least significant.
 std::uint64_t load(const char* from) noexcept {
   std::uint64_t word;
   std::memcpy(&word, from, sizeof(word));
@@ -31,7 +31,8 @@ constexpr std::uint64_t word_of(std::string_view text) noexcept {
   return word;
 }
 
-// Whether a loaded text begins with `word`, of 1 to 8 small letters, in any case: cases differ in 0x20, and no other bytes do.
+// True if a loaded text begins with `word`, of 1 to 8 lower-case letters, ignoring case: the cases differ in 0x20, and no other
+// bytes do.
 bool begins_with(std::uint64_t text, std::string_view word) noexcept {
   const std::uint64_t bytes_of_word = ~std::uint64_t{0} >> (64 - 8 * word.size());
   return ((text | in_each_byte(0x20)) & bytes_of_word) == word_of(word);
@@ -39,22 +40,22 @@ bool begins_with(std::uint64_t text, std::string_view word) noexcept {
 
 constexpr std::uint64_t k_highest_bits = in_each_byte(0x80);
 
-// The highest bit of each byte that is above `most`, below 0x80. No sum is carried into the next byte.
+// Sets the highest bit of each byte above `most`, which must be below 0x80. No sum carries into the next byte.
 constexpr std::uint64_t bytes_above(std::uint64_t bytes, std::uint8_t most) noexcept {
   return (((bytes & ~k_highest_bits) + in_each_byte(static_cast<std::uint8_t>(0x7F - most))) | bytes) & k_highest_bits;
 }
 
-// The highest bit of each byte that cannot stand in a text: separator, quote, control character; and where it is not ASCII.
+// Sets the highest bit of each byte that ends a text (separator, quote, control character) or is not ASCII.
 std::uint64_t ends_of_text(std::uint64_t characters, char separator) noexcept {
   const std::uint64_t others = bytes_above(characters, ' ' - 1) & bytes_above(characters ^ in_each_byte('"'), 0) &
                                bytes_above(characters ^ in_each_byte(static_cast<std::uint8_t>(separator)), 0);
   return (~others | characters) & k_highest_bits;
 }
 
-// The place of the first byte whose highest bit is set.
+// Index of the first byte whose highest bit is set.
 std::size_t first_of(std::uint64_t highest_bits) noexcept { return static_cast<std::size_t>(std::countr_zero(highest_bits)) / 8; }
 
-// Of eight digits, the first in the lowest byte.
+// Value of eight digits, the first in the lowest byte.
 std::int64_t number_of(std::uint64_t digits) noexcept {
   digits = (digits * (10u << 8 | 1)) >> 8 & 0x00FF'00FF'00FF'00FFu;
   digits = (digits * (100u << 16 | 1)) >> 16 & 0x0000'FFFF'0000'FFFFu;
@@ -63,8 +64,8 @@ std::int64_t number_of(std::uint64_t digits) noexcept {
 
 }  // namespace
 
-// Whether the digits of a cell matter is said here: those of lengths and positions make numbers, those of a text stay as they are.
-// Without a default on purpose: a new column must be declared, or the build stops.
+// Declares whether the digits of a cell matter: lengths and positions become numbers, text stays unchanged. No default, so that the
+// build fails until a new column is declared.
 PlainRows::PlainColumn PlainRows::plain_column(Field field) noexcept {
   switch (field) {
     case Field::direction: return {Content::direction};
@@ -124,7 +125,7 @@ ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexc
   return ReadingColumns{0, direction_, role_, aperture_, wire_, x_, y_, field_}.part(first, count);
 }
 
-// Result: where the next row begins; null where this one is not plain. Inlined, as what it calls: calls would cost a fifth.
+// Returns the beginning of the next row, or null if this one is not plain. Inlined, like what it calls: calls would cost a fifth.
 [[gnu::always_inline]] inline const char* PlainRows::read_row(const char* at) noexcept {
   if (*at == '#') return nullptr;
   for (const PlainColumn& column : columns_) {
@@ -136,7 +137,7 @@ ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexc
   return is_consistent() ? at : nullptr;
 }
 
-// Result: what follows the cell.
+// Returns the end of the cell.
 [[gnu::always_inline]] inline const char* PlainRows::read_cell(const char* at, const PlainColumn& column) noexcept {
   switch (column.content) {
     case Content::direction: return read_direction(at);
@@ -201,25 +202,25 @@ ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexc
   return end;
 }
 
-// Empty where it ends where it begins. No branch in it depends on how many digits there are, only on whether there are any.
+// Empty if it ends where it begins. No branch depends on the number of digits, only on whether there are any.
 [[gnu::always_inline]] inline PlainRows::Number PlainRows::number_at(const char* at, const PlainColumn& column) const noexcept {
   const std::uint64_t characters = load(at), word = characters ^ in_each_byte('0');
   const std::uint64_t others = bytes_above(word, 9);
   const std::uint64_t ends = others & bytes_above(characters ^ in_each_byte(static_cast<std::uint8_t>(mark_)), 0);
   if (ends == 0) return long_number_at(at, column);
-  const std::size_t size = first_of(ends);  // all that the next cell waits for
+  const std::size_t size = first_of(ends);  // all that the next cell depends on
   const std::uint64_t mark = (others ^ ends) & (ends - 1);
   if ((mark & (mark - 1)) != 0) return {};
   const std::size_t marks = mark != 0 ? 1 : 0, whole = first_of(mark | ends);
 
   const std::uint64_t before_mark = (std::uint64_t{1} << (8 * whole)) - 1;
   const std::uint64_t joined = (word & before_mark) | (word >> (8 * marks) & ~before_mark);
-  const std::uint64_t aligned = joined << (56 - 8 * (size - marks)) << 8;  // the last digit highest, zeros before the first
+  const std::uint64_t aligned = joined << (56 - 8 * (size - marks)) << 8;  // last digit highest, leading zeros
   const std::int64_t pm = number_of(aligned) * column.last_digit_pm[marks * (size - whole)];
   return {whole == 0 ? 0 : pm, at + size};
 }
 
-// Digit by digit, up to as many as stay within 64 bits.
+// Digit by digit, up to as many as fit into 64 bits.
 PlainRows::Number PlainRows::long_number_at(const char* at, const PlainColumn& column) const noexcept {
   constexpr int k_most_digits = 15;
   std::int64_t number = 0, last_digit_pm = column.unit_pm;
@@ -239,7 +240,7 @@ PlainRows::Number PlainRows::long_number_at(const char* at, const PlainColumn& c
   return number <= k_longest.pm() / last_digit_pm ? Number{number * last_digit_pm, at} : Number{};
 }
 
-// What only the cells of a row together can tell.
+// Checks that involve several cells of a row.
 [[gnu::always_inline]] inline bool PlainRows::is_consistent() const noexcept {
   const bool half_a_position = !x_.empty() && (x_[size_] == k_no_position) != (y_[size_] == k_no_position);
   const bool suspect_wire = !role_.empty() && role_[size_] == Role::suspect && !wire_.empty() && wire_[size_] != Length();

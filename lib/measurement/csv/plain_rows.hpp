@@ -1,11 +1,11 @@
 // The fast path: rows in plain digits, eight bytes at a time.
 //
-// A row is plain where each of its cells is written in the plainest way: digits with at most one decimal mark, a known word, or
-// text without quotes. Any other line is left to the exact reader, to which a plain row means the same. A number is read as one
-// word of 64 bits whose eight bytes are worked on together ("SIMD within a register": ordinary arithmetic, which every processor
-// has): one addition tells which bytes are no digits (H. S. Warren, Hacker's Delight, 2nd ed., 6-1), and three multiplications make
-// pairs, fours and all eight digits (D. Lemire, "Quickly parsing eight digits", 2018), so that no branch depends on how long a
-// number is.
+// A row is plain if each of its cells is written in the simplest way: digits with at most one decimal mark, a known word, or text
+// without quotes. Any other line is left to the exact reader, which gives a plain row the same meaning. A number is read as one
+// 64-bit word whose eight bytes are processed together ("SIMD within a register": ordinary arithmetic, available on every
+// processor): one addition finds the bytes that are not digits (H. S. Warren, Hacker's Delight, 2nd ed., 6-1), and three
+// multiplications combine pairs, fours and all eight digits (D. Lemire, "Quickly parsing eight digits", 2018), so that no branch
+// depends on the length of a number.
 #pragma once
 
 #include <array>
@@ -21,34 +21,34 @@ namespace sievecloth {
 /// Plain rows of one file, as columns of whole numbers.
 class PlainRows {
  public:
-  /// So many bytes after a text must be readable; what they hold does not matter.
+  /// Bytes after a text that must be readable; their contents do not matter.
   static constexpr std::size_t k_padding = 8;
 
-  /// How the rows are written from now on.
+  /// Sets the layout of the rows that follow.
   void set_layout(const RowLayout& layout);
-  /// Forgets all rows, and makes room for those of a text of `bytes` bytes.
+  /// Discards all rows and reserves room for those of a text of `bytes` bytes.
   void begin(std::size_t bytes);
-  /// Appends the rows at the beginning of `lines`, which end with LF, up to the first line that is no plain row. They must be a
-  /// part of the text that there is room for, and stay where they are. Result: how many bytes the rows have.
+  /// Appends the rows at the beginning of `lines`, which end with LF, up to the first line that is not a plain row. They must be
+  /// part of the text that room was reserved for, and stay in place. Returns the number of bytes in these rows.
   std::size_t read(std::string_view lines) noexcept;
 
   std::size_t size() const noexcept { return size_; }
-  /// `count` rows from the row `first` on; who knows their lines sets them.
+  /// Returns `count` rows, starting at row `first`; the caller sets their line numbers.
   ReadingColumns rows(std::size_t first, std::size_t count) const noexcept;
 
  private:
-  /// What a cell of a column may hold. The digits of numbers matter, those of texts stay as they are.
+  /// What a cell of a column may hold. Numbers are parsed, texts kept unchanged.
   enum class Content : std::uint8_t { direction, role, length, position, text };
 
   struct PlainColumn {
     Content content = Content::text;
-    std::vector<Length>* numbers = nullptr;          // where its numbers go
-    std::vector<std::string_view>* texts = nullptr;  // where its texts go
+    std::vector<Length>* numbers = nullptr;          // destination of its numbers
+    std::vector<std::string_view>* texts = nullptr;  // destination of its texts
     char end = ',';                                  // follows each cell
-    std::array<std::int64_t, 8> last_digit_pm{};  // what the last digit counts, by the bytes from the mark on: 0 for a mark alone
+    std::array<std::int64_t, 8> last_digit_pm{};     // value of the last digit, by the bytes from the mark on: 0 for a mark alone
     std::int64_t unit_pm = 0;
   };
-  // A number without a sign and what follows it. 0 or null where it is not plain.
+  // An unsigned number and what follows it. 0 or null if it is not plain.
   struct Number {
     std::int64_t pm = 0;
     const char* end = nullptr;
@@ -70,7 +70,7 @@ class PlainRows {
   char separator_ = ',';
   char mark_ = '.';
   std::size_t size_ = 0;
-  std::vector<Direction> direction_;  // with room for more rows; a column that the file does not have has none
+  std::vector<Direction> direction_;  // with room for more rows; empty for a column that the file does not have
   std::vector<Role> role_;
   std::vector<Length> aperture_, wire_, x_, y_;
   std::vector<std::string_view> field_;

@@ -14,7 +14,7 @@ Sample without_readings(const Sample& sample) {
   return Sample(side.aperture.thresholds(), side.wire.thresholds().nominal);
 }
 
-// Each row that holds a reading by itself.
+// Passes on each row that holds a reading, one at a time.
 ColumnSink one_by_one(CsvReader::Sink sink) {
   return [sink = std::move(sink)](const ReadingColumns& rows) {
     for (std::size_t row = 0; row < rows.size(); ++row) {
@@ -25,7 +25,7 @@ ColumnSink one_by_one(CsvReader::Sink sink) {
 
 }  // namespace
 
-// Keeps the beginning of a line until its end comes.
+// Keeps the beginning of a line until its end arrives.
 class CsvReader::State {
  public:
   State(CsvOptions options, Sink sink) : rows(std::move(options), one_by_one(std::move(sink))) {}
@@ -51,7 +51,7 @@ class CsvReader::State {
  private:
   static constexpr std::size_t k_most_bytes = 2 * k_longest_line;
 
-  // The lines that end at `end`.
+  // Reads the lines that end at `end`.
   void take(std::size_t end) {
     if (end == 0) return;
     std::fill_n(bytes_.get() + size_, PlainRows::k_padding, '\0');
@@ -82,9 +82,9 @@ Result<std::int64_t> CsvReader::finish() {
 }
 
 Result<ReadRows> read_readings(const ByteSource& source, const CsvOptions& options, const ColumnSink& sink, unsigned threads) {
-  constexpr std::size_t k_block_bytes = std::size_t{128} * 1024;  // with its columns stays in the second level of cache
-  constexpr std::size_t k_all_blocks_bytes = 16 * k_block_bytes;  // of many threads, which would take much memory otherwise
-  constexpr unsigned k_most_threads = 32;                         // one at a time reads, and one hands on; more would wait
+  constexpr std::size_t k_block_bytes = std::size_t{128} * 1024;  // fits into the second-level cache with its columns
+  constexpr std::size_t k_all_blocks_bytes = 16 * k_block_bytes;  // for all threads together, to save memory
+  constexpr unsigned k_most_threads = 32;                         // one at a time reads and one hands on; more would wait
   const unsigned useful = std::clamp(threads, 1u, k_most_threads);
   return BlockReader(source, options, sink, std::min(k_block_bytes, k_all_blocks_bytes / useful)).read(useful);
 }
@@ -93,7 +93,7 @@ Result<ReadRows> read_readings(const ByteSource& source, const CsvOptions& optio
   Sample total = without_readings(sample);
   SuspectNames suspects;
   const ColumnSink take = [&](const ReadingColumns& rows) {
-    (void)total.add(rows);  // every length was checked
+    (void)total.add(rows);  // every length has been checked
     suspects.add(rows);
   };
   Result<ReadRows> read = read_readings(source, options, take, threads);

@@ -22,7 +22,7 @@ Result<Direction> parse_direction(std::string_view text) {
                {}};
 }
 
-// Whether a cell behind the first names a direction, whatever its quotes look like.
+// True if a cell after the first names a direction, whatever its quotes look like.
 bool names_direction(std::string_view line, char separator) {
   for (std::size_t at; (at = line.find(separator)) != std::string_view::npos;) {
     line.remove_prefix(at + 1);
@@ -56,7 +56,7 @@ Rows::Rows(CsvOptions options, ColumnSink sink)
     : options_(std::move(options)), sink_(std::move(sink)), line_number_(options_.first_line - 1) {}
 
 Result<std::int64_t> Rows::finish() {
-  ++line_number_;  // what is missing at the end is missing on the line after the last one
+  ++line_number_;  // what is missing at the end is reported on the line after the last one
   if (complaints_.empty() && layout_.columns.empty()) {
     complain(ErrorCode::header_missing, 1, "the file has no header", "", "a line such as direction,aperture_um,wire_um");
   }
@@ -80,7 +80,7 @@ void Rows::complain(Error error, std::int64_t column) {
   complain(error.code, column, std::move(error.message), std::move(error.found), std::move(error.expected));
 }
 
-// Gives complaints that know their column alone their file and line.
+// Adds file and line to errors that have only a column.
 void Rows::complain_all(Errors& errors) {
   for (Error& error : errors) {
     const std::int64_t column = error.where.column;
@@ -117,15 +117,15 @@ void Rows::take_last_line(std::string_view line) {
   const std::size_t before = complaints_.size();
   take_line(line);
   if (options_.last_line || unreadable_) return;
-  complaints_.resize(before);  // of which the cut is the reason
+  complaints_.resize(before);  // these were caused by the truncation
   complain(ErrorCode::unfinished_line, static_cast<std::int64_t>(character_count(line)) + 1,
            "the last line does not end; it may have been cut", "",
            "a line end, or --last-line where the instrument never writes one");
 }
 
-// A row whose first cell begins with # must not pass for a comment. A spreadsheet fills every line up with empty cells, and a row
-// of which only the first cell is filled in holds no reading. Where the first column is a text, "#7" may be one, and then no part
-// of the row need be right for it to be a row.
+// A row whose first cell begins with # must not pass for a comment. But spreadsheets pad every line with empty cells, and a row
+// with only its first cell filled in holds no reading. If the first column is a text, "#7" may be a cell of it, and then the line
+// counts as a row even if none of it is valid.
 void Rows::take_comment(std::string_view line) {
   if (layout_.columns.empty()) return;
   const Field first = layout_.columns.front().field;
@@ -140,7 +140,7 @@ void Rows::take_comment(std::string_view line) {
                        printable({&layout_.separator, 1})));
 }
 
-// What follows `before` on the line cannot be understood.
+// Stops reading: what follows `before` on the line cannot be interpreted.
 void Rows::give_up(ErrorCode code, std::string_view before, std::string message, std::string expected) {
   unreadable_ = true;
   complain(code, static_cast<std::int64_t>(character_count(before)) + 1, std::move(message), "", std::move(expected));
@@ -170,7 +170,7 @@ void Rows::take_header(std::string_view line) {
     if (layout_.columns[i].field == Field::ignored) ignored_columns_.emplace_back(cells_[i].text);
   }
   ++layout_.version;
-  unreadable_ = !found.empty();  // without its header no row can be understood
+  unreadable_ = !found.empty();  // without the header no row can be interpreted
   complain_all(found);
 }
 
@@ -194,7 +194,7 @@ void Rows::take_row(std::string_view line) {
   hand_on_row();
 }
 
-// As columns of one row.
+// Hands on the row as columns of one row.
 void Rows::hand_on_row() {
   const Length aperture = reading_.aperture.value_or(Length()), wire = reading_.wire.value_or(Length());
   const Length x = reading_.x.value_or(k_no_position), y = reading_.y.value_or(k_no_position);
@@ -221,7 +221,7 @@ void Rows::take_plain(ReadingColumns rows, std::string_view lines) {
   }
 }
 
-// Result: how many rows stand before the first one whose position was met already.
+// Returns the number of rows before the first one with a repeated position.
 std::size_t Rows::take_new_positions(const ReadingColumns& rows) {
   if (rows.x.empty() || positions_full_) return rows.size();
   for (std::size_t row = 0; row < rows.size(); ++row) {
@@ -281,7 +281,7 @@ void Rows::read_number(const Cell& cell, Unit unit, std::optional<Length>& targe
   keep(parse_length(cell.text, unit, comma && !point ? DecimalMark::comma : DecimalMark::point), cell, target);
 }
 
-// One decimal mark per file: with two of them a thousands separator could pass for a decimal mark.
+// One decimal mark per file: with two, a thousands separator could pass for a decimal mark.
 bool Rows::check_mark(const Cell& cell, DecimalMark mark) {
   if (mark == DecimalMark::comma && layout_.separator == ',') {
     complain(ErrorCode::decimal_mark, cell.column, "a decimal comma where commas separate the cells", printable(cell.text),
@@ -299,7 +299,7 @@ bool Rows::check_mark(const Cell& cell, DecimalMark mark) {
   return false;
 }
 
-// What only the cells of a row together can tell.
+// Checks that involve several cells of a row.
 void Rows::check_row() {
   if (reading_.role == Role::suspect && reading_.wire) {
     complain(ErrorCode::suspect_wire, 1, "a suspect is an aperture; this row has a wire too", "", "the wire in a row of its own");
@@ -312,7 +312,7 @@ void Rows::check_row() {
   if (!is_new(position, line_number_)) complain_about_position(position);
 }
 
-// Of positions beyond the first k_most_positions nobody knows.
+// Positions beyond the first k_most_positions are not checked.
 bool Rows::is_new(const Position& position, std::int64_t line) {
   if (positions_full_) return true;
   const bool is_new = positions_.try_emplace(position, line).second;
@@ -320,7 +320,7 @@ bool Rows::is_new(const Position& position, std::int64_t line) {
   return is_new;
 }
 
-// On the line `line_number_`.
+// Reports it on the line `line_number_`.
 void Rows::complain_about_position(const Position& position) {
   complain(ErrorCode::repeated_position, 1, "the same position and direction a second time",
            fmt::format("x_mm {}, y_mm {}, {}", to_text(position.x, Unit::millimetre), to_text(position.y, Unit::millimetre),

@@ -1,4 +1,4 @@
-// The exact reader: line by line, with every complaint.
+// The exact reader: line by line, with all errors.
 #pragma once
 
 #include <cstdint>
@@ -14,27 +14,27 @@
 
 namespace sievecloth {
 
-/// Takes the lines of a file in their order, from its first one on.
+/// Reads the lines of a file in order, from the first one.
 class Rows {
  public:
-  /// Every row that holds a reading goes to `sink`, in order; of plain rows also those without.
+  /// Passes every row that holds a reading to `sink`, in order; plain rows also without one.
   Rows(CsvOptions options, ColumnSink sink);
 
-  /// Takes the next line, without its LF.
+  /// Reads the next line, without its LF.
   void take_line(std::string_view line);
-  /// The same, of a text that ends without LF: a line that does not end may have been cut, and what there is of it can look right.
+  /// The same for the last line of a text that ends without LF: it may be truncated and still look valid.
   void take_last_line(std::string_view line);
-  /// Takes plain rows of the present layout in place of `lines`, all of which they are.
+  /// Adds plain rows of the current layout, which are exactly `lines`.
   void take_plain(ReadingColumns rows, std::string_view lines);
-  /// Takes the end of the text. Result: the number of rows with a reading, at least 1, or every complaint.
+  /// Ends the text. Returns the number of rows with a reading, at least 1, or all errors.
   Result<std::int64_t> finish();
 
   bool has_complaints() const noexcept { return !complaints_.empty(); }
-  /// Whether it reads no further.
+  /// True if it reads no further.
   bool full() const noexcept { return complaints_.size() >= k_most_complaints || unreadable_; }
   /// The columns that were ignored, as the header names them.
   const std::vector<std::string>& ignored_columns() const noexcept { return ignored_columns_; }
-  /// How the next rows are written.
+  /// Layout of the next rows.
   const RowLayout& layout() const noexcept { return layout_; }
 
  private:
@@ -73,13 +73,13 @@ class Rows {
   CsvOptions options_;
   ColumnSink sink_;
   bool at_beginning_ = true;
-  std::int64_t line_number_;  // of the last line taken
+  std::int64_t line_number_;  // of the last line read
   RowLayout layout_;
-  std::int64_t mark_line_ = 0;  // where the file's decimal mark was first seen
+  std::int64_t mark_line_ = 0;  // line of the file's first decimal mark
   std::vector<std::string> ignored_columns_;
-  std::int64_t empty_line_ = 0;  // the first empty line since the last row
+  std::int64_t empty_line_ = 0;  // first empty line since the last row
   std::int64_t rows_with_reading_ = 0;
-  bool unreadable_ = false;  // what follows cannot be understood any more
+  bool unreadable_ = false;  // the rest cannot be interpreted
   std::unordered_map<Position, std::int64_t, PositionHash> positions_;
   bool positions_full_ = false;
   Errors complaints_;

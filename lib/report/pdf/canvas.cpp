@@ -20,7 +20,7 @@ class Painter {
     stroke(line.stroke);
   }
   void operator()(const PathShape& path) const {
-    cairo_new_path(cairo_);  // a text leaves its end behind
+    cairo_new_path(cairo_);  // text leaves a current point behind
     for (const Point& point : path.points) cairo_line_to(cairo_, point.x, point.y);
     stroke(path.stroke);
   }

@@ -1,4 +1,4 @@
-// A drawing on a page.
+// Draws drawings on a page.
 #pragma once
 
 #include <cairo.h>

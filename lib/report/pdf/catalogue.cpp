@@ -22,7 +22,7 @@ std::string with_catalogue(const std::string& pdf, const Report& report) {
   writer.setOutputMemory();
   writer.setDeterministicID(true);
   writer.write();
-  // What it could not read, for want of memory say, it leaves out with a warning.
+  // What cannot be read, for example for lack of memory, is dropped with a warning.
   for (const QPDFExc& warning : document.getWarnings()) throw std::runtime_error(warning.getMessageDetail());
   const std::shared_ptr<Buffer> bytes = writer.getBufferSharedPointer();
   return std::string(reinterpret_cast<const char*>(bytes->getBuffer()), bytes->getSize());

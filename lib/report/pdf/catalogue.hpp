@@ -1,4 +1,4 @@
-// What Cairo cannot say about a document.
+// Document metadata that Cairo cannot write.
 #pragma once
 
 #include <string>
@@ -7,8 +7,8 @@
 
 namespace sievecloth::pdf {
 
-/// Names the language of the document, has its title shown, and takes out the date of creation where the report was not issued:
-/// Cairo would write what the clock says.
+/// Sets the document language, requests that the title be displayed, and removes the creation date if the report was not issued:
+/// Cairo would write the current time.
 std::string with_catalogue(const std::string& pdf, const Report& report);
 
 }  // namespace sievecloth::pdf

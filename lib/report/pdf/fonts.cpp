@@ -7,7 +7,7 @@
 
 #include "base/text.hpp"
 
-// The fonts as they were found when the module was built.
+// The fonts, embedded as found when the module was built.
 asm(".section .rodata\n"
     ".balign 16\n"
     "sievecloth_font_regular: .incbin \"" SIEVECLOTH_FONT_REGULAR
@@ -30,7 +30,7 @@ namespace {
 
 std::string_view bytes(const char* begin, const char* end) { return {begin, static_cast<std::size_t>(end - begin)}; }
 
-// The character that begins `text`, which is then shortened by it. A byte that is not UTF-8 stands for itself.
+// Removes and returns the first character of `text`. A byte that is not UTF-8 stands for itself.
 char32_t take_character(std::string_view& text) {
   const std::size_t length = utf8_length(text);
   const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };

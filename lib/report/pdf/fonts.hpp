@@ -1,4 +1,4 @@
-// The two faces that every PDF is set in. They are part of the module, so that its pages look the same on every machine.
+// The two typefaces of every PDF. They are part of the module, so that its pages look the same on every machine.
 #pragma once
 
 #include <cairo.h>
@@ -13,15 +13,15 @@ namespace sievecloth::pdf {
 
 class Font {
  public:
-  /// A TrueType font; `bytes` must stay. Errors, here and while measuring: std::bad_alloc, or std::runtime_error for what is no
-  /// font.
+  /// A TrueType font; `bytes` must stay valid. Throws, here and while measuring, std::bad_alloc, or std::runtime_error for an
+  /// invalid font.
   Font(FT_Library library, std::string_view bytes);
   ~Font();
   Font(const Font&) = delete;
   Font& operator=(const Font&) = delete;
 
   cairo_font_face_t* face() const noexcept { return cairo_face_; }
-  /// How wide a text is set at 1 pt.
+  /// Width of a text at 1 pt.
   double width(std::string_view utf8) const;
 
  private:

@@ -29,7 +29,7 @@ struct Face {
   double leading() const { return size * k_leading; }
 };
 
-// Breaks text into lines: at blanks, and within a word only where it is wider than the line.
+// Breaks text into lines: at blanks, and within a word only if it is wider than the line.
 class Breaker {
  public:
   Breaker(const Fonts& fonts, const Face& face, double width) : fonts_(fonts), face_(face), width_(width) {}
@@ -45,7 +45,7 @@ class Breaker {
   }
 
  private:
-  // A number stays with its unit.
+  // Keeps a number together with its unit.
   static std::size_t word_end(std::string_view text) {
     const std::size_t end = std::min(text.find(' '), text.size());
     if (end == 0 || end == text.size() || !is_digit(text[end - 1])) return end;
@@ -111,7 +111,7 @@ class Layout {
     pages_.push_back({{k_page_width, k_page_height, {}}, {}});
     y_ = k_top;
   }
-  // Begins a new page where less than `height` is left. Result: whether it did.
+  // Begins a new page if less than `height` is left. Returns whether it did.
   bool need(double height) {
     if (y_ + height <= k_bottom || y_ <= k_top) return false;
     new_page();
@@ -133,7 +133,7 @@ class Layout {
   static double height(const std::vector<std::string>& text, const Face& face) {
     return static_cast<double>(text.size()) * face.leading();
   }
-  // A text that may run over the end of a page.
+  // Sets a text that may continue on the next page.
   void flow(std::string_view text, double x, double width, const Face& face) {
     for (const std::string& line : lines(text, face, width)) {
       need(face.leading());
@@ -228,7 +228,7 @@ class Layout {
   void set_section(const Section& section) {
     const Face face{k_heading, true, 0};
     y_ += 13;
-    if (section.new_page && y_ > k_top + (k_bottom - k_top) / 4) new_page();  // what hardly began a page need not waste it
+    if (section.new_page && y_ > k_top + (k_bottom - k_top) / 4) new_page();  // a page that has hardly begun is not wasted
     need(face.leading() + 5 + keep_with_heading(section));
     pages_.back().marks.push_back({section.title, y_});
     flow(section.title, k_margin, k_text_width, face);
@@ -238,7 +238,7 @@ class Layout {
     for (const Block& block : section.blocks) std::visit([this](const auto& content) { set(content); }, block);
   }
 
-  // What must stand below a heading before a page may end.
+  // Height required below a heading before a page break.
   double keep_with_heading(const Section& section) const {
     if (section.blocks.empty()) return 0;
     const Block& first = section.blocks.front();
@@ -251,7 +251,7 @@ class Layout {
   void set(const Paragraph& paragraph) {
     const Face face{k_body, false, 0};
     y_ += 3;
-    need(std::min(4 * face.leading(), height(lines(paragraph.text, face, k_text_width), face)));  // no single lines left behind
+    need(std::min(4 * face.leading(), height(lines(paragraph.text, face, k_text_width), face)));  // avoids orphaned lines
     flow(paragraph.text, k_margin, k_text_width, face);
     y_ += 2;
   }
@@ -271,7 +271,7 @@ class Layout {
 
   void set(const Facts& block) { facts(block); }
 
-  // Two columns of facts, or one where a value would need many lines in half the width.
+  // Two columns of facts, or one if a value would take many lines at half the width.
   void facts(const Facts& block) {
     const bool wide = std::any_of(block.facts.begin(), block.facts.end(), [](const Fact& fact) { return fact.value.size() > 80; });
     const std::size_t columns = wide ? 1 : 2;
@@ -318,7 +318,7 @@ class Layout {
     return widest;
   }
 
-  // Numbers never break, headings may; words share what is left, as far as they need it.
+  // Numbers never wrap, headings may; text columns share the remaining width according to need.
   Columns columns_of(const Table& table) const {
     const std::size_t count = table.columns.size();
     std::vector<double> natural(count), least(count);
@@ -343,7 +343,7 @@ class Layout {
     const auto sum = [](const std::vector<double>& values) { return std::accumulate(values.begin(), values.end(), 0.0); };
     const double wanted = sum(natural);
     const double smallest = sum(least);
-    if (wanted <= room) {  // what is left over stands between the columns
+    if (wanted <= room) {  // the remaining width goes between the columns
       for (double& width : natural) width += (room - wanted) / static_cast<double>(natural.size());
       return natural;
     }
@@ -354,12 +354,12 @@ class Layout {
     return between(natural, least, room - smallest);
   }
 
-  // Shares `rest` among the columns that want more than their least, a long text more than a short one but not in proportion.
+  // Distributes `rest` among the columns that need more than their minimum, more to long texts but less than in proportion.
   static std::vector<double> between(const std::vector<double>& natural, const std::vector<double>& least, double rest) {
     std::vector<double> widths = least;
     const auto wanting = [&](std::size_t i) {
       return std::max(natural[i] - widths[i], 0.0);
-    };  // a sum may round beyond its natural width
+    };  // rounding may take it beyond its natural width
     for (int round = 0; round < 4 && rest > 0.1; ++round) {
       double shares = 0;
       for (std::size_t i = 0; i < widths.size(); ++i) shares += std::sqrt(wanting(i));
@@ -386,7 +386,7 @@ class Layout {
     y_ += 3;
   }
 
-  // Of a row; of a heading with the row below it.
+  // Height of a row; of a heading together with the row below it.
   double with_heading(const Table& table, const Columns& columns, std::size_t row) const {
     const double alone = row_height(table, columns, table.rows[row]);
     const bool heading = table.rows[row].size() == 1 && row + 1 < table.rows.size();
@@ -468,7 +468,7 @@ class Layout {
     y_ += tallest;
   }
 
-  // The drawing's shapes, moved and scaled.
+  // Adds the shapes of a drawing, translated and scaled.
   void place(const Drawing& drawing, Point corner, double scale) {
     const auto moved = [&](Point point) { return Point{corner.x + scale * point.x, corner.y + scale * point.y}; };
     for (Shape shape : drawing.shapes) {

@@ -42,8 +42,8 @@ std::string draw_png(cairo_t* cairo, const std::string& png) {
   return ok ? "" : "the logo is not a PNG picture";
 }
 
-// SVG needs a large library that hardly any report asks for, so that it is loaded only then. The declarations are those of
-// librsvg 2.46 and later.
+// SVG needs a large library that hardly any report uses, so it is loaded only on demand. The declarations are those of librsvg 2.46
+// and later.
 struct Rectangle {
   double x, y, width, height;
 };

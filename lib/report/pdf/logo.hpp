@@ -9,7 +9,7 @@
 
 namespace sievecloth::pdf {
 
-/// Draws the logo into the place that the layout leaves, as large as fits. Result: an empty text, or what went wrong.
+/// Draws the logo into the place left by the layout, as large as fits. Returns an empty text, or the error.
 std::string draw_logo(cairo_t* cairo, const Letterhead& letterhead);
 
 }  // namespace sievecloth::pdf

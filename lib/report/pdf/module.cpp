@@ -34,7 +34,7 @@ void set_metadata(cairo_surface_t* surface, const Report& report) {
   set(CAIRO_PDF_METADATA_AUTHOR, report.source.letterhead.name);
   set(CAIRO_PDF_METADATA_SUBJECT, report.verdict);
   set(CAIRO_PDF_METADATA_CREATOR, fmt::format("sievecloth {}", k_version));
-  // The day of issue, never the clock. A report without one gets a day that with_catalogue takes out again.
+  // The day of issue, never the clock. A report without one gets a placeholder day, which with_catalogue removes.
   const std::string& issued = report.source.job.paper.issued;
   set(CAIRO_PDF_METADATA_CREATE_DATE, (issued.empty() ? "2000-01-01" : issued) + "T00:00:00Z");
 }
@@ -49,14 +49,14 @@ void draw_page(cairo_surface_t* surface, cairo_t* cairo, const pdf::Page& page, 
   cairo_show_page(cairo);
 }
 
-// Result: an empty text, or what went wrong.
+// Returns an empty text, or the error.
 std::string draw_pages(const Report& report, const std::vector<pdf::Page>& pages, const pdf::Fonts& fonts, std::string& drawn) {
   cairo_surface_t* const surface = cairo_pdf_surface_create_for_stream(append, &drawn, pdf::k_page_width, pdf::k_page_height);
   set_metadata(surface, report);
   cairo_t* const cairo = cairo_create(surface);
   std::string complaint = pdf::draw_logo(cairo, report.source.letterhead);
   for (std::size_t i = 0; i < pages.size(); ++i) draw_page(surface, cairo, pages[i], i + 1, fonts);
-  const cairo_status_t drawn_status = cairo_status(cairo);  // once it failed, it draws nothing more and says so here alone
+  const cairo_status_t drawn_status = cairo_status(cairo);  // after a failure it draws nothing more and reports it only here
   cairo_destroy(cairo);
   cairo_surface_finish(surface);
   const cairo_status_t written_status = cairo_surface_status(surface);
@@ -67,16 +67,16 @@ std::string draw_pages(const Report& report, const std::vector<pdf::Page>& pages
   return complaint;
 }
 
-// Result: an empty text, or what went wrong.
+// Returns an empty text, or the error.
 std::string write(const Report& report, std::string& pdf) {
-  // Made once and kept: Cairo holds on to fonts for longer than a document.
+  // Created once and kept: Cairo references fonts for longer than a document.
   static const pdf::Fonts& fonts = *new pdf::Fonts();
   const std::vector<pdf::Page> pages = pdf::lay_out(report, fonts);
   std::string drawn, again;
   for (std::string* const bytes : {&drawn, &again}) {
     if (std::string complaint = draw_pages(report, pages, fonts, *bytes); !complaint.empty()) return complaint;
   }
-  // In a few places Cairo leaves out what it has no memory for, without a word; not twice in the same place.
+  // In a few places Cairo silently omits what it has no memory for, but not twice in the same place.
   if (drawn != again) return cairo_status_to_string(CAIRO_STATUS_NO_MEMORY);
   pdf = pdf::with_catalogue(drawn, report);
   return "";
@@ -95,7 +95,7 @@ extern "C" __attribute__((visibility("default"))) void sievecloth_write_pdf(cons
                                                  : fmt::format("it is of version {}, not {}", sievecloth::k_version, version);
   } catch (const std::bad_alloc&) {
     complaint = "out of memory";
-  } catch (const std::exception& error) {  // of the fonts, or of the library that completes the catalogue
+  } catch (const std::exception& error) {  // from the fonts, or from the library that completes the catalogue
     complaint = error.what();
   }
 }

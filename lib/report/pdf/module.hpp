@@ -1,4 +1,4 @@
-// What the module that draws PDF answers to.
+// Entry point of the module that draws PDF.
 #pragma once
 
 #include <string>
@@ -7,8 +7,8 @@
 
 namespace sievecloth {
 
-/// Name of the function and its type. It leaves the document in `pdf`, or in `complaint` what went wrong. `version` must be the
-/// module's own: a report is handed over as it lies in memory.
+/// Name and type of the function. It stores the document in `pdf`, or the error in `complaint`. `version` must be the module's own:
+/// a report is passed in its memory layout.
 inline constexpr const char* k_pdf_entry = "sievecloth_write_pdf";
 using PdfEntry = void (*)(const char* version, const Report& report, std::string& pdf, std::string& complaint);
 

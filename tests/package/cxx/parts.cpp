@@ -1,4 +1,4 @@
-// Links every C++ part: an owner's table that is none, and the report of a piece that was not measured.
+// Links every C++ part: an invalid owner's table, and the report on a piece that was not measured.
 #include <cstdio>
 
 #include <sievecloth/job_file.hpp>
@@ -15,7 +15,7 @@ int main() {
   try {
     (void)find_edition("no-such-edition").value();
     return 1;
-  } catch (const ErrorException& error) {  // thrown in the library, caught here: its type must be one and the same
+  } catch (const ErrorException& error) {  // thrown in the library, caught here: the type must be identical
     if (error.errors().empty()) return 1;
   }
   std::printf("%s", to_text(assessment).c_str());

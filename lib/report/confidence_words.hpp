@@ -1,4 +1,4 @@
-// How sure an assessment is, in sentences for whoever does not read statistics.
+// Measurement uncertainty and confidence intervals in sentences, for readers without statistics.
 #pragma once
 
 #include <string>
@@ -11,10 +11,10 @@
 
 namespace sievecloth {
 
-/// One group for both directions (`how_sure`) and one for each (`how_sure_warp`, `how_sure_weft`).
+/// Returns one group for both directions (`how_sure`) and one for each (`how_sure_warp`, `how_sure_weft`).
 std::vector<FigureGroup> how_sure_figures(const Assessment& assessment, const Diagnosis& diagnosis, const Words& words);
 
-/// As members, in English: the groups, those of the weave, and every test with its figures as `signs`.
+/// Writes members in English: the groups, those of the weave, and every test with its figures as `signs`.
 void write_diagnosis(JsonWriter& json, const Assessment& assessment, const Diagnosis& diagnosis);
 
 }  // namespace sievecloth

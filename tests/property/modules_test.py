@@ -10,7 +10,7 @@ import re
 import sys
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-# What stands directly below a module; it may include that, and what stands below that in turn.
+# Modules directly below each module; it may include those, and whatever is below them in turn.
 BELOW = {
     "base": set(),
     "standards": {"base"},
@@ -26,7 +26,7 @@ BELOW = {
 # Tools may include everything; but tablegen is built before the editions that most of lib/ needs.
 TOOLS = {"sievecloth": set(BELOW), "tablegen": {"base", "standards", "yaml"}}
 TOP = {"CMakeLists.txt", "README.md", "DEVELOPERS.md", "LICENSE", "lib", "include", "tools", "tests", "tables", "docs"}
-# Headers without a source file of their own stem: which module they belong to; `sievecloth.hpp` takes in the whole core.
+# Headers without a source file of the same stem: the module they belong to; `sievecloth.hpp` includes the whole core.
 HEADER_MODULES = {"job": "measurement", "version": "base", "sievecloth": "check"}
 INCLUDE = re.compile(r'^\s*#\s*include\s+([<"])([^>"]+)[>"]', re.M)
 

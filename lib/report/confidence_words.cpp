@@ -1,4 +1,4 @@
-#include "report/doubt_words.hpp"
+#include "report/confidence_words.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -19,7 +19,7 @@ class DirectionFigures {
   DirectionFigures(const Assessment& assessment, const Diagnosis& diagnosis, Direction direction, const Words& words)
       : assessment_(assessment),
         diagnosis_(diagnosis),
-        doubt_(diagnosis.doubt[direction]),
+        confidence_(diagnosis.confidence[direction]),
         direction_(direction),
         words_(words),
         group_{fmt::format("how_sure_{}", to_text(direction)),
@@ -28,7 +28,7 @@ class DirectionFigures {
                {}} {}
 
   FigureGroup make() {
-    if (doubt_.n == 0) {
+    if (confidence_.n == 0) {
       group_.notes.push_back(words_("sure.nothing-measured"));
       return group_;
     }
@@ -54,26 +54,27 @@ class DirectionFigures {
   std::string at_most(const std::string& value) const { return words_("sure.at-most", {{"value", value}}); }
 
   void add_effective_n() {
-    Figure& figure = add("effective_n", "figure.effective-n", words_.number(shown_count(doubt_.effective_n)), effective_sentence(),
-                         doubt_.effective_n);
-    if (!doubt_.groups) return;
-    figure.parts = {{"groups", static_cast<double>(doubt_.groups->clusters)}, {"design_effect", doubt_.groups->design_effect}};
+    Figure& figure = add("effective_n", "figure.effective-n", words_.number(shown_count(confidence_.effective_n)),
+                         effective_sentence(), confidence_.effective_n);
+    if (!confidence_.groups) return;
+    figure.parts = {{"groups", static_cast<double>(confidence_.groups->clusters)},
+                    {"design_effect", confidence_.groups->design_effect}};
   }
 
   std::string effective_sentence() const {
-    const std::string n = whole(doubt_.n);
-    const std::string groups = doubt_.groups ? whole(doubt_.groups->clusters) : "";
-    const std::string effect = doubt_.groups ? number(doubt_.groups->design_effect, 3) : "";
-    switch (doubt_.dependence) {
+    const std::string n = whole(confidence_.n);
+    const std::string groups = confidence_.groups ? whole(confidence_.groups->clusters) : "";
+    const std::string effect = confidence_.groups ? number(confidence_.groups->design_effect, 3) : "";
+    switch (confidence_.dependence) {
       case Dependence::assumed_independent: return words_("sure.independent");
       case Dependence::one_gap: return words_("sure.one-gap", {{"n", n}});
       case Dependence::one_field: return words_("sure.one-field", {{"n", n}});
       case Dependence::not_kept: return words_("sure.not-kept", {{"n", n}});
       case Dependence::by_field:
-        if (doubt_.groups) return words_("sure.by-field", {{"n", n}, {"groups", groups}, {"effect", effect}});
+        if (confidence_.groups) return words_("sure.by-field", {{"n", n}, {"groups", groups}, {"effect", effect}});
         break;
       case Dependence::by_gap:
-        if (doubt_.groups) return words_("sure.by-gap", {{"n", n}, {"groups", groups}, {"effect", effect}});
+        if (confidence_.groups) return words_("sure.by-gap", {{"n", n}, {"groups", groups}, {"effect", effect}});
         break;
     }
     return words_("sure.no-spread");
@@ -87,14 +88,16 @@ class DirectionFigures {
   }
 
   void add_intervals() {
-    if (doubt_.mean_um) {
-      add_interval("mean", "figure.mean", *doubt_.mean_um, assessment_.all_measured ? Key("sure.mean-all") : Key("sure.mean"));
-    } else if (doubt_.dependence != Dependence::not_kept) {  // else it is said already
+    if (confidence_.mean_um) {
+      add_interval("mean", "figure.mean", *confidence_.mean_um, assessment_.all_measured ? Key("sure.mean-all") : Key("sure.mean"));
+    } else if (confidence_.dependence != Dependence::not_kept) {  // otherwise stated already
       const bool equal = assessment_.sample[direction_].aperture.standard_deviation_um() == 0.0;
-      group_.notes.push_back(doubt_.n < 3 ? words_("sure.too-few") : equal ? words_("sure.no-spread") : words_("sure.one-group"));
+      group_.notes.push_back(confidence_.n < 3 ? words_("sure.too-few")
+                             : equal           ? words_("sure.no-spread")
+                                               : words_("sure.one-group"));
     }
-    if (doubt_.standard_deviation_um)
-      add_interval("deviation", "figure.deviation", *doubt_.standard_deviation_um, "sure.deviation");
+    if (confidence_.standard_deviation_um)
+      add_interval("deviation", "figure.deviation", *confidence_.standard_deviation_um, "sure.deviation");
   }
 
   void add_share(const std::string& id, const std::string& name, double share, const std::string& sentence) {
@@ -104,24 +107,25 @@ class DirectionFigures {
 
   void add_tail() {
     const std::string limit = words_.number(to_text(assessment_.specification.row->largest_aperture()));
-    if (doubt_.share_above_bound) {
-      add_share("share_above_bound", words_("figure.share-above", {{"limit", limit}}), *doubt_.share_above_bound,
-                assessment_.all_measured ? words_("sure.share-all")
-                                         : words_("sure.share", {{"n", whole(doubt_.n)}, {"above", whole(doubt_.above_largest)}}));
+    if (confidence_.share_above_bound) {
+      add_share("share_above_bound", words_("figure.share-above", {{"limit", limit}}), *confidence_.share_above_bound,
+                assessment_.all_measured
+                    ? words_("sure.share-all")
+                    : words_("sure.share", {{"n", whole(confidence_.n)}, {"above", whole(confidence_.above_largest)}}));
     }
     if (assessment_.all_measured) return;
-    if (doubt_.expected_number) {
-      add("expected_number_above", "figure.expected-above", words_.number(shown_count(*doubt_.expected_number)),
-          words_("sure.expected"), doubt_.expected_number);
+    if (confidence_.expected_number) {
+      add("expected_number_above", "figure.expected-above", words_.number(shown_count(*confidence_.expected_number)),
+          words_("sure.expected"), confidence_.expected_number);
     }
-    if (doubt_.number_above_bound) {
-      add("number_above_bound", "figure.number-above", words_.number(shown_count_bound(*doubt_.number_above_bound)),
-          words_(doubt_.finite ? Key("sure.number-finite") : Key("sure.number")), doubt_.number_above_bound);
+    if (confidence_.number_above_bound) {
+      add("number_above_bound", "figure.number-above", words_.number(shown_count_bound(*confidence_.number_above_bound)),
+          words_(confidence_.finite ? Key("sure.number-finite") : Key("sure.number")), confidence_.number_above_bound);
     }
-    if (doubt_.model_share_bound) {
-      add_share("model_share_bound", words_("figure.model"), *doubt_.model_share_bound, words_("sure.model"));
-    } else if (doubt_.no_model) {
-      add("model_share_bound", "figure.model", words_("sure.not-shown"), words_(Key::of<"sure.no-model">(*doubt_.no_model)));
+    if (confidence_.model_share_bound) {
+      add_share("model_share_bound", words_("figure.model"), *confidence_.model_share_bound, words_("sure.model"));
+    } else if (confidence_.no_model) {
+      add("model_share_bound", "figure.model", words_("sure.not-shown"), words_(Key::of<"sure.no-model">(*confidence_.no_model)));
     }
   }
 
@@ -132,23 +136,23 @@ class DirectionFigures {
       add("needed", "figure.needed", words_("sure.all"), words_("sure.needed-every"));
       return;
     }
-    if (doubt_.needed_for_mean) {
-      add_needed("needed_for_mean", "figure.needed-mean", *doubt_.needed_for_mean, "sure.mean-enough", "sure.needed-mean");
-    } else if (doubt_.mean_um) {
+    if (confidence_.needed_for_mean) {
+      add_needed("needed_for_mean", "figure.needed-mean", *confidence_.needed_for_mean, "sure.mean-enough", "sure.needed-mean");
+    } else if (confidence_.mean_um) {
       add("needed_for_mean", "figure.needed-mean", words_("sure.no-number"), words_("sure.needed-never"));
-    } else if (required && doubt_.n < required->count) {
+    } else if (required && confidence_.n < required->count) {
       add_needed("needed_for_mean", "figure.needed-mean", required->count, "sure.mean-enough", "sure.needed-count");
     }
-    if (doubt_.needed_for_spread)
-      add_needed("needed_for_spread", "figure.needed-spread", *doubt_.needed_for_spread, "sure.spread-enough",
+    if (confidence_.needed_for_spread)
+      add_needed("needed_for_spread", "figure.needed-spread", *confidence_.needed_for_spread, "sure.spread-enough",
                  "sure.needed-spread");
     add("needed_for_maximum", "figure.needed-maximum", words_("sure.all"), words_("sure.needed-maximum"));
   }
 
   void add_needed(const std::string& id, Key name, std::int64_t needed, Key enough, Key more) {
     const bool by_count = assessment_.required && needed == assessment_.required->count;
-    const Key sentence = needed <= doubt_.n ? enough : by_count ? Key("sure.needed-count") : more;
-    add(id, name, whole(needed), words_(sentence, {{"n", whole(doubt_.n)}}), static_cast<double>(needed));
+    const Key sentence = needed <= confidence_.n ? enough : by_count ? Key("sure.needed-count") : more;
+    add(id, name, whole(needed), words_(sentence, {{"n", whole(confidence_.n)}}), static_cast<double>(needed));
   }
 
   void add_uncertainty(const std::string& id, Key name, const Uncertainty& uncertainty, Key what) {
@@ -170,15 +174,15 @@ class DirectionFigures {
   }
 
   void add_uncertainties() {
-    if (!doubt_.mean_uncertainty) return;
-    add_uncertainty("mean_expanded_um", "figure.mean-expanded", *doubt_.mean_uncertainty, "sure.mean-uncertainty");
-    add_uncertainty("reading_expanded_um", "figure.reading-expanded", *doubt_.reading_uncertainty, "sure.reading-uncertainty");
-    if (doubt_.deviation_uncertainty)
-      add_uncertainty("deviation_expanded_um", "figure.deviation-expanded", *doubt_.deviation_uncertainty,
+    if (!confidence_.mean_uncertainty) return;
+    add_uncertainty("mean_expanded_um", "figure.mean-expanded", *confidence_.mean_uncertainty, "sure.mean-uncertainty");
+    add_uncertainty("reading_expanded_um", "figure.reading-expanded", *confidence_.reading_uncertainty, "sure.reading-uncertainty");
+    if (confidence_.deviation_uncertainty)
+      add_uncertainty("deviation_expanded_um", "figure.deviation-expanded", *confidence_.deviation_uncertainty,
                       "sure.deviation-uncertainty");
-    if (!doubt_.corrected_deviation_um) return;
-    add("corrected_deviation_um", "figure.corrected-deviation", length(*doubt_.corrected_deviation_um),
-        words_("sure.corrected-deviation"), doubt_.corrected_deviation_um);
+    if (!confidence_.corrected_deviation_um) return;
+    add("corrected_deviation_um", "figure.corrected-deviation", length(*confidence_.corrected_deviation_um),
+        words_("sure.corrected-deviation"), confidence_.corrected_deviation_um);
   }
 
   void add_guards() {
@@ -199,18 +203,18 @@ class DirectionFigures {
     const auto add_probability = [&](const char* id, Key name, const std::optional<double>& probability, Key sentence) {
       if (probability) add(id, name, shown_probability(*probability, words_), words_(sentence), probability);
     };
-    add_probability("mean_conformity", "figure.mean-conformity", doubt_.mean_conformity, "sure.mean-conformity");
-    add_probability("largest_conformity", "figure.largest-conformity", doubt_.largest_conformity, "sure.largest-conformity");
-    add_probability("deviation_conformity", "figure.deviation-conformity", doubt_.deviation_conformity,
+    add_probability("mean_conformity", "figure.mean-conformity", confidence_.mean_conformity, "sure.mean-conformity");
+    add_probability("largest_conformity", "figure.largest-conformity", confidence_.largest_conformity, "sure.largest-conformity");
+    add_probability("deviation_conformity", "figure.deviation-conformity", confidence_.deviation_conformity,
                     "sure.deviation-conformity");
-    if (!doubt_.risks) return;
-    add_probability("consumer_risk", "figure.consumer-risk", doubt_.risks->consumer, "sure.consumer-risk");
-    add_probability("producer_risk", "figure.producer-risk", doubt_.risks->producer, "sure.producer-risk");
+    if (!confidence_.risks) return;
+    add_probability("consumer_risk", "figure.consumer-risk", confidence_.risks->consumer, "sure.consumer-risk");
+    add_probability("producer_risk", "figure.producer-risk", confidence_.risks->producer, "sure.producer-risk");
   }
 
   const Assessment& assessment_;
   const Diagnosis& diagnosis_;
-  const DirectionDoubt& doubt_;
+  const DirectionConfidence& confidence_;
   const Direction direction_;
   const Words& words_;
   FigureGroup group_;
@@ -262,7 +266,7 @@ void write_diagnosis(JsonWriter& json, const Assessment& assessment, const Diagn
 std::string to_text(const Assessment& assessment, const Diagnosis& diagnosis) {
   const Wording english;
   const Words words(english);
-  const std::vector<FigureGroup> quiet = quiet_tests(diagnosis, words);
+  const std::vector<FigureGroup> quiet = nonsignificant_tests(diagnosis, words);
   return to_text(how_sure_figures(assessment, diagnosis, words)) + "\n" + to_text(weave_figures(diagnosis, words)) +
          (quiet.empty() ? "" : "\n" + to_text(quiet));
 }

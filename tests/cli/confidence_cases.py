@@ -1,4 +1,4 @@
-# boundary: what plan, cloth, match and gauge answer, as docs/cli.md has it; no real measurement
+# boundary: the output of plan, cloth, match and gauge, as in docs/cli.md; no real measurement
 """Cases of cli_test.py for the verbs beside check."""
 
 from cli_test import Case
@@ -10,7 +10,7 @@ def readings(mean, spread, n=110, wire=50, wires=10):
     lines = ["direction,aperture_um,wire_um"]
     for direction in ("warp", "weft"):
         for i in range(n):
-            steps = 0 if direction == "weft" and i == 0 else i % 11 - 5  # warp and weft of no piece are the same
+            steps = 0 if direction == "weft" and i == 0 else i % 11 - 5  # in no real piece are warp and weft the same
             lines.append(f"{direction},{mean + steps * spread / 3.2:.3f},{wire if i < wires else ''}")
     return "\n".join(lines) + "\n"
 
