@@ -99,6 +99,7 @@ class Inspector {
   Inspector(const Specification& specification, const Conditions& conditions);
   Result<void> refuse(Quantity quantity, Direction direction, Result<void> reason) noexcept;
   bool is_planned_out(Direction direction) const noexcept;
+  bool is_full(Direction direction) const noexcept;  // as many as the piece has
   Summary& target(Quantity quantity, Direction direction) noexcept;
 
   Specification specification_;

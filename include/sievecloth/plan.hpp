@@ -39,8 +39,6 @@ inline constexpr double k_outlook_probability = 0.9;
 
 /// Maximum number of readings per direction in a plan.
 inline constexpr std::int64_t k_most_planned = 100'000;
-/// Assumed difference between a frame's nominal size and its clear diameter or side: 0.5 in. (ASTM E11, unverified).
-inline constexpr Length k_frame_allowance = Length::from_pm(12'700'000'000);
 
 /// What to measure on one piece, and where.
 struct Plan {

@@ -155,6 +155,9 @@ struct Frame {
 /// The count for a smaller frame is unknown; the count for this size is used instead.
 inline constexpr Length k_smallest_frame = Length::of(75, Unit::millimetre);
 
+/// Assumed difference between a frame's nominal size and its clear diameter or side: 0.5 in. (ASTM E11, unverified).
+inline constexpr Length k_frame_allowance = Length::from_pm(12'700'000'000);
+
 /// Cloth on a roll.
 struct Roll {
   Length width;   ///< across the cloth

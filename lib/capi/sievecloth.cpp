@@ -266,12 +266,23 @@ bool names_parts_once(const Handle& handle, Handle* const* parts, std::size_t co
 // Merges one part into `total`; the part must be idle meanwhile.
 Status merge_part(Handle& handle, Inspector& total, Handle& part) noexcept {
   const Turn turn(part, Access::looks);
-  if (!turn.mine() || part.turned_away) {
-    handle.turned_away.store(true, std::memory_order_relaxed);  // the total lacks those readings as well
-    return fail(handle, ErrorCode::handle_busy, "a part was used by two threads at a time");
-  }
+  if (!turn.mine() || part.turned_away)
+    return fail(handle, ErrorCode::handle_busy, "a part was used by two threads at a time, or lost readings");
   if (!part.inspector) return fail(handle, ErrorCode::not_begun, "a part has not begun");
   return status_of(handle, total.merge(*part.inspector), "parts of another piece, begun with other options, or too many readings");
+}
+
+// All of them or none.
+Status merge_parts(Handle& handle, sievecloth_inspector* const* parts, std::size_t count) {
+  if (parts == nullptr || std::find(parts, parts + count, nullptr) != parts + count) return null_argument(handle);
+  if (count == 0) return wrong_argument(handle, "no parts to merge");
+  if (!names_parts_once(handle, parts, count)) return wrong_argument(handle, "a part given twice, or merged into itself");
+  Inspector total = *handle.inspector;
+  for (std::size_t i = 0; i < count; ++i) {
+    if (const Status status = merge_part(handle, total, *parts[i]); status != SIEVECLOTH_OK) return status;
+  }
+  handle.inspector = total;
+  return SIEVECLOTH_OK;
 }
 
 const Summary& summary_of(const Sample& sample, int32_t quantity, Direction direction) noexcept {
@@ -389,15 +400,9 @@ sievecloth_status sievecloth_inspector_record_viewing(sievecloth_inspector* insp
 
 sievecloth_status sievecloth_inspector_merge(sievecloth_inspector* inspector, sievecloth_inspector* const* parts, size_t count) {
   return with_open(inspector, Access::takes, [&](Handle& it) {
-    if (parts == nullptr || std::find(parts, parts + count, nullptr) != parts + count) return null_argument(it);
-    if (count == 0) return wrong_argument(it, "no parts to merge");
-    if (!names_parts_once(it, parts, count)) return wrong_argument(it, "a part given twice, or merged into itself");
-    Inspector total = *it.inspector;
-    for (std::size_t i = 0; i < count; ++i) {
-      if (const Status status = merge_part(it, total, *parts[i]); status != SIEVECLOTH_OK) return status;
-    }
-    it.inspector = total;
-    return SIEVECLOTH_OK;
+    const Status status = merge_parts(it, parts, count);
+    if (status != SIEVECLOTH_OK) it.turned_away.store(true, std::memory_order_relaxed);  // the piece lacks what was not merged
+    return status;
   });
 }
 

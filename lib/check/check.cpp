@@ -213,6 +213,8 @@ class PieceCheck {
 }  // namespace
 
 Result<Specification> find_specification(const Job& job, std::span<const Edition* const> owners) {
+  if (std::find(owners.begin(), owners.end(), nullptr) != owners.end())
+    return Error{ErrorCode::null_argument, "one of the editions is null", "", "editions", {}};
   if (!job.standard) return missing("standard", "an edition, as `sievecloth editions` lists them");
   if (!job.size) return missing("size", "a size such as \"No. 200\" or 75um");
   const Result<const Edition*> edition = find_edition(job.standard->text, owners);
@@ -233,7 +235,7 @@ Result<Specification> find_specification(const Job& job, std::span<const Edition
 
 Result<Conditions> conditions_of(const Job& job) {
   Conditions conditions{.piece = job.piece,
-                        .resolution = job.measured.resolution,
+                        .resolution = std::max(job.measured.resolution, job.uncertainty.resolution),  // an empty one is less
                         .measured_only = job.measured_only,
                         .apertures_only = job.apertures_only,
                         .only_seen = job.only_seen};

@@ -93,8 +93,15 @@ bool Inspector::is_planned_out(Direction direction) const noexcept {
   return conditions_.planned && evidence_.sample[direction].aperture.count() >= (*conditions_.planned)[direction];
 }
 
+bool Inspector::is_full(Direction direction) const noexcept {
+  const std::optional<std::int64_t>& in_piece = conditions_.piece.apertures_in_piece;
+  return in_piece && evidence_.sample[direction].aperture.count() >= *in_piece;
+}
+
 Result<void> Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
   if (!is_named(quantity, direction)) return refusal(ErrorCode::wrong_argument, "no quantity");
+  if (quantity == Quantity::aperture && is_planned_out(direction) && is_full(direction))
+    return refuse(quantity, direction, refusal(ErrorCode::piece_contradicted, "more apertures than the piece has"));
   // Small apertures beyond the plan carry no information; among the suspects they would look misread.
   if (quantity == Quantity::aperture && is_planned_out(direction) && Length() < reading && reading < specification_.row->nominal)
     return {};

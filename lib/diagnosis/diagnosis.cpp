@@ -9,7 +9,7 @@
 
 #include "base/in_double.hpp"
 #include "diagnosis/gaps.hpp"
-#include "diagnosis/grid.hpp"
+#include "judgement/grid.hpp"
 #include "diagnosis/shape.hpp"
 #include "judgement/factor.hpp"
 
@@ -21,13 +21,6 @@ constexpr std::int64_t k_most_needed = 1'000'000;
 constexpr std::int64_t k_largest_lot = std::numeric_limits<std::int32_t>::max();
 
 Length pitch_of(const Row& row) { return row.nominal + row.wire.preferred.value; }
-
-// Full apertures of a mounted sieve or a roll, at the nominal pitch.
-std::optional<std::int64_t> count_apertures(const Row& row, const Piece& piece) {
-  if (piece.roll) return ApertureGrid::on_roll(*piece.roll, row.nominal, pitch_of(row)).count();
-  if (!piece.frame || piece.frame->size <= k_frame_allowance) return std::nullopt;
-  return ApertureGrid::in_frame(piece.frame->shape, piece.frame->size - k_frame_allowance, row.nominal, pitch_of(row)).count();
-}
 
 // True if the readings at hand are all those of the sample.
 bool complete(const Sample& sample, std::span<const Reading> readings) {

@@ -7,9 +7,9 @@
 #include <boost/math/distributions/chi_squared.hpp>
 
 #include "base/in_double.hpp"
-#include "diagnosis/grid.hpp"
 #include "diagnosis/random.hpp"
 #include "judgement/factor.hpp"
+#include "judgement/grid.hpp"
 
 namespace sievecloth {
 namespace {
@@ -56,13 +56,17 @@ std::vector<std::int64_t> draw(std::int64_t count, std::int64_t total, RandomEng
   return numbers;
 }
 
+std::optional<Lane> lane_of(const ApertureGrid::Cell& cell) {
+  return cell.lane ? std::optional(static_cast<Lane>(*cell.lane)) : std::nullopt;
+}
+
 bool earlier_on_roll(const PlannedReading& a, const PlannedReading& b) { return a.y != b.y ? a.y < b.y : a.x < b.x; }
 
 void add_readings(Plan& plan, const ApertureGrid& grid, Direction direction, RandomEngine& engine) {
   std::vector<PlannedReading> readings;
   for (const std::int64_t number : draw(*plan.apertures, grid.count(), engine)) {
     const ApertureGrid::Cell cell = grid.cell(number, direction);
-    readings.push_back({.direction = direction, .x = cell.x, .y = cell.y, .lane = cell.lane});
+    readings.push_back({.direction = direction, .x = cell.x, .y = cell.y, .lane = lane_of(cell)});
   }
   if (plan.piece.roll) std::sort(readings.begin(), readings.end(), earlier_on_roll);
   const auto count = static_cast<std::int64_t>(readings.size());

@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include "judgement/grid.hpp"
+
 namespace sievecloth {
 namespace {
 
@@ -41,11 +43,12 @@ struct Bounds {
 double largest_pitch_um(const Row& row) { return row.largest_mean().um() + row.wire.maximum.value.um(); }
 double smallest_pitch_um(const Row& row) { return row.smallest_mean().um() + row.wire.minimum.value.um(); }
 
-// The clear part of a frame is at least 0.8 of its nominal size (common practice).
+// The clear part of a frame is at least 0.8 of its nominal size (common practice). Outermost wires need no place in it.
 Bounds bounds_of(const Frame& frame, const Row& row) {
   const double pitch = row.nominal.um() + row.wire.preferred.value.um();
   const double clear = std::max(0.0, 0.8 * frame.size.um() - 2 * std::numbers::sqrt2 * pitch);
-  return {std::max(1.0, std::floor(shape_of(frame) * std::pow(clear / largest_pitch_um(row), 2))), most_apertures(frame, row)};
+  const double most = (frame.size.um() + row.wire.minimum.value.um()) / smallest_pitch_um(row);
+  return {std::floor(shape_of(frame) * std::pow(clear / largest_pitch_um(row), 2)), std::ceil(shape_of(frame) * std::pow(most, 2))};
 }
 
 // Along either side of a roll one aperture is cut.
@@ -56,25 +59,40 @@ Bounds bounds_of(const Roll& roll, const Row& row) {
           std::ceil(roll.width.um() / smallest) * std::ceil(roll.length.um() / smallest)};
 }
 
-Result<void> check_count(const Specification& specification, const Sample& sample, const Piece& piece) {
-  if (!piece.apertures_in_piece) return {};
-  const std::int64_t in_piece = *piece.apertures_in_piece;
+// Half of what the nominal pitch gives is the fewest that is plausible.
+Bounds bounds_of(const Piece& piece, const Row& row) {
+  Bounds bounds = piece.frame ? bounds_of(*piece.frame, row) : bounds_of(*piece.roll, row);
+  const double half = std::ceil(static_cast<double>(count_apertures(row, piece)) / 2);
+  bounds.fewest = std::max({1.0, half, bounds.fewest});
+  return bounds;
+}
+
+Result<void> check_readings(const Sample& sample, double most, std::string_view expected) {
   for (const Direction direction : k_directions) {
     const std::int64_t n = sample[direction].aperture.count();
-    if (n > in_piece) {
-      return contradiction(fmt::format("more apertures were measured along {} than the piece has", to_text(direction)),
-                           fmt::format("{} readings", n), fmt::format("at most {} (apertures_in_piece)", in_piece));
-    }
+    if (static_cast<double>(n) <= most) continue;
+    return contradiction(fmt::format("more apertures were measured along {} than the piece has", to_text(direction)),
+                         fmt::format("{} readings", n), std::string(expected));
+  }
+  return {};
+}
+
+Result<void> check_count(const Specification& specification, const Sample& sample, const Piece& piece) {
+  const std::optional<std::int64_t>& in_piece = piece.apertures_in_piece;
+  if (in_piece) {
+    const std::string expected = fmt::format("at most {} (apertures_in_piece)", *in_piece);
+    if (Result<void> few = check_readings(sample, static_cast<double>(*in_piece), expected); !few) return few;
   }
   if (!piece.frame && !piece.roll) return {};
-  const auto [fewest, most] =
-      piece.frame ? bounds_of(*piece.frame, *specification.row) : bounds_of(*piece.roll, *specification.row);
-  const double count = static_cast<double>(in_piece);
-  if (fewest <= count && count <= most) return {};
+  const Bounds bounds = bounds_of(piece, *specification.row);
   const std::string_view what = piece.frame ? "frame" : "roll";
-  return contradiction(
-      fmt::format("the number of apertures does not fit the {}", what), fmt::format("apertures_in_piece {}", in_piece),
-      fmt::format("{:.0f} to {:.0f} full apertures of {} in this {}", fewest, most, specification.row->designation, what));
+  const std::string expected = fmt::format("{:.0f} to {:.0f} full apertures of {} in this {}", bounds.fewest, bounds.most,
+                                           specification.row->designation, what);
+  if (!in_piece) return check_readings(sample, bounds.most, expected);
+  const double count = static_cast<double>(*in_piece);
+  if (bounds.fewest <= count && count <= bounds.most) return {};
+  return contradiction(fmt::format("the number of apertures does not fit the {}", what),
+                       fmt::format("apertures_in_piece {}", *in_piece), expected);
 }
 
 Error impossible(std::string_view what, std::int64_t found, std::string_view expected) {
@@ -131,15 +149,22 @@ Result<void> check_sizes(const Specification& specification, const Piece& piece)
   const auto none = [](std::string_view what, const Length& found) {
     return contradiction(fmt::format("no {}", what), to_text(found), "above 0");
   };
+  const auto holds_none = [&](std::string_view what, const Length& found) {
+    return contradiction(fmt::format("a {} that holds no aperture", what), to_text(found),
+                         fmt::format("more than {}", specification.row->designation));
+  };
+  if (piece.frame && piece.roll) return contradiction("a frame and a roll", "both", "one of them");
   if (piece.roll && piece.roll->width <= Length()) return none("width of a roll", piece.roll->width);
   if (piece.roll && piece.roll->length <= Length()) return none("length of a roll", piece.roll->length);
+  const Length nominal = specification.row->nominal;
+  if (piece.roll && std::min(piece.roll->width, piece.roll->length) <= nominal)
+    return holds_none("roll", std::min(piece.roll->width, piece.roll->length));
   if (piece.apertures_in_piece.value_or(1) < 1)
     return contradiction("no number of apertures", fmt::format("apertures_in_piece {}", *piece.apertures_in_piece), "1 or more");
   if (!piece.frame) return {};
   if (piece.frame->size <= Length()) return none("frame", piece.frame->size);
-  if (piece.frame->size > specification.row->nominal) return {};
-  return contradiction("a frame that holds no aperture", to_text(piece.frame->size),
-                       fmt::format("more than {}", specification.row->designation));
+  if (piece.frame->size <= nominal) return holds_none("frame", piece.frame->size);
+  return {};
 }
 
 Result<void> check_agreement(const Specification& specification, const Conditions& conditions) {
@@ -156,10 +181,6 @@ Result<void> check_agreement(const Specification& specification, const Condition
 }
 
 }  // namespace
-
-double most_apertures(const Frame& frame, const Row& row) {
-  return std::ceil(shape_of(frame) * std::pow(frame.size.um() / smallest_pitch_um(row), 2));
-}
 
 // A specification filled in by hand may have the row of another edition, or lack the grade.
 Result<void> check_specification(const Specification& specification) {

@@ -15,7 +15,4 @@ Result<void> check_sample(const Specification& specification, const Sample& samp
 /// option_conflict, piece_contradicted.
 Result<void> check_conditions(const Specification& specification, const Evidence& evidence, const Conditions& conditions);
 
-/// Upper bound on the full apertures of a frame: its whole nominal size clear, the smallest mean aperture, the thinnest wire.
-double most_apertures(const Frame& frame, const Row& row);
-
 }  // namespace sievecloth

@@ -1,7 +1,7 @@
 #include <algorithm>
 
 #include "base/exact.hpp"
-#include "judgement/conditions.hpp"
+#include "judgement/grid.hpp"
 #include "sievecloth/assessment.hpp"
 
 namespace sievecloth {
@@ -30,8 +30,13 @@ std::int64_t for_area_of_cloth(std::int64_t count, const Roll& roll) {
   return std::max(count, ceiling(int512(roll.width.pm()) * roll.length.pm() * count, hundred_square_feet));
 }
 
-// True even for the full frame with the finest apertures and wires that the row permits.
-bool holds_few(const Piece& piece, const Row& row) { return piece.frame && most_apertures(*piece.frame, row) <= k_few_apertures; }
+// Whether a mounted sieve or a roll has so few apertures, at the nominal pitch, that it is measured whole.
+bool holds_few(const Piece& piece, const Row& row) {
+  if (!piece.frame && !piece.roll) return false;
+  const Length many = Length::from_pm(row.nominal.pm() * 2 * k_few_apertures);
+  if (piece.frame ? piece.frame->size > many : std::min(piece.roll->width, piece.roll->length) > many) return false;
+  return count_apertures(row, piece) <= k_few_apertures;
+}
 
 void scale(RequiredCount& required, CountScale scale, const Piece& piece) {
   if (scale == CountScale::sieving_area && piece.frame) {

@@ -15,7 +15,6 @@ class SuspectNames {
   void add(const Reading& reading);
   /// The same for rows.
   void add(const ReadingColumns& rows);
-  void merge(const SuspectNames& other);
 
   /// Number of suspects with a name; k_most_named_suspects + 1 if there are more than k_most_named_suspects.
   std::int64_t count() const noexcept { return static_cast<std::int64_t>(names_.size()); }
@@ -23,7 +22,8 @@ class SuspectNames {
  private:
   bool full() const noexcept { return count() > k_most_named_suspects; }
 
-  std::set<std::string> names_;
+  std::set<std::string> names_;            // fields, and positions that no field names
+  std::set<std::string> named_positions_;  // of fields
 };
 
 }  // namespace sievecloth

@@ -194,6 +194,10 @@ class Search {
     if (inspection && calibration && *inspection > *calibration) {
       find(row, "standard_deviation_limit.inspection", "above the limit of calibration");
     }
+    if ((inspection && !compliance) || (calibration && !inspection)) {
+      find(row, inspection ? "standard_deviation_limit.compliance" : "standard_deviation_limit.inspection",
+           "is missing, though a grade of smaller samples has it");
+    }
     // The limit for compliance follows the tolerances closely; those for smaller samples are up to half as strict again.
     check_ratio(row, Grade::compliance, compliance, 3.45);
     if (inspection != compliance) check_ratio(row, Grade::inspection, inspection, 5.2);

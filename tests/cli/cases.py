@@ -515,6 +515,8 @@ ATTACKED = [
     usage("misled: --last-line while a file grows", ["watch", "d.csv", *PASSED, "--follow", "1", "--last-line"], "--last-line", "--follow"),
     own("#200 at 90 um", 65, own_table([('nominal: "75", alternative: "No. 200"', 'nominal: "90", alternative: "#200"')]), err=("own.yaml", "#200", "75")),
     own("No. 200 at 90 um", 65, own_table([('nominal: "75"', 'nominal: "90"')]), err=("own.yaml", "No. 200", "75")),
+    Case("misled: match warns of readings that cannot be real", ["match", "d.csv", "--viewing", "passed"], 0, out=("Warning: ",), files={"d.csv": good(step=2)}),
+    Case("misled: match warns in JSON", ["match", "d.csv", "--viewing", "passed", "--json"], 0, out=("\"warnings\": [", "steps of 2"), files={"d.csv": good(step=2)}),
     Case("misled: match tells the errata", ["match", "d.csv", "--viewing", "passed"], 0, out=("3500", "3600"), files={"d.csv": good(unit="mm", nominal=19, wire=3.15, step=0.05)}),
     Case("misled: a batch tells the errata", ["check", "d.csv", "d.csv", "--standard", "astm-e11-17", "--size", "19mm", "--grade", "inspection", "--viewing", "passed"], 0, out=("note: d.csv", "3600"),
          files={"d.csv": good(unit="mm", nominal=19, wire=3.15, step=0.05)}),

@@ -6,7 +6,7 @@
 #include <gtest/gtest.h>
 #include <boost/math/distributions/chi_squared.hpp>
 
-#include "diagnosis/grid.hpp"
+#include "judgement/grid.hpp"
 #include "report/plan_report.hpp"
 #include "sievecloth/plan.hpp"
 #include "sievecloth/readings_csv.hpp"

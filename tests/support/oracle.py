@@ -506,14 +506,20 @@ def describe(values):
     return Statistics(n, Fraction(total, n), variance, min(values), max(values))
 
 
+def full_apertures(row, clear):
+    """How many full apertures a round frame shows whose clear diameter is `clear`, one of them in its middle: counted one by one."""
+    pitch, reach = row.nominal + row.wire_preferred.value, range(-41, 42)
+    return sum((2 * abs(i) * pitch + row.nominal) ** 2 + (2 * abs(j) * pitch + row.nominal) ** 2 <= clear**2 for i in reach for j in reach)
+
+
 def holds_few(row, options):
-    """20 full apertures or fewer, as the record says; without one, where not even the finest cloth of the row has more in a round frame."""
+    """20 full apertures or fewer: as the record says, or as a round frame holds at the nominal pitch, half an inch of it covered."""
     if options.apertures_in_piece is not None:
         return options.apertures_in_piece <= 20
-    if not options.frame_diameter:
+    if not options.frame_diameter or options.frame_diameter > 40 * row.nominal:
         return False
-    finest_pitch = row.nominal - row.average.value + row.wire_minimum.value
-    return math.ceil(math.pi / 4 * (options.frame_diameter / finest_pitch) ** 2) <= 20
+    clear = options.frame_diameter - 12_700_000_000
+    return clear <= 0 or full_apertures(row, clear) <= 20
 
 
 def required_count(row, spec_edition, grade, options):

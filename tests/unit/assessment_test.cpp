@@ -735,5 +735,60 @@ TEST(Misled, ARollHasMoreThanTwentyApertures) {
   EXPECT_TRUE(assess(size, make_sample(size), with(80 * 80)).ok());
 }
 
+Piece framed(std::int64_t mm) { return {.frame = Frame{FrameShape::round, Length::of(mm, Unit::millimetre)}}; }
+Piece rolled(std::int64_t width_mm, std::int64_t length_mm) {
+  return {.roll = Roll{Length::of(width_mm, Unit::millimetre), Length::of(length_mm, Unit::millimetre)}};
+}
+
+TEST(Misled, FewAperturesOfARollAreMeasuredWhole) {
+  // regression: `plan` counted 5 by 3 apertures of 16 mm, and 15 readings of each direction conformed without being all
+  const Specification coarse = specification("iso-3310-1-2016", "16mm", Grade::inspection);  // pitch 19.15 mm
+  EXPECT_TRUE(required_count(coarse, rolled(100, 60))->all);
+  EXPECT_TRUE(required_count(coarse, rolled(60, 100))->all);
+  EXPECT_FALSE(required_count(coarse, rolled(150, 100))->all);  // 7 by 5
+  EXPECT_EQ(judge(coarse, perfect(coarse, 15), {.piece = rolled(100, 60), .viewing_passed = true}).verdict, Verdict::undecided);
+}
+
+TEST(Misled, WhatPlanMeasuresWholeCheckDoesToo) {
+  // regression: 9 apertures of 16 mm are in the clear part of a 100 mm frame (counted by hand: 3 by 3); 4 readings conformed
+  const Specification coarse = specification("iso-3310-1-2016", "16mm", Grade::inspection);
+  EXPECT_TRUE(required_count(coarse, framed(100))->all);
+  EXPECT_FALSE(required_count(coarse, framed(200))->all);
+  EXPECT_TRUE(required_count(specification("astm-e11-17", "16mm", Grade::inspection), framed(100))->all);
+}
+
+TEST(Misled, NoPieceHasMoreReadingsThanApertures) {
+  // regression: pi/4 (100 mm / 17.8 mm)^2 = 25 apertures of 16 mm at most; 4 in 20 mm by 20 mm; none in 10 mm
+  const Specification coarse = specification("iso-3310-1-2016", "16mm", Grade::inspection);
+  const auto code = [&](std::int64_t n, Piece piece) {
+    const Result<Assessment> result = assess(coarse, perfect(coarse, n), {.piece = piece, .viewing_passed = true});
+    return result.ok() ? ErrorCode::internal : result.error().code;
+  };
+  EXPECT_EQ(code(20, framed(100)), ErrorCode::internal);
+  EXPECT_EQ(code(40, framed(100)), ErrorCode::piece_contradicted);
+  EXPECT_EQ(code(4, rolled(20, 20)), ErrorCode::internal);
+  EXPECT_EQ(code(5, rolled(20, 20)), ErrorCode::piece_contradicted);
+  EXPECT_EQ(code(1, rolled(10, 10)), ErrorCode::piece_contradicted);
+  EXPECT_EQ(code(1, rolled(1000, 16)), ErrorCode::piece_contradicted);
+  Piece both = framed(200);
+  both.roll = rolled(1000, 1000).roll;
+  EXPECT_EQ(code(1, both), ErrorCode::piece_contradicted);
+}
+
+TEST(Misled, HalfOfWhatTheFrameHoldsIsTheFewestPlausible) {
+  // regression: a 200 mm frame of 45 mm cloth holds 5 apertures by the plan; one reading was said to be all of them
+  const Specification coarse = specification("astm-e11-17", "45mm", Grade::inspection);
+  const auto is_refused = [&](std::int64_t n) {
+    Piece piece = framed(200);
+    piece.apertures_in_piece = n;
+    piece.all_apertures = true;
+    return !assess(coarse, perfect(coarse, n), {.piece = piece, .viewing_passed = true}).ok();
+  };
+  EXPECT_TRUE(is_refused(1));
+  EXPECT_TRUE(is_refused(2));
+  EXPECT_FALSE(is_refused(3));
+  EXPECT_FALSE(is_refused(5));
+}
+
 }  // namespace
 }  // namespace sievecloth

@@ -465,4 +465,27 @@ TEST(CInterface, AnAnswerThatNeverCameDoesNotLookGood) {
   EXPECT_EQ(with_size(sievecloth_standing_init).criterion, -1);
 }
 
+TEST(CInterface, APieceWithoutAPartIsNotAccepted) {
+  // regression: docs/c-abi.md: a merge that takes nothing loses its parts; whoever did not look at its status saw `conforms`
+  sievecloth_options options = no_200();
+  options.viewing = SIEVECLOTH_VIEWING_PASSED;
+  sievecloth_options others = options;
+  others.apertures_only = 1;
+  const Handle part = begun(options), other = begun(others), fresh = new_handle();
+  const std::vector<std::vector<sievecloth_inspector*>> lists = {
+      {}, {nullptr}, {part.get(), part.get()}, {other.get()}, {fresh.get()}};
+  for (const auto& parts : lists) {
+    const Handle handle = begun(options);
+    for (const int direction : {SIEVECLOTH_WARP, SIEVECLOTH_WEFT}) {
+      add_um(handle, std::vector<double>(200, 75.0), SIEVECLOTH_APERTURE, direction);
+      add_um(handle, std::vector<double>(200, 76.0), SIEVECLOTH_APERTURE, direction);
+      add_um(handle, std::vector<double>(20, 50.0), SIEVECLOTH_WIRE, direction);
+    }
+    EXPECT_NE(sievecloth_inspector_merge(handle.get(), parts.data(), parts.size()), SIEVECLOTH_OK);
+    auto result = with_size(sievecloth_result_init);
+    ASSERT_EQ(sievecloth_inspector_finish(handle.get(), &result), SIEVECLOTH_OK);
+    EXPECT_EQ(result.verdict, SIEVECLOTH_UNDECIDED) << parts.size();
+  }
+}
+
 }  // namespace

@@ -154,11 +154,30 @@ TEST(Check, NoOwnersEditionHidesOneThatIsBuiltIn) {
   owners.name = "house-3";
   const Edition* const editions[] = {&owners};
   const auto edition_of = [&](const char* name) {
-    return check_piece(job_for(name, "No. 200", "inspection"), editions, source_of(readings(100)), "r.csv")->assessment.specification.edition;
+    return check_piece(job_for(name, "No. 200", "inspection"), editions, source_of(readings(100)), "r.csv")
+        ->assessment.specification.edition;
   };
   EXPECT_EQ(edition_of("house-3"), &owners);
   owners.name = "astm-e11-17";
   EXPECT_NE(edition_of("astm-e11-17"), &owners);
+}
+
+TEST(Check, TheCoarserOfTwoResolutionsCounts) {
+  // regression: a job filled in by hand with the resolution among the uncertainties alone was judged as if it were fine
+  for (const std::optional<Length> measured : {std::optional<Length>(), std::optional(um(1))}) {
+    Job job = job_for("iso-3310-1-2016", "75um", "inspection");
+    job.measured.resolution = measured;
+    job.uncertainty.resolution = um(50);
+    const CheckedPiece piece = check_piece(job, {}, source_of(readings(100)), "r.csv").value();
+    EXPECT_EQ(piece.assessment.verdict, Verdict::undecided);
+  }
+}
+
+TEST(Check, NoOwnersEditionIsNull) {
+  // regression: a null pointer among the editions crashed
+  const Edition* const editions[] = {nullptr};
+  EXPECT_EQ(check_piece(job_for("astm-e11-17", "75um", "inspection"), editions, source_of(readings(100)), "r.csv").error().code,
+            ErrorCode::null_argument);
 }
 
 }  // namespace

@@ -655,5 +655,23 @@ TEST(Inspector, SmallAperturesBeyondThePlanSayNothing) {
   }
 }
 
+TEST(Inspector, MoreAperturesThanThePieceHasAreRefused) {
+  // regression: with a plan of all 100 apertures, 30 further readings of a piece of 100 left no trace
+  Conditions conditions{.piece = {.apertures_in_piece = 100, .all_apertures = true}, .viewing_passed = true};
+  conditions.planned = {100, 100};
+  for (const bool in_a_span : {false, true}) {
+    Inspector inspector = inspector_for(e11(), conditions);
+    add_many(inspector, Quantity::aperture, um(75), 100);
+    add_many(inspector, Quantity::wire, um(50), 10);
+    ASSERT_EQ(inspector.finish()->verdict, Verdict::conforms);
+    const double reading = 74;
+    const Result<void> taken = in_a_span
+                                   ? inspector.add(Quantity::aperture, Direction::warp, std::span(&reading, 1), Unit::micrometre)
+                                   : inspector.add(Quantity::aperture, Direction::warp, um(74));
+    EXPECT_EQ(taken.error().code, ErrorCode::piece_contradicted);
+    EXPECT_EQ(inspector.finish()->verdict, Verdict::undecided);
+  }
+}
+
 }  // namespace
 }  // namespace sievecloth

@@ -50,5 +50,33 @@ TEST(SuspectNames, WhatNobodyCanTellApartIsOneName) {
   EXPECT_EQ(names.count(), 2);
 }
 
+TEST(SuspectNames, LettersBeyondAsciiAreNotToldApart) {
+  // regression: "\u00c41" and "\u00e41" were two suspects; so were a letter with its accent and the letter followed by one
+  SuspectNames names;
+  for (const char* name : {"\u00c41", "\u00e41", "A\u03081", "\u04141"}) names.add(suspect(name));
+  EXPECT_EQ(names.count(), 1);
+  names.add(suspect("\u00e42"));
+  names.add(suspect("\u00e4b1"));
+  EXPECT_EQ(names.count(), 3);
+}
+
+TEST(SuspectNames, APositionThatAFieldNamesIsThatField) {
+  // regression: a suspect named in one direction and only placed in the other counted twice
+  const auto at = [](std::string_view field, std::int64_t x) {
+    Reading reading = suspect(field);
+    reading.x = Length::of(x, Unit::millimetre);
+    reading.y = Length::of(1, Unit::millimetre);
+    return reading;
+  };
+  for (const bool named_first : {true, false}) {
+    SuspectNames names;
+    names.add(at(named_first ? "S1" : "", 1));
+    names.add(at(named_first ? "" : "S1", 1));
+    EXPECT_EQ(names.count(), 1);
+    names.add(at("", 2));
+    EXPECT_EQ(names.count(), 2);
+  }
+}
+
 }  // namespace
 }  // namespace sievecloth

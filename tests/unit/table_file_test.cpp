@@ -143,6 +143,8 @@ TEST(TableFile, LooksForTypingErrors) {
     return doubts("{compliance: \"10.23\"}", to);
   };
   EXPECT_THAT(spreads("9.0"), SizeIs(0));
+  EXPECT_THAT(doubts("{compliance: \"10.23\"}", "{compliance: \"10.23\", calibration: \"9.0\"}"),
+              ::testing::Contains("75.5 \u00b5m standard_deviation_limit.inspection"));  // left out between two that have it
   EXPECT_THAT(spreads("9.1"), ElementsAre("75.5 \u00b5m standard_deviation_limit.inspection"));  // above calibration's
   EXPECT_THAT(doubts("counts: {compliance: \"1000\"}", "counts: {compliance: \"all\"}"),
               ElementsAre("75.5 \u00b5m counts.compliance",

@@ -101,6 +101,15 @@ std::string agreed_of(const Match& match) {
   return count ? fmt::format("; count of {} agreed, not the edition's", *count) : "";
 }
 
+// Cautions about the readings; that they fit another size is what is being found out.
+std::string cautions_of(const Match& match) {
+  std::string text;
+  for (const Warning& warning : match.assessment.warnings) {
+    if (warning.kind != Warning::Kind::fits_other_size) text += fmt::format(". Warning: {}", to_text(warning, match.assessment));
+  }
+  return text;
+}
+
 std::string errata_of(const Match& match) {
   std::string text;
   for (const std::string& sentence : erratum_sentences(match.assessment.specification)) text += ". " + sentence;
@@ -116,7 +125,7 @@ FigureGroup group_of(const std::vector<Match>& matches, Fit kind, const std::str
     const std::string key = fmt::format("{} {} {}", specification.edition->name, specification.row->designation,
                                         specification.grade ? to_text(*specification.grade) : "");
     group.figures.push_back({key, name_of(match.assessment), kind == Fit::missed ? fmt::format("{:.0f} %", 100 * match.excess) : "",
-                             sentence_of(match) + agreed_of(match) + errata_of(match), match.excess});
+                             sentence_of(match) + agreed_of(match) + cautions_of(match) + errata_of(match), match.excess});
   }
   if (group.figures.empty()) group.notes.emplace_back("none");
   return group;
@@ -154,6 +163,7 @@ std::string json_of(const std::vector<Match>& matches, const std::vector<std::st
         if (assessment.conditions.agreed_count) json.member("agreed_count", *assessment.conditions.agreed_count);
         json.member("excess", match.excess);
         json.member("sentence", sentence_of(match));
+        json.array("warnings", assessment.warnings, [&](const Warning& warning) { json.value(to_text(warning, assessment)); });
         write_errata(json, assessment.specification);
         write_doubts(json, *assessment.specification.edition, *assessment.specification.row);
         json.array("missed", assessment.criteria, [&](const Criterion& criterion) {

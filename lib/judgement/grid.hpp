@@ -5,7 +5,8 @@
 #include <optional>
 #include <vector>
 
-#include "sievecloth/plan.hpp"
+#include "sievecloth/edition.hpp"
+#include "sievecloth/sample.hpp"
 
 namespace sievecloth {
 
@@ -15,7 +16,7 @@ class ApertureGrid {
   struct Cell {
     Length x;
     Length y;
-    std::optional<Lane> lane;
+    std::optional<std::int64_t> lane;  ///< of a roll, from 0
   };
 
   /// `clear`: diameter or side not covered by the frame. One aperture is centred in the frame.
@@ -37,5 +38,9 @@ class ApertureGrid {
       0};  // in a frame: number of the first aperture of each row; on a roll: of each lane; then the end
   std::vector<std::int64_t> columns_{0};  // on a roll: first column of each lane; then the end
 };
+
+/// Returns the number of full apertures of a mounted sieve or a roll at the nominal pitch, without k_frame_allowance of the frame.
+/// REQUIRES: a frame or a roll.
+std::int64_t count_apertures(const Row& row, const Piece& piece);
 
 }  // namespace sievecloth

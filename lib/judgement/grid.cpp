@@ -1,4 +1,4 @@
-#include "diagnosis/grid.hpp"
+#include "judgement/grid.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -62,7 +62,7 @@ ApertureGrid::Cell ApertureGrid::cell_on_roll(std::int64_t number) const {
   const std::int64_t row = (number - begins_[index]) / width;
   const std::int64_t column = columns_[index] + (number - begins_[index]) % width;
   const std::int64_t half = pitch_.pm() / 2;
-  return {Length::from_pm(column * pitch_.pm() + half), Length::from_pm(row * pitch_.pm() + half), static_cast<Lane>(lane)};
+  return {Length::from_pm(column * pitch_.pm() + half), Length::from_pm(row * pitch_.pm() + half), lane};
 }
 
 ApertureGrid::Cell ApertureGrid::cell(std::int64_t number, Direction direction) const {
@@ -74,6 +74,13 @@ ApertureGrid::Cell ApertureGrid::cell(std::int64_t number, Direction direction) 
   const Length across = Length::from_pm((row - half_rows) * pitch_.pm());
   const Length along = Length::from_pm((number - begins_[index] - half_length) * pitch_.pm());
   return direction == Direction::warp ? Cell{along, across, std::nullopt} : Cell{across, along, std::nullopt};
+}
+
+std::int64_t count_apertures(const Row& row, const Piece& piece) {
+  const Length pitch = row.nominal + row.wire.preferred.value;
+  if (piece.roll) return ApertureGrid::on_roll(*piece.roll, row.nominal, pitch).count();
+  const Length clear = piece.frame->size - k_frame_allowance;
+  return clear > Length() ? ApertureGrid::in_frame(piece.frame->shape, clear, row.nominal, pitch).count() : 0;
 }
 
 }  // namespace sievecloth
