@@ -5,6 +5,7 @@
 
 #include "report/base64.hpp"
 #include "report/escape.hpp"
+#include "report/mark.hpp"
 #include "report/words.hpp"
 #include "sievecloth/report.hpp"
 
@@ -154,6 +155,7 @@ std::string head(const Report& report) {
   std::string html = fmt::format("<!DOCTYPE html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n",
                                  escaped_html(report.source.wording.language));
   html += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
+  html += fmt::format("<meta name=\"sievecloth-report\" content=\"{}\">\n", report_mark(report.source.job));
   html += fmt::format("<title>{}</title>\n", title);
   const std::string& author = report.source.letterhead.name;
   if (!author.empty()) html += fmt::format("<meta name=\"author\" content=\"{}\">\n", escaped_html(author));

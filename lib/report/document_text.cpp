@@ -5,6 +5,7 @@
 
 #include "base/text.hpp"
 #include "report/escape.hpp"
+#include "report/mark.hpp"
 #include "sievecloth/report.hpp"
 
 namespace sievecloth {
@@ -159,7 +160,7 @@ std::string to_text(const Report& report) {
     text += "\n" + underlined(section.title, '-');
     for (const Block& block : section.blocks) std::visit(TextWriter{text}, block);
   }
-  return text;
+  return text + "\n" + report_mark(report.source.job) + "\n";
 }
 
 std::string to_markdown(const Report& report) {
@@ -177,7 +178,7 @@ std::string to_markdown(const Report& report) {
     text += fmt::format("## {}\n\n", escaped_markdown(section.title));
     for (const Block& block : section.blocks) std::visit(MarkdownWriter{text}, block);
   }
-  return text;
+  return text + fmt::format("<!-- {} -->\n", report_mark(report.source.job));
 }
 
 }  // namespace sievecloth

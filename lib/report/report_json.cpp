@@ -1,5 +1,6 @@
 #include "report/confidence_words.hpp"
 #include "report/json_parts.hpp"
+#include "report/mark.hpp"
 #include "sievecloth/report.hpp"
 #include "sievecloth/version.hpp"
 
@@ -233,6 +234,7 @@ void write_report(JsonWriter& json, const Report& report) {
   const ReportSource& source = report.source;
   const ReportRecord& paper = source.job.paper;
   json.object("report", [&] {
+    json.member("mark", report_mark(source.job));
     json.member("title", report.title);
     json.member("language", source.wording.language);
     write_text(json, "number", paper.number);

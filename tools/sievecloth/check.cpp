@@ -14,6 +14,7 @@
 #include "output.hpp"
 #include "owners_table.hpp"
 #include "piece.hpp"
+#include "report/mark.hpp"
 #include "reports.hpp"
 #include "sievecloth/report.hpp"
 #include "verbs.hpp"
@@ -27,6 +28,7 @@ struct Options {
   CheckOptions check;
   ReportOptions report;
   std::vector<std::string> summaries;
+  bool overwrite = false;
   bool json = false;
 };
 
@@ -70,24 +72,33 @@ int check_one(const Options& options, const std::optional<TableFile>& table, con
   return failed != 0 ? failed : exit_code(assessment.verdict);
 }
 
-// ---- several pieces
-
-// Two pieces must not write to the same report.
-Result<void> check_targets(const Options& options, const ReportWriter& reports) {
-  std::vector<std::string> seen;
+// Names all inputs and outputs, so that a refusal comes before anything is written.
+Result<void> name_files(const Options& options, const ReportWriter& reports, Files& files) {
+  files.add_input(options.tables);
+  std::vector<std::string> marks;
   for (const std::string& file : options.files) {
-    for (std::string& path : reports.targets(file)) {
-      if (std::find(seen.begin(), seen.end(), path) != seen.end())
-        return Error{ErrorCode::option_conflict,
-                     "two reports would go to the same file",
-                     path,
-                     "{} in its name, which stands for the name of the piece's file",
-                     {}};
-      seen.push_back(std::move(path));
+    const std::optional<Job> job = job_in(file);
+    files.add_input(file);
+    if (job && !job->readings.file.empty()) files.add_input(readings_path(file, *job));
+    marks.push_back(report_mark(job.value_or(Job())));
+  }
+  for (std::size_t i = 0; i < options.files.size(); ++i) {
+    const Result<std::vector<std::string>> paths = reports.targets(options.files[i]);
+    if (!paths.ok()) return paths.errors();
+    for (const std::string& path : *paths) {
+      if (const Result<void> added = files.add_output(path); !added) return added.errors();
+      if (options.files[i] == "-") continue;  // what it holds is not known yet
+      if (const Result<void> may = files.may_write(path, marks[i]); !may) return may.errors();
     }
+  }
+  for (const std::string& path : options.summaries) {
+    if (const Result<void> added = files.add_output(path); !added) return added.errors();
+    if (const Result<void> may = files.may_write(path); !may) return may.errors();
   }
   return {};
 }
+
+// ---- several pieces
 
 Result<void> write_summaries(const Options& options, const std::vector<BatchLine>& lines) {
   for (const std::string& file : options.summaries) {
@@ -162,7 +173,6 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
 }
 
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
-  if (const Result<void> targets = check_targets(options, reports); !targets) return complain(targets.errors(), options.json);
   const Batch batch = check_files(options, table, reports);
   Errors errors;
   for (std::size_t i = 0; i < batch.lines.size(); ++i) {
@@ -180,20 +190,28 @@ int check_batch(const Options& options, const std::optional<TableFile>& table, c
 int run(Options options, const Verb& verb) {
   const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
   if (!table.ok()) return complain(table.errors(), options.json);
-  const Result<ReportWriter> reports = ReportWriter::make(options.report);
+  Files files(options.overwrite);
+  const Result<ReportWriter> reports = ReportWriter::make(options.report, files);
   if (!reports.ok()) return complain(reports.errors(), options.json, &verb);
+  if (reports->wanted() || !options.summaries.empty()) {
+    if (const Result<void> named = name_files(options, *reports, files); !named)
+      return complain(named.errors(), options.json, &verb);
+  }
   options.check.for_report = reports->wanted();
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
   return batch ? check_batch(options, *table, *reports) : check_one(options, *table, *reports, verb);
 }
 
-std::vector<Option> report_options(ReportOptions& report, std::vector<std::string>& summaries) {
-  return {{"--report", &report.files, "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"},
-          {"--annex", &report.annex, "List all readings in the reports", {.one_of = {"readings"}}},
-          {"--laboratory", &report.laboratory, "The laboratory's branding on reports, as YAML"},
-          {"--language", &report.language, "Words of reports in another language, as YAML"},
-          {"--template", &report.templates, "Mustache template for the reports of the same ending"},
-          {"--summary", &summaries, "A line for each piece, with its worst margin; .csv or text"}};
+std::vector<Option> report_options(Options& options) {
+  ReportOptions& report = options.report;
+  return {
+      {"--report", &report.files, "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"},
+      {"--annex", &report.annex, "List all readings in the reports", {.one_of = {"readings"}}},
+      {"--laboratory", &report.laboratory, "The laboratory's face on reports, as YAML"},
+      {"--language", &report.language, "Words of reports in another language, as YAML"},
+      {"--template", &report.templates, "Mustache template for the reports of the same ending"},
+      {"--summary", &options.summaries, "A line for each piece, with its worst margin; .csv or text"},
+      {"--overwrite", &options.overwrite, "Replace files that are there, other than drafts and the same report of the same piece"}};
 }
 
 }  // namespace
@@ -209,22 +227,22 @@ Verb check_verb() {
             {{"FILE", &options->files, "Readings as CSV, or a job file; - is standard input", {.required = true}}},
             [options](const Verb& check) { return run(*options, check); }};
   append(verb.options, check_options(options->check, options->tables));
-  append(verb.options, {{"--decision",
-                         &options->check.decision,
-                         "Decision rule; what the uncertainty is stands in the job file",
-                         {.one_of = {"simple-acceptance", "guarded-acceptance", "four-outcomes"}}},
-                        {"--how-sure", &options->check.how_sure,
-                         "Add uncertainty and confidence intervals, and what the readings say about the loom"},
-                        {"--contiguous",
-                         &options->check.contiguous,
-                         "The readings follow each other on the cloth, gap by gap",
-                         {.needs = {"--how-sure"}}},
-                        {"--threads",
-                         &options->check.threads,
-                         "Threads that read; no result depends on it",
-                         {.within = Range{1, k_most_threads}, .otherwise = "the processors available"}},
-                        {"--json", &options->json, "One JSON document"}});
-  append(verb.options, report_options(options->report, options->summaries));
+  append(verb.options,
+         {{"--decision",
+           &options->check.decision,
+           "Rule of decision; what the uncertainty is stands in the job file",
+           {.one_of = {"simple-acceptance", "guarded-acceptance", "four-outcomes"}}},
+          {"--how-sure", &options->check.how_sure, "Say too how sure the verdict is, and what the readings say about the loom"},
+          {"--contiguous",
+           &options->check.contiguous,
+           "The readings follow each other on the cloth, gap by gap",
+           {.needs = {"--how-sure"}}},
+          {"--threads",
+           &options->check.threads,
+           "Threads that read; no result depends on it",
+           {.within = Range{1, k_most_threads}, .otherwise = "the processors available"}},
+          {"--json", &options->json, "One JSON document"}});
+  append(verb.options, report_options(*options));
   return verb;
 }
 

@@ -17,9 +17,10 @@ void tidy_up_on_signals();
 /// For a new process: the unfinished file is not its own to remove.
 void forget_half_written() noexcept;
 
-/// Writes `path` atomically: to a new file beside it, which is renamed once it is on disk. The previous content remains until then.
-/// Devices and pipes are written to directly. Nothing is left behind on failure.
-/// Errors: cannot_create (no such folder, no right to write there), write_failed (the disk is full).
+/// Writes `path` whole: into a new file in the same folder that takes its name once it is on the disk. A file that is there already
+/// stays until then, and leaves its mode and group behind; one that appears meanwhile stays. A device or a pipe is written to
+/// directly. Nothing is left behind on failure. Errors: cannot_create (no such folder, no right to write there, a file that
+/// appeared meanwhile), write_failed (the disk is full). Whether a file may be replaced is asked of Files (files.hpp).
 Result<void> write_file(const std::string& path, std::string_view bytes);
 
 }  // namespace sievecloth::tool

@@ -58,20 +58,37 @@ class PieceReader {
     Result<Input> input = Input::open(file_);
     if (!input.ok()) return input.errors();
     std::string head;
-    FileContent kind = named_as_job() ? FileContent::job : FileContent::not_yet;
-    while (kind != FileContent::readings) {
-      const Result<std::size_t> read = read_more(*input, head);
-      if (!read.ok()) return read.errors();
-      if (kind == FileContent::not_yet) kind = kind_of(head, *read == 0);
-      if (kind == FileContent::job && head.size() > k_longest_job) return too_long();
-      if (kind == FileContent::job && *read == 0) return check_job(head);
-    }
-    const Result<Job> job = job_with(Job(), options_);
-    return job.ok() ? check(*job, &*input, head, file_) : Result<CheckedFile>(job.errors());
+    const Result<bool> is_job = read_head(*input, head);
+    if (!is_job.ok()) return is_job.errors();
+    Result<CheckedFile> checked = *is_job ? check_job(head) : check_readings(*input, head);
+    if (checked.ok()) checked->from_standard_input = file_ == "-";
+    return checked;
+  }
+
+  // The text of a job; none where the file is something else or cannot be read.
+  std::optional<std::string> job_text() {
+    Result<Input> input = Input::open(file_);
+    std::string text;
+    if (!input.ok()) return std::nullopt;
+    const Result<bool> is_job = read_head(*input, text);
+    return is_job.ok() && *is_job ? std::optional(std::move(text)) : std::nullopt;
   }
 
  private:
-  // Prevents a job file that is empty or begins unusually from being read as readings.
+  // Reads a job whole, and of anything else what it takes to see that it is none. Result: whether it is a job.
+  Result<bool> read_head(Input& input, std::string& head) {
+    Kind kind = named_as_job() ? Kind::job : Kind::not_yet;
+    while (kind != Kind::readings) {
+      const Result<std::size_t> read = read_more(input, head);
+      if (!read.ok()) return read.errors();
+      if (kind == Kind::not_yet) kind = kind_of(head, *read == 0);
+      if (kind == Kind::job && head.size() > k_longest_job) return too_long();
+      if (kind == Kind::job && *read == 0) return true;
+    }
+    return false;
+  }
+
+  // So that a job file that is empty or begins oddly is not taken for readings.
   bool named_as_job() const { return file_.ends_with(".yaml") || file_.ends_with(".yml"); }
   // A job is never judged by its beginning alone.
   Error too_long() const {
@@ -88,6 +105,11 @@ class PieceReader {
     return read;
   }
 
+  Result<CheckedFile> check_readings(Input& input, std::string_view head) {
+    const Result<Job> job = job_with(Job(), options_);
+    return job.ok() ? check(*job, &input, head, file_) : Result<CheckedFile>(job.errors());
+  }
+
   Result<CheckedFile> check_job(const std::string& yaml) {
     Result<Job> written = read_job(yaml, file_);
     if (!written.ok()) return written.errors();
@@ -102,21 +124,17 @@ class PieceReader {
       return checked;
     }
     if (const Result<Specification> known = find_specification(*job, owners_); !known.ok())
-      return known.errors();  // before opening a possibly long file
-    Result<Input> input = Input::open(readings_path(*job), NamedBy::file);
+      return known.errors();  // before a file that may be long
+    const std::string path = readings_path(file_, *job);
+    Result<Input> input = Input::open(path, NamedBy::file);
     if (!input.ok()) return input.errors();
-    Result<CheckedFile> checked = check(*job, &*input, "", readings_path(*job));
+    Result<CheckedFile> checked = check(*job, &*input, "", path);
+    if (checked.ok()) checked->readings_path = path;
     if (checked.ok()) checked->readings_file = job->readings.file;
     return checked;
   }
 
-  // File names in a job file are relative to its folder.
-  std::string readings_path(const Job& job) const {
-    const std::filesystem::path folder = file_ == "-" ? std::filesystem::path() : std::filesystem::path(file_).parent_path();
-    return (folder / job.readings.file).string();
-  }
-
-  // Checks the readings that begin with `head` and continue in `rest`, if any. `name`: in error messages.
+  // The readings that begin with `head` and go on in `rest`, where there is one. `name`: in complaints.
   Result<CheckedFile> check(const Job& job, Input* rest, std::string_view head, const std::string& name) {
     Progress progress(rest == nullptr ? std::nullopt : rest->size());
     const CheckSettings settings{.diagnose = options_.how_sure,
@@ -124,7 +142,9 @@ class PieceReader {
                                  .threads = options_.threads};
     Result<CheckedPiece> piece = check_piece(job, owners_, source_of(rest, head, progress), name, settings);
     if (!piece.ok()) return in_file(piece.errors());
-    return CheckedFile{*std::move(piece), std::filesystem::path(file_).filename().string(), digest_ ? digest_->hexadecimal() : ""};
+    return CheckedFile{.piece = *std::move(piece),
+                       .readings_file = std::filesystem::path(file_).filename().string(),
+                       .readings_sha256 = digest_ ? digest_->hexadecimal() : ""};
   }
 
   // Locates contradictions without a location of their own in the file that was named.
@@ -197,6 +217,19 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
 
 Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table) {
   return PieceReader(file, options, table).read();
+}
+
+std::optional<Job> job_in(const std::string& file) {
+  if (file == "-") return std::nullopt;
+  const std::optional<std::string> text = PieceReader(file, {}, {}).job_text();
+  if (!text) return std::nullopt;
+  Result<Job> job = read_job(*text, file);
+  return job.ok() ? std::optional(*std::move(job)) : std::nullopt;
+}
+
+std::string readings_path(const std::string& job_file, const Job& job) {
+  const std::filesystem::path folder = job_file == "-" ? std::filesystem::path() : std::filesystem::path(job_file).parent_path();
+  return (folder / job.readings.file).string();
 }
 
 std::vector<Option> check_options(CheckOptions& options, std::string& tables) {

@@ -33,8 +33,10 @@ inline constexpr std::size_t k_most_kept_readings = 1'000'000;
 /// A checked piece, and the file of its readings.
 struct CheckedFile {
   CheckedPiece piece;
-  std::string readings_file;    ///< name of the hashed file
-  std::string readings_sha256;  ///< only for a report
+  std::string readings_path;         ///< of the file that a job named, as it was opened
+  bool from_standard_input = false;  ///< the job, or the readings without one
+  std::string readings_file;         ///< name of the file whose bytes were digested
+  std::string readings_sha256;       ///< only for a report
 };
 
 /// Returns the job, overridden by the command line. Errors: option_conflict (a viewing or agreed count other than the job's).
@@ -45,7 +47,14 @@ Result<Job> job_with(Job job, const CheckOptions& options);
 /// Thread-safe.
 Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
 
-/// The options for what a piece is checked against and how, and for an owner's table.
+/// The job in `file`, where it can be read as one, before anything is checked. None for standard input, which can be read only
+/// once.
+std::optional<Job> job_in(const std::string& file);
+
+/// Where the readings of a job are; a name in a job file is meant from where that file is.
+std::string readings_path(const std::string& job_file, const Job& job);
+
+/// The options that say what a piece is checked against and how, and an owner's own table.
 std::vector<Option> check_options(CheckOptions& options, std::string& tables);
 
 }  // namespace sievecloth::tool

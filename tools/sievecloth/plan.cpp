@@ -5,6 +5,7 @@
 #include <memory>
 #include <optional>
 
+#include "files.hpp"
 #include "output.hpp"
 #include "owners_table.hpp"
 #include "report/plan_report.hpp"
@@ -17,6 +18,7 @@ namespace {
 struct Options {
   std::string standard, size, grade, frame, square, clear, width, length, csv, picture, tables;
   std::int64_t seed = 1;
+  bool overwrite = false;
   bool json = false;
 };
 
@@ -41,6 +43,18 @@ Result<Piece> read_piece(const Options& options) {
   return piece;
 }
 
+// Neither a form nor a picture belongs to one piece, so that none replaces a file unasked.
+Result<void> name_files(const Options& options) {
+  Files files(options.overwrite);
+  files.add_input(options.tables);
+  for (const std::string& path : {options.csv, options.picture}) {
+    if (path.empty() || path == "-") continue;
+    if (const Result<void> added = files.add_output(path); !added) return added.errors();
+    if (const Result<void> may = files.may_write(path); !may) return may.errors();
+  }
+  return {};
+}
+
 int write(const std::string& path, const std::string& text, bool json) {
   if (path == "-") return answer(text);
   const Result<void> written = write_file(path, text);
@@ -57,6 +71,7 @@ int write_files(const Options& options, const Plan& plan, const Verb& verb) {
                       {}}},
                     options.json, &verb);
   }
+  if (const Result<void> named = name_files(options); !named) return complain(named.errors(), options.json, &verb);
   if (!options.csv.empty()) {
     if (const int failed = write(options.csv, plan_csv(plan), options.json); failed != 0) return failed;
   }
@@ -102,6 +117,7 @@ Verb plan_verb() {
             {.within = Range{0, std::numeric_limits<std::int64_t>::max()}}},
            {"--csv", &options->csv, "Write the places as readings to fill in; - is standard output"},
            {"--picture", &options->picture, "Write the places as an SVG picture; - is standard output"},
+           {"--overwrite", &options->overwrite, "Replace files that are there"},
            {"--tables", &options->tables, "An owner's own table, as YAML"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb& verb) { return run(*options, verb); }};

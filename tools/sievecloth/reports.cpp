@@ -9,6 +9,7 @@
 #include "input.hpp"
 #include "output.hpp"
 #include "own_process.hpp"
+#include "report/mark.hpp"
 #include "sievecloth/report_file.hpp"
 #include "sievecloth/report_pdf.hpp"
 #include "sievecloth/report_template.hpp"
@@ -24,7 +25,13 @@ constexpr std::size_t k_longest_template = 4u << 20;
 
 std::string beside(const std::string& file, const std::string& name) { return (fs::path(file).parent_path() / name).string(); }
 
-std::string with_name(const std::string& pattern, const std::string& name) {
+std::string name_of(const std::string& file) { return file == "-" ? "readings" : fs::path(file).stem().string(); }
+
+// `{}` in the pattern stands for the name of the piece's file, which must not lead to another folder.
+Result<std::string> path_of(const std::string& pattern, const std::string& file) {
+  const std::string name = name_of(file);
+  if (pattern.find("{}") != std::string::npos && (name == "." || name == ".."))
+    return Error{ErrorCode::option_value, "no name for a report", printable(file), "a file with a name before its ending", {}};
   std::string path;
   for (std::size_t i = 0; i < pattern.size(); ++i) {
     const bool place = pattern.compare(i, 2, "{}") == 0;
@@ -33,8 +40,6 @@ std::string with_name(const std::string& pattern, const std::string& name) {
   }
   return path;
 }
-
-std::string name_of(const std::string& file) { return file == "-" ? "readings" : fs::path(file).stem().string(); }
 
 }  // namespace
 
@@ -64,13 +69,16 @@ Result<void> ReportWriter::read_face(const ReportOptions& options) {
   std::string language = options.language;
   NamedBy by = NamedBy::user;
   if (!options.laboratory.empty()) {
+    files_->add_input(options.laboratory);
     const Result<std::string> yaml = read_whole(options.laboratory, k_longest_yaml);
     if (!yaml.ok()) return yaml.errors();
     Result<LaboratoryFile> laboratory = read_laboratory(*yaml, options.laboratory);
     if (!laboratory.ok()) return laboratory.errors();
     letterhead_ = std::move(laboratory->letterhead);
     if (!laboratory->logo_file.empty()) {
-      Result<std::string> logo = read_whole(beside(options.laboratory, laboratory->logo_file), k_longest_logo, NamedBy::file);
+      const std::string file = beside(options.laboratory, laboratory->logo_file);
+      files_->add_input(file);
+      Result<std::string> logo = read_whole(file, k_longest_logo, NamedBy::file);
       if (!logo.ok()) return logo.errors();
       letterhead_.logo = *std::move(logo);
     }
@@ -80,6 +88,7 @@ Result<void> ReportWriter::read_face(const ReportOptions& options) {
     }
   }
   if (language.empty()) return {};
+  files_->add_input(language);
   const Result<std::string> yaml = read_whole(language, k_longest_yaml, by);
   if (!yaml.ok()) return yaml.errors();
   Result<Wording> wording = read_wording(*yaml, language);
@@ -94,6 +103,7 @@ Result<void> ReportWriter::read_templates(const std::vector<std::string>& files)
     const std::optional<Format> format = format_of(file);
     if (!format || *format == Format::pdf || *format == Format::json)
       return Error{ErrorCode::option_value, "no template ends like this", printable(file), ".html, .txt or .md", {}};
+    files_->add_input(file);
     Result<std::string> text = read_whole(file, k_longest_template);
     if (!text.ok()) return text.errors();
     templates_.emplace_back(file, std::make_shared<const std::string>(*std::move(text)));
@@ -110,8 +120,8 @@ Result<void> ReportWriter::read_templates(const std::vector<std::string>& files)
   return {};
 }
 
-Result<ReportWriter> ReportWriter::make(const ReportOptions& options) {
-  ReportWriter writer;
+Result<ReportWriter> ReportWriter::make(const ReportOptions& options, Files& files) {
+  ReportWriter writer(files);
   writer.annex_ = options.annex == "readings";
   for (const std::string& pattern : options.files) {
     if (const Result<void> added = writer.add_output(pattern); !added) return added.errors();
@@ -121,9 +131,13 @@ Result<ReportWriter> ReportWriter::make(const ReportOptions& options) {
   return writer;
 }
 
-std::vector<std::string> ReportWriter::targets(const std::string& file) const {
+Result<std::vector<std::string>> ReportWriter::targets(const std::string& file) const {
   std::vector<std::string> paths;
-  for (const Output& output : outputs_) paths.push_back(with_name(output.pattern, name_of(file)));
+  for (const Output& output : outputs_) {
+    Result<std::string> path = path_of(output.pattern, file);
+    if (!path.ok()) return path.errors();
+    paths.push_back(*std::move(path));
+  }
   return paths;
 }
 
@@ -157,6 +171,15 @@ Result<std::string> ReportWriter::render(const Report& report, const Output& out
   return to_text(report);
 }
 
+// The readings of a job that came from standard input were not known before.
+Result<void> ReportWriter::may_write(const std::string& path, const CheckedFile& checked) const {
+  const std::string mark = report_mark(checked.piece.job);
+  if (!checked.from_standard_input) return files_->may_write(path, mark);
+  Files files = *files_;
+  files.add_input(checked.readings_path);
+  return files.may_write(path, mark);
+}
+
 Result<void> ReportWriter::write(const CheckedFile& checked, const std::string& file) const {
   const CheckedPiece& piece = checked.piece;
   const Report report = make_report(piece.assessment, source_of(checked));
@@ -166,18 +189,19 @@ Result<void> ReportWriter::write(const CheckedFile& checked, const std::string& 
                  fmt::format("{}", piece.assessment.sample.count()),
                  fmt::format("at most {}", k_most_kept_readings),
                  {}};
-  const std::vector<std::string> paths = targets(file);
+  const Result<std::vector<std::string>> paths = targets(file);
+  if (!paths.ok()) return paths.errors();
   std::vector<std::string> documents;
   for (std::size_t i = 0; i < outputs_.size(); ++i) {
-    std::error_code ignored;
-    if (file != "-" && fs::equivalent(paths[i], file, ignored))
-      return Error{ErrorCode::option_conflict, "a report would replace what is checked", printable(paths[i]), "another name", {}};
-    Result<std::string> document = render(report, outputs_[i], paths[i]);
+    Result<std::string> document = render(report, outputs_[i], (*paths)[i]);
     if (!document.ok()) return document.errors();
     documents.push_back(*std::move(document));
   }
+  for (const std::string& path : *paths) {
+    if (const Result<void> may = may_write(path, checked); !may) return may.errors();
+  }
   for (std::size_t i = 0; i < outputs_.size(); ++i) {
-    if (const Result<void> written = write_file(paths[i], documents[i]); !written) return written.errors();
+    if (const Result<void> written = write_file((*paths)[i], documents[i]); !written) return written.errors();
   }
   return {};
 }

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "files.hpp"
 #include "piece.hpp"
 #include "sievecloth/report.hpp"
 
@@ -22,17 +23,18 @@ struct ReportOptions {
 /// Data shared by the reports of all pieces, read and checked before the first piece.
 class ReportWriter {
  public:
-  /// Errors: option_value (an extension without a writer), option_conflict (a template that no report uses), and those of the
-  /// laboratory file, its logo, the wording and the templates.
-  static Result<ReportWriter> make(const ReportOptions& options);
+  /// Errors: option_value (an ending without a writer), option_conflict (a template that no report uses), and what the laboratory's
+  /// file, its logo, the wording and the templates can cause.
+  /// What is read is added to `files`, which must outlive the writer.
+  static Result<ReportWriter> make(const ReportOptions& options, Files& files);
 
   bool wanted() const noexcept { return !outputs_.empty(); }
 
-  /// The report files of the piece in `file`.
-  std::vector<std::string> targets(const std::string& file) const;
+  /// The files that the reports of the piece in `file` go to. Errors: option_value (a name that is no part of a file's name).
+  Result<std::vector<std::string>> targets(const std::string& file) const;
 
-  /// Makes all reports of a piece, then writes them. Errors: cannot_create, write_failed, option_conflict (an annex of more
-  /// readings than are kept, a report that would replace `file`), wrong_value (a template that cannot be filled).
+  /// Makes all reports of a piece, and then writes them. Errors: cannot_create, write_failed, option_conflict (an annex of more
+  /// readings than are kept), wrong_value (a template that cannot be filled).
   Result<void> write(const CheckedFile& checked, const std::string& file) const;
 
  private:
@@ -43,13 +45,17 @@ class ReportWriter {
     const std::string* layout = nullptr;  // the text of a template
   };
 
+  explicit ReportWriter(Files& files) : files_(&files) {}
+
   static std::optional<Format> format_of(const std::string& path);
   Result<void> add_output(const std::string& pattern);
   Result<void> read_face(const ReportOptions& options);
   Result<void> read_templates(const std::vector<std::string>& files);
   Result<std::string> render(const Report& report, const Output& output, const std::string& path) const;
+  Result<void> may_write(const std::string& path, const CheckedFile& checked) const;
   ReportSource source_of(const CheckedFile& checked) const;
 
+  Files* files_;
   std::vector<Output> outputs_;
   std::vector<std::pair<std::string, std::shared_ptr<const std::string>>> templates_;  // file and text
   Letterhead letterhead_;

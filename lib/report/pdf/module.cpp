@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "report/mark.hpp"
 #include "report/pdf/canvas.hpp"
 #include "report/pdf/catalogue.hpp"
 #include "report/pdf/layout.hpp"
@@ -33,6 +34,7 @@ void set_metadata(cairo_surface_t* surface, const Report& report) {
   set(CAIRO_PDF_METADATA_TITLE, fmt::format("{} {}: {}", report.title, report.number, report.subject));
   set(CAIRO_PDF_METADATA_AUTHOR, report.source.letterhead.name);
   set(CAIRO_PDF_METADATA_SUBJECT, report.verdict);
+  set(CAIRO_PDF_METADATA_KEYWORDS, report_mark(report.source.job));
   set(CAIRO_PDF_METADATA_CREATOR, fmt::format("sievecloth {}", k_version));
   // The day of issue, never the clock. A report without one gets a placeholder day, which with_catalogue removes.
   const std::string& issued = report.source.job.paper.issued;

@@ -1,0 +1,215 @@
+#!/usr/bin/env python3
+# regression: what the tool writes never takes the place of what it reads, of another output, or of a file that is not its own
+"""outputs_test.py TOOL"""
+import json
+import os
+import pathlib
+import stat
+import subprocess
+import sys
+import tempfile
+import unittest
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+TOOL = str(pathlib.Path(sys.argv.pop(1)).resolve())
+OPTIONS = ["--standard", "astm-e11-17", "--size", "No. 200", "--grade", "inspection", "--viewing", "passed"]
+ROWS = "".join(f"{direction},{75 + i % 5 / 10},50\n" for direction in ("warp", "weft") for i in range(100))
+READINGS = "direction,aperture_um,wire_um\n" + ROWS
+LABORATORY = "schema: sievecloth-laboratory/1\nname: Weir Mesh Laboratory\n"
+PICTURE = b"<svg xmlns='http://www.w3.org/2000/svg' width='10' height='10'><rect width='9' height='9'/></svg>"
+
+
+def job(number="", serial="A-17", readings="readings: r.csv", more=""):
+    """A job file; without a number its reports are drafts."""
+    paper = f"report:\n  number: \"{number}\"\n" if number else ""
+    piece = f"piece:\n  serial: \"{serial}\"\n" if serial else ""
+    return (f"schema: \"sievecloth-job/1\"\nstandard: \"astm-e11-17\"\nsize: \"No. 200\"\ngrade: \"inspection\"\n"
+            f"viewing:\n  result: passed\n{piece}{paper}{more}{readings}\n")
+
+
+class Outputs(unittest.TestCase):
+    def setUp(self):
+        self.temporary = tempfile.TemporaryDirectory()
+        self.folder = pathlib.Path(self.temporary.name)
+        self.put("r.csv", READINGS)
+
+    def tearDown(self):
+        self.temporary.cleanup()
+
+    def put(self, name, text):
+        path = self.folder / name
+        path.write_bytes(text if isinstance(text, bytes) else text.encode())
+        return path
+
+    def content(self):
+        return {path.relative_to(self.folder): path.read_bytes() for path in self.folder.rglob("*") if path.is_file()}
+
+    def run_tool(self, *arguments, code, **more):
+        done = subprocess.run([TOOL, *arguments], cwd=self.folder, capture_output=True, timeout=120, check=False, **more)
+        self.assertEqual(done.returncode, code, (arguments, done.stdout[-300:], done.stderr[-600:]))
+        return done.stderr.decode()
+
+    def refused(self, *arguments, code=73, **more):
+        """Nothing is written, nothing changes."""
+        before = self.content()
+        complaint = self.run_tool(*arguments, code=code, **more)
+        self.assertEqual(self.content(), before, arguments)
+        return complaint
+
+    # ---- inputs
+
+    def test_a_summary_over_the_readings(self):
+        self.put("a.csv", READINGS)
+        self.assertIn("r.csv", self.refused("check", "a.csv", "r.csv", *OPTIONS, "--summary", "r.csv", "--overwrite"))
+        self.refused("check", "a.csv", *OPTIONS, "--summary", "a.csv", "--overwrite")  # `--summary *.csv` takes the first for its own
+        self.refused("check", "a.csv", *OPTIONS, "--summary", "./sub/../a.csv", "--overwrite")
+
+    def test_a_report_over_an_input(self):
+        self.put("j.txt", READINGS)
+        for name, text in (("job.yaml", job(readings="readings: j.txt")), ("lab.txt", LABORATORY), ("t.txt", "{{schema}}\n")):
+            self.put(name, text)
+        self.refused("check", "job.yaml", "--report", "j.txt", "--overwrite")
+        self.refused("check", "job.yaml", "--report", "x.txt", "--report", "j.txt", "--overwrite")
+        self.refused("check", "r.csv", *OPTIONS, "--laboratory", "lab.txt", "--report", "lab.txt", "--overwrite")
+        self.refused("check", "r.csv", *OPTIONS, "--template", "t.txt", "--report", "t.txt", "--overwrite")
+        self.refused("check", "r.csv", "job.yaml", "--viewing", "passed", "--report", "{}.txt", "--summary", "j.txt", "--overwrite")
+
+    def test_a_report_over_the_laboratorys_files(self):
+        self.put("lab.yaml", LABORATORY + "logo: logo.svg\nwording: de.txt\n")
+        self.put("logo.svg", PICTURE)
+        self.put("de.txt", (ROOT / "lib/report/wording/de.yaml").read_bytes())
+        self.refused("check", "r.csv", *OPTIONS, "--laboratory", "lab.yaml", "--summary", "logo.svg", "--overwrite")
+        self.refused("check", "r.csv", *OPTIONS, "--laboratory", "lab.yaml", "--report", "de.txt", "--overwrite")
+
+    def test_an_owners_table(self):
+        self.put("table.txt", (ROOT / "tests/fuzz/corpus/table/house").read_bytes())
+        self.refused("check", "r.csv", *OPTIONS, "--tables", "table.txt", "--report", "table.txt", "--overwrite")
+        self.refused("plan", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--frame", "200mm", "--tables",
+                     "table.txt", "--csv", "table.txt", "--overwrite")
+
+    def test_standard_input_is_an_input(self):
+        with open(self.put("in.txt", READINGS), "rb") as readings:
+            self.refused("check", "-", *OPTIONS, "--report", "in.txt", "--overwrite", stdin=readings)
+        self.put("j.txt", READINGS)
+        self.refused("check", "-", "--report", "j.txt", "--overwrite", input=job(readings="readings: j.txt").encode())
+
+    def test_links_are_the_files_behind_them(self):
+        (self.folder / "soft.txt").symlink_to("r.csv")
+        os.link(self.folder / "r.csv", self.folder / "hard.txt")
+        for name in ("soft.txt", "hard.txt"):
+            self.refused("check", "r.csv", *OPTIONS, "--report", name, "--overwrite")
+        (self.folder / "there").symlink_to(".")
+        self.refused("check", "r.csv", *OPTIONS, "--summary", "there/r.csv", "--overwrite")
+
+    # ---- outputs
+
+    def test_two_outputs_of_one_name(self):
+        self.refused("check", "r.csv", *OPTIONS, "--report", "x.txt", "--report", "./x.txt")
+        self.refused("check", "r.csv", *OPTIONS, "--report", "x.txt", "--summary", "x.txt")
+        self.refused("check", "r.csv", *OPTIONS, "--summary", "x.csv", "--summary", "x.csv")
+        self.put("b.csv", READINGS)
+        self.refused("check", "r.csv", "b.csv", *OPTIONS, "--report", "x.txt")
+        (self.folder / "one").symlink_to("two")  # neither is there yet
+        self.refused("check", "r.csv", *OPTIONS, "--summary", "one", "--summary", "two")
+        self.refused("plan", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--frame", "200mm", "--csv", "x",
+                     "--picture", "x")
+
+    def test_the_same_device_twice(self):
+        self.run_tool("check", "r.csv", *OPTIONS, "--summary", "/dev/null", "--summary", "/dev/null", code=0)
+
+    # ---- what is there already
+
+    def test_a_file_that_is_not_ours(self):
+        for ending in ("txt", "html", "json", "md", "pdf"):
+            self.put(f"x.{ending}", "notes of another\n")
+            complaint = self.refused("check", "r.csv", *OPTIONS, "--report", f"x.{ending}")
+            self.assertIn("--overwrite", complaint)
+            self.run_tool("check", "r.csv", *OPTIONS, "--report", f"x.{ending}", "--overwrite", code=0)
+
+    def test_drafts_are_replaced_freely(self):
+        self.put("job.yaml", job())
+        for ending in ("txt", "html", "json", "md", "pdf"):
+            for checked in (("job.yaml",), ("job.yaml",), ("r.csv", *OPTIONS)):
+                self.run_tool("check", *checked, "--report", f"x.{ending}", code=0)
+
+    def test_a_numbered_report_is_replaced_by_itself_alone(self):
+        self.put("job.yaml", job("2026-081"))
+        self.put("next.yaml", job("2026-082"))
+        self.put("other.yaml", job("2026-081", serial="B-3"))
+        self.put("nobody.yaml", job("2026-081", serial=""))
+        self.put("draft.yaml", job())
+        for ending in ("txt", "html", "json", "md", "pdf"):
+            report = ("--report", f"x.{ending}")
+            self.run_tool("check", "job.yaml", *report, code=0)
+            self.run_tool("check", "job.yaml", *report, code=0)
+            for other in ("next.yaml", "other.yaml", "nobody.yaml", "draft.yaml"):
+                self.assertIn("--overwrite", self.refused("check", other, *report))
+            self.run_tool("check", "next.yaml", *report, "--overwrite", code=0)
+            self.refused("check", "job.yaml", *report)
+
+    def test_a_number_without_an_identified_piece(self):
+        self.put("nobody.yaml", job("2026-081", serial=""))
+        self.run_tool("check", "nobody.yaml", "--report", "x.txt", code=0)
+        self.refused("check", "nobody.yaml", "--report", "x.txt")
+
+    def test_the_mark_of_another_file_is_none(self):
+        # an input that quotes a report, or a report that quotes another in a note, is not that report
+        self.put("job.yaml", job("2026-081"))
+        self.run_tool("check", "job.yaml", "--report", "x.txt", code=0)
+        mark = [line for line in (self.folder / "x.txt").read_text().splitlines() if "sievecloth-report/1 " in line][-1]
+        self.put("y.txt", mark + "\nand more than a report has\n")
+        self.refused("check", "job.yaml", "--report", "y.txt")
+
+    def test_summaries_forms_and_pictures_have_no_piece(self):
+        plan = ("plan", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--frame", "200mm")
+        for command, name in ((("check", "r.csv", *OPTIONS, "--summary"), "s.csv"), ((*plan, "--csv"), "f.csv"),
+                              ((*plan, "--picture"), "p.svg")):
+            self.run_tool(*command, name, code=0)
+            self.assertIn("--overwrite", self.refused(*command, name))
+            self.run_tool(*command, name, "--overwrite", code=0)
+        with open(self.folder / "f.csv", "a", encoding="ascii") as form:
+            form.write("warp,75,50,1,1\n")
+        self.refused(*plan, "--csv", "f.csv")
+
+    def test_one_refusal_stops_all(self):
+        self.put("b.csv", READINGS)
+        self.put("b.txt", "notes of another\n")
+        self.refused("check", "r.csv", "b.csv", *OPTIONS, "--report", "{}.txt", "--summary", "new.csv")
+
+    def test_json_carries_the_refusal(self):
+        self.put("x.txt", "notes of another\n")
+        error = json.loads(self.refused("check", "r.csv", *OPTIONS, "--report", "x.txt", "--json"))
+        self.assertIn("x.txt", json.dumps(error))
+
+    # ---- how it is written
+
+    def test_the_mode_stays(self):
+        for mode in (0o600, 0o640, 0o664, 0o400):
+            path = self.folder / "x.txt"
+            self.run_tool("check", "r.csv", *OPTIONS, "--report", "x.txt", code=0)
+            path.chmod(mode)
+            self.run_tool("check", "r.csv", *OPTIONS, "--report", "x.txt", code=0)
+            self.assertEqual(stat.S_IMODE(path.stat().st_mode), mode)
+
+    def test_a_new_file_follows_the_umask(self):
+        for umask, mode in ((0o022, 0o644), (0o077, 0o600), (0o002, 0o664)):
+            self.run_tool("check", "r.csv", *OPTIONS, "--report", f"{umask}.txt", code=0, umask=umask)
+            self.assertEqual(stat.S_IMODE((self.folder / f"{umask}.txt").stat().st_mode), mode)
+
+    def test_a_longest_name(self):
+        self.run_tool("check", "r.csv", *OPTIONS, "--report", "n" * 251 + ".txt", code=0)
+
+    def test_a_name_of_the_piece_stays_in_its_folder(self):
+        for name in ("...csv", "..csv", "a..csv", ".csv"):
+            self.put(name, READINGS)
+        (self.folder / "out").mkdir()
+        for name in ("...csv", "..csv", "a..csv", ".csv"):
+            before = set(self.folder.iterdir())
+            done = subprocess.run([TOOL, "check", name, *OPTIONS, "--report", "out/{}/r.txt"], cwd=self.folder, capture_output=True,
+                                  timeout=120, check=False)
+            self.assertNotEqual(done.returncode, 0, name)
+            self.assertEqual(set(self.folder.iterdir()), before, name)
+
+
+if __name__ == "__main__":
+    unittest.main()

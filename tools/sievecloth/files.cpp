@@ -1,0 +1,66 @@
+#include "files.hpp"
+
+#include <filesystem>
+#include <optional>
+#include <utility>
+
+#include <fmt/format.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "input.hpp"
+#include "report/mark.hpp"
+
+namespace sievecloth::tool {
+namespace {
+
+namespace fs = std::filesystem;
+
+// No report is longer; a file that is cannot be one.
+constexpr std::size_t k_longest_report = 1u << 30;
+
+// Empty for what is neither a regular file nor going to be one: a device and a pipe can be written to any number of times.
+std::optional<FileIdentity> identity_of(const std::string& path) {
+  struct stat status {};
+  if ((path == "-" ? ::fstat(STDIN_FILENO, &status) : ::stat(path.c_str(), &status)) == 0) {
+    if (!S_ISREG(status.st_mode)) return std::nullopt;
+    return FileIdentity{status.st_dev, status.st_ino, ""};
+  }
+  std::error_code ignored;
+  const fs::path target = fs::weakly_canonical(fs::absolute(path, ignored), ignored);
+  if (::stat(target.parent_path().c_str(), &status) != 0) return FileIdentity{0, 0, target.string()};
+  return FileIdentity{status.st_dev, status.st_ino, target.filename().string()};
+}
+
+Error refusal(std::string message, const std::string& path, std::string expected) {
+  return {ErrorCode::cannot_create, std::move(message), "", std::move(expected), {path, 0, 0}};
+}
+
+}  // namespace
+
+void Files::add_input(const std::string& path) {
+  if (path.empty()) return;
+  if (const std::optional<FileIdentity> identity = identity_of(path)) inputs_.emplace(*identity, path);
+}
+
+Result<void> Files::add_output(const std::string& path) {
+  const std::optional<FileIdentity> identity = identity_of(path);
+  if (!identity || outputs_.insert(*identity).second) return {};
+  return refusal("two outputs would go to the same file", path,
+                 "another name; {} in the name of a report stands for the name of the piece's file");
+}
+
+Result<void> Files::may_write(const std::string& path, std::string_view mark) const {
+  const std::optional<FileIdentity> identity = identity_of(path);
+  if (!identity) return {};
+  if (const auto input = inputs_.find(*identity); input != inputs_.end()) {
+    return refusal(fmt::format("would replace {}, which is read", printable(input->second)), path, "another name");
+  }
+  if (overwrite_ || !identity->name.empty()) return {};
+  if (mark.empty()) return refusal("is there already", path, "another name, or --overwrite");
+  const Result<std::string> document = read_whole(path, k_longest_report);
+  if (document.ok() && may_replace(mark_in(*document), mark)) return {};
+  return refusal("is there already, and is not the same report of the same piece", path, "another name, or --overwrite");
+}
+
+}  // namespace sievecloth::tool
