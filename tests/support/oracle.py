@@ -339,6 +339,7 @@ class Row:
     intermediate: Value = None  # an aperture, w + Z
     spread: dict = field(default_factory=dict)  # by grade, None where the edition has no limit
     counts: dict = field(default_factory=dict)  # by grade; absent where the edition's count is not known
+    wire: int = None  # the preferred one, pm
     wire_minimum: Value = None
     wire_maximum: Value = None
 
@@ -383,7 +384,7 @@ def astm_e11_17():
     rows = []
     for line in printed("astm-e11-17"):
         row = Row(um(line["nominal_um"]).value, line["designation"], line["alternative"], um(line["average_tolerance_um"], True),
-                  um(line["maximum_tolerance_um"], True), wire_minimum=um(line["wire_min_um"], True), wire_maximum=um(line["wire_max_um"], True))
+                  um(line["maximum_tolerance_um"], True), wire=um(line["wire_typical_um"]).value, wire_minimum=um(line["wire_min_um"], True), wire_maximum=um(line["wire_max_um"], True))
         for grade in GRADES:
             limit = line[f"{grade}_s_um"]
             row.spread[grade] = um(limit, True) if limit else None
@@ -407,7 +408,7 @@ def iso_3310_1_2016():
     for line in printed("iso-3310-1-2016"):
         nominal, sigma_0 = um(line["nominal_um"]).value, line["standard_deviation_limit_um"]
         row = Row(nominal, line["designation"], "", um(line["average_tolerance_um"], True), um(line["maximum_tolerance_um"], True),
-                  wire_minimum=um(line["wire_min_um"], True), wire_maximum=um(line["wire_max_um"], True))
+                  wire=um(line["wire_preferred_um"]).value, wire_minimum=um(line["wire_min_um"], True), wire_maximum=um(line["wire_max_um"], True))
         for grade in GRADES:
             row.spread[grade] = um(sigma_0, True) if sigma_0 else None
             row.counts[grade] = Value(neighbours_count(nominal, "inspection" if grade == "compliance" else grade), True)
@@ -450,7 +451,7 @@ def iso_3310_1_1990():
         inferred = line["designation"] not in wires_seen
         x, y, z = formula_1990(line["nominal_um"])
         rows.append(Row(nominal, line["designation"], "", Value(y), Value(x), Value(nominal + z),
-                        wire_minimum=um(line["wire_min_um"], inferred), wire_maximum=um(line["wire_max_um"], inferred)))
+                        wire=um(line["wire_preferred_um"]).value, wire_minimum=um(line["wire_min_um"], inferred), wire_maximum=um(line["wire_max_um"], inferred)))
     return Edition("iso-3310-1-1990", rows, graded=False, share_percent=6, resolution=True, wire_count_weak=True)
 
 
@@ -462,7 +463,7 @@ def astm_e11_04():
         per_mille = 50 if nominal > 600 * 10**6 else 75 if nominal >= 125 * 10**6 else 100
         rows.append(Row(nominal, *names[line["nominal_um"]], um(line["average_tolerance_um"], True),
                         Value(um(line["maximum_individual_um"]).value - nominal, True), um(line["five_percent_um"], True),
-                        wire_minimum=Value(wire * (1000 - per_mille) // 1000, True), wire_maximum=Value(wire * (1000 + per_mille) // 1000, True)))
+                        wire=wire, wire_minimum=Value(wire * (1000 - per_mille) // 1000, True), wire_maximum=Value(wire * (1000 + per_mille) // 1000, True)))
     return Edition("astm-e11-04", rows, graded=False, share_percent=5, share_weak=True, wire_count_weak=True)
 
 
@@ -508,7 +509,7 @@ def describe(values):
 
 def full_apertures(row, clear):
     """How many full apertures a round frame shows whose clear diameter is `clear`, one of them in its middle: counted one by one."""
-    pitch, reach = row.nominal + row.wire_preferred.value, range(-41, 42)
+    pitch, reach = row.nominal + row.wire, range(-41, 42)
     return sum((2 * abs(i) * pitch + row.nominal) ** 2 + (2 * abs(j) * pitch + row.nominal) ** 2 <= clear**2 for i in reach for j in reach)
 
 

@@ -207,7 +207,7 @@ std::vector<Option> report_options(Options& options) {
   return {
       {"--report", &report.files, "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"},
       {"--annex", &report.annex, "List all readings in the reports", {.one_of = {"readings"}}},
-      {"--laboratory", &report.laboratory, "The laboratory's face on reports, as YAML"},
+      {"--laboratory", &report.laboratory, "The laboratory's branding on reports, as YAML"},
       {"--language", &report.language, "Words of reports in another language, as YAML"},
       {"--template", &report.templates, "Mustache template for the reports of the same ending"},
       {"--summary", &options.summaries, "A line for each piece, with its worst margin; .csv or text"},
@@ -230,16 +230,16 @@ Verb check_verb() {
   append(verb.options,
          {{"--decision",
            &options->check.decision,
-           "Rule of decision; what the uncertainty is stands in the job file",
+           "Decision rule; the uncertainty is given in the job file",
            {.one_of = {"simple-acceptance", "guarded-acceptance", "four-outcomes"}}},
-          {"--how-sure", &options->check.how_sure, "Say too how sure the verdict is, and what the readings say about the loom"},
+          {"--how-sure", &options->check.how_sure, "Add uncertainty and confidence intervals, and what the readings say about the loom"},
           {"--contiguous",
            &options->check.contiguous,
            "The readings follow each other on the cloth, gap by gap",
            {.needs = {"--how-sure"}}},
           {"--threads",
            &options->check.threads,
-           "Threads that read; no result depends on it",
+           "Reader threads; results do not depend on it",
            {.within = Range{1, k_most_threads}, .otherwise = "the processors available"}},
           {"--json", &options->json, "One JSON document"}});
   append(verb.options, report_options(*options));

@@ -189,8 +189,8 @@ Verb gauge_verb() {
            {"--size", &options->size, "Size whose tolerances are to be decided", {.needs = {"--standard"}}},
            {"--wires", &options->wires, "Study the wires instead of the apertures"},
            {"--unit", &options->unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
-           {"--ignore-columns", &options->ignore_columns, "Take columns of other names as notes"},
-           {"--last-line", &options->last_line, "The instrument never ends the last line of its files"},
+           {"--ignore-columns", &options->ignore_columns, "Ignore unknown columns"},
+           {"--last-line", &options->last_line, "Accept a last line without its line end"},
            {"--tables", &options->tables, "An owner's own table, as YAML"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb& verb) { return run(*options, verb); }};

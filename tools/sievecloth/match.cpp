@@ -215,8 +215,8 @@ Verb match_verb() {
             {.within = Range{1, k_most_readings}}},
            {"--apertures-only", &options->apertures_only, "Leave the wires out"},
            {"--unit", &options->unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
-           {"--ignore-columns", &options->ignore_columns, "Take columns of other names as notes"},
-           {"--last-line", &options->last_line, "The instrument never ends the last line of its files"},
+           {"--ignore-columns", &options->ignore_columns, "Ignore unknown columns"},
+           {"--last-line", &options->last_line, "Accept a last line without its line end"},
            {"--tables", &options->tables, "An owner's own table, as YAML"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb&) { return run(*options); }};

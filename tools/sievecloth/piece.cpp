@@ -77,13 +77,13 @@ class PieceReader {
  private:
   // Reads a job whole, and of anything else what it takes to see that it is none. Result: whether it is a job.
   Result<bool> read_head(Input& input, std::string& head) {
-    Kind kind = named_as_job() ? Kind::job : Kind::not_yet;
-    while (kind != Kind::readings) {
+    FileContent kind = named_as_job() ? FileContent::job : FileContent::not_yet;
+    while (kind != FileContent::readings) {
       const Result<std::size_t> read = read_more(input, head);
       if (!read.ok()) return read.errors();
-      if (kind == Kind::not_yet) kind = kind_of(head, *read == 0);
-      if (kind == Kind::job && head.size() > k_longest_job) return too_long();
-      if (kind == Kind::job && *read == 0) return true;
+      if (kind == FileContent::not_yet) kind = kind_of(head, *read == 0);
+      if (kind == FileContent::job && head.size() > k_longest_job) return too_long();
+      if (kind == FileContent::job && *read == 0) return true;
     }
     return false;
   }
@@ -179,7 +179,7 @@ class PieceReader {
 
 // One of the two is wrong, and the signatory must say which.
 Error contradiction(const std::string& option, std::string found, const Where& where) {
-  return {ErrorCode::option_conflict, fmt::format("the job file says otherwise than {}", option), std::move(found), "one of them",
+  return {ErrorCode::option_conflict, fmt::format("{} contradicts the job file", option), std::move(found), "one of them",
           where};
 }
 
@@ -245,8 +245,8 @@ std::vector<Option> check_options(CheckOptions& options, std::string& tables) {
            "Apertures in each direction, agreed where the edition's count is not known",
            {.within = Range{1, k_most_readings}}},
           {"--unit", &options.unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
-          {"--ignore-columns", &options.ignore_columns, "Take columns of other names as notes"},
-          {"--last-line", &options.last_line, "The instrument never ends the last line of its files"},
+          {"--ignore-columns", &options.ignore_columns, "Ignore unknown columns"},
+          {"--last-line", &options.last_line, "Accept a last line without its line end"},
           {"--tables", &tables, "An owner's own table, as YAML"}};
 }
 

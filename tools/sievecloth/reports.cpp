@@ -60,7 +60,7 @@ std::optional<ReportWriter::Format> ReportWriter::format_of(const std::string& p
 Result<void> ReportWriter::add_output(const std::string& pattern) {
   const std::optional<Format> format = format_of(pattern);
   if (!format)
-    return Error{ErrorCode::option_value, "no report ends like this", printable(pattern), ".pdf, .html, .json, .txt or .md", {}};
+    return Error{ErrorCode::option_value, "unknown report extension", printable(pattern), ".pdf, .html, .json, .txt or .md", {}};
   outputs_.push_back({pattern, *format, nullptr});
   return {};
 }

@@ -23,17 +23,16 @@ struct ReportOptions {
 /// Data shared by the reports of all pieces, read and checked before the first piece.
 class ReportWriter {
  public:
-  /// Errors: option_value (an ending without a writer), option_conflict (a template that no report uses), and what the laboratory's
-  /// file, its logo, the wording and the templates can cause.
-  /// What is read is added to `files`, which must outlive the writer.
+  /// Errors: option_value (an extension without a writer), option_conflict (a template that no report uses), and those of the
+  /// laboratory file, its logo, the wording and the templates. Files that are read are added to `files`, which must outlive the writer.
   static Result<ReportWriter> make(const ReportOptions& options, Files& files);
 
   bool wanted() const noexcept { return !outputs_.empty(); }
 
-  /// The files that the reports of the piece in `file` go to. Errors: option_value (a name that is no part of a file's name).
+  /// The report files of the piece in `file`. Errors: option_value (a file name that `{}` cannot stand for).
   Result<std::vector<std::string>> targets(const std::string& file) const;
 
-  /// Makes all reports of a piece, and then writes them. Errors: cannot_create, write_failed, option_conflict (an annex of more
+  /// Makes all reports of a piece, then writes them. Errors: cannot_create, write_failed, option_conflict (an annex of more
   /// readings than are kept), wrong_value (a template that cannot be filled).
   Result<void> write(const CheckedFile& checked, const std::string& file) const;
 
