@@ -101,7 +101,7 @@ bool Inspector::is_full(Direction direction) const noexcept {
 Result<void> Inspector::add(Quantity quantity, Direction direction, Length reading) noexcept {
   if (!is_named(quantity, direction)) return refusal(ErrorCode::wrong_argument, "no quantity");
   if (quantity == Quantity::aperture && is_planned_out(direction) && is_full(direction))
-    return refuse(quantity, direction, refusal(ErrorCode::piece_contradicted, "more apertures than the piece has"));
+    return refuse(quantity, direction, refusal(ErrorCode::piece_contradicted, "piece is full"));
   // Small apertures beyond the plan carry no information; among the suspects they would look misread.
   if (quantity == Quantity::aperture && is_planned_out(direction) && Length() < reading && reading < specification_.row->nominal)
     return {};
