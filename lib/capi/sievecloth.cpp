@@ -266,8 +266,10 @@ bool names_parts_once(const Handle& handle, Handle* const* parts, std::size_t co
 // Merges one part into `total`; the part must be idle meanwhile.
 Status merge_part(Handle& handle, Inspector& total, Handle& part) noexcept {
   const Turn turn(part, Access::looks);
-  if (!turn.mine() || part.turned_away)
-    return fail(handle, ErrorCode::handle_busy, "a part was used by two threads at a time, or lost readings");
+  if (!turn.mine() || part.turned_away) {
+    handle.turned_away.store(true, std::memory_order_relaxed);  // the total lacks those readings as well
+    return fail(handle, ErrorCode::handle_busy, "a part was used by two threads at a time");
+  }
   if (!part.inspector) return fail(handle, ErrorCode::not_begun, "a part has not begun");
   return status_of(handle, total.merge(*part.inspector), "parts of another piece, begun with other options, or too many readings");
 }
@@ -401,7 +403,7 @@ sievecloth_status sievecloth_inspector_record_viewing(sievecloth_inspector* insp
 sievecloth_status sievecloth_inspector_merge(sievecloth_inspector* inspector, sievecloth_inspector* const* parts, size_t count) {
   return with_open(inspector, Access::takes, [&](Handle& it) {
     const Status status = merge_parts(it, parts, count);
-    if (status != SIEVECLOTH_OK) it.turned_away.store(true, std::memory_order_relaxed);  // the piece lacks what was not merged
+    if (status != SIEVECLOTH_OK) it.inspector->record_lost_readings();  // the piece lacks what was not merged
     return status;
   });
 }

@@ -9,9 +9,9 @@
 
 #include "base/in_double.hpp"
 #include "diagnosis/gaps.hpp"
-#include "judgement/grid.hpp"
 #include "diagnosis/shape.hpp"
 #include "judgement/factor.hpp"
+#include "judgement/grid.hpp"
 
 namespace sievecloth {
 namespace {
@@ -21,6 +21,11 @@ constexpr std::int64_t k_most_needed = 1'000'000;
 constexpr std::int64_t k_largest_lot = std::numeric_limits<std::int32_t>::max();
 
 Length pitch_of(const Row& row) { return row.nominal + row.wire.preferred.value; }
+
+std::optional<std::int64_t> full_apertures(const Row& row, const Piece& piece) {
+  const std::int64_t count = piece.frame || piece.roll ? count_apertures(row, piece) : 0;
+  return count > 0 ? std::optional(count) : std::nullopt;
+}
 
 // True if the readings at hand are all those of the sample.
 bool complete(const Sample& sample, std::span<const Reading> readings) {
@@ -267,7 +272,7 @@ Diagnosis diagnose(const Assessment& assessment, std::span<const Reading> readin
   const Piece& piece = assessment.conditions.piece;
   Diagnosis diagnosis;
   diagnosis.apertures_stated = piece.apertures_in_piece.has_value();
-  diagnosis.apertures_in_piece = piece.apertures_in_piece ? piece.apertures_in_piece : count_apertures(row, piece);
+  diagnosis.apertures_in_piece = piece.apertures_in_piece ? piece.apertures_in_piece : full_apertures(row, piece);
   diagnosis.readings_complete = complete(assessment.sample, readings);
   const UncertaintySources& sources = settings.uncertainty;
   diagnosis.uncertainty_known = sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability;

@@ -43,12 +43,12 @@ struct Bounds {
 double largest_pitch_um(const Row& row) { return row.largest_mean().um() + row.wire.maximum.value.um(); }
 double smallest_pitch_um(const Row& row) { return row.smallest_mean().um() + row.wire.minimum.value.um(); }
 
-// The clear part of a frame is at least 0.8 of its nominal size (common practice). Outermost wires need no place in it.
+// The clear part of a frame is at least 0.8 of its nominal size (common practice).
 Bounds bounds_of(const Frame& frame, const Row& row) {
   const double pitch = row.nominal.um() + row.wire.preferred.value.um();
   const double clear = std::max(0.0, 0.8 * frame.size.um() - 2 * std::numbers::sqrt2 * pitch);
-  const double most = (frame.size.um() + row.wire.minimum.value.um()) / smallest_pitch_um(row);
-  return {std::floor(shape_of(frame) * std::pow(clear / largest_pitch_um(row), 2)), std::ceil(shape_of(frame) * std::pow(most, 2))};
+  return {std::floor(shape_of(frame) * std::pow(clear / largest_pitch_um(row), 2)),
+          std::ceil(shape_of(frame) * std::pow(frame.size.um() / smallest_pitch_um(row), 2))};
 }
 
 // Along either side of a roll one aperture is cut.
@@ -67,32 +67,24 @@ Bounds bounds_of(const Piece& piece, const Row& row) {
   return bounds;
 }
 
-Result<void> check_readings(const Sample& sample, double most, std::string_view expected) {
+Result<void> check_count(const Specification& specification, const Sample& sample, const Piece& piece) {
+  if (!piece.apertures_in_piece) return {};
+  const std::int64_t in_piece = *piece.apertures_in_piece;
   for (const Direction direction : k_directions) {
     const std::int64_t n = sample[direction].aperture.count();
-    if (static_cast<double>(n) <= most) continue;
-    return contradiction(fmt::format("more apertures were measured along {} than the piece has", to_text(direction)),
-                         fmt::format("{} readings", n), std::string(expected));
-  }
-  return {};
-}
-
-Result<void> check_count(const Specification& specification, const Sample& sample, const Piece& piece) {
-  const std::optional<std::int64_t>& in_piece = piece.apertures_in_piece;
-  if (in_piece) {
-    const std::string expected = fmt::format("at most {} (apertures_in_piece)", *in_piece);
-    if (Result<void> few = check_readings(sample, static_cast<double>(*in_piece), expected); !few) return few;
+    if (n > in_piece) {
+      return contradiction(fmt::format("more apertures were measured along {} than the piece has", to_text(direction)),
+                           fmt::format("{} readings", n), fmt::format("at most {} (apertures_in_piece)", in_piece));
+    }
   }
   if (!piece.frame && !piece.roll) return {};
-  const Bounds bounds = bounds_of(piece, *specification.row);
+  const auto [fewest, most] = bounds_of(piece, *specification.row);
+  const double count = static_cast<double>(in_piece);
+  if (fewest <= count && count <= most) return {};
   const std::string_view what = piece.frame ? "frame" : "roll";
-  const std::string expected = fmt::format("{:.0f} to {:.0f} full apertures of {} in this {}", bounds.fewest, bounds.most,
-                                           specification.row->designation, what);
-  if (!in_piece) return check_readings(sample, bounds.most, expected);
-  const double count = static_cast<double>(*in_piece);
-  if (bounds.fewest <= count && count <= bounds.most) return {};
-  return contradiction(fmt::format("the number of apertures does not fit the {}", what),
-                       fmt::format("apertures_in_piece {}", *in_piece), expected);
+  return contradiction(
+      fmt::format("the number of apertures does not fit the {}", what), fmt::format("apertures_in_piece {}", in_piece),
+      fmt::format("{:.0f} to {:.0f} full apertures of {} in this {}", fewest, most, specification.row->designation, what));
 }
 
 Error impossible(std::string_view what, std::int64_t found, std::string_view expected) {

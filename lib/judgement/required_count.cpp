@@ -34,7 +34,8 @@ std::int64_t for_area_of_cloth(std::int64_t count, const Roll& roll) {
 bool holds_few(const Piece& piece, const Row& row) {
   if (!piece.frame && !piece.roll) return false;
   const Length many = Length::from_pm(row.nominal.pm() * 2 * k_few_apertures);
-  if (piece.frame ? piece.frame->size > many : std::min(piece.roll->width, piece.roll->length) > many) return false;
+  const Length across = piece.frame ? piece.frame->size - k_frame_allowance : std::min(piece.roll->width, piece.roll->length);
+  if (across > many) return false;
   return count_apertures(row, piece) <= k_few_apertures;
 }
 

@@ -88,7 +88,7 @@ def while_writing(folder, number, library, option, name):
     (folder / "first.csv").write_bytes(HEADER + ROWS)
     (folder / name).write_text("of before")
     before = sorted(os.listdir(folder))
-    process = start("first.csv", option, name, folder=folder, env={**os.environ, "LD_PRELOAD": library})
+    process = start("first.csv", option, name, "--overwrite", folder=folder, env={**os.environ, "LD_PRELOAD": library})
     said = process.stderr.readline()
     check(said == b"half\n", f"{name}: {said}")
     new = set(os.listdir(folder)) - set(before)

@@ -25,7 +25,7 @@ readings: p.csv
 def check_few(tool, folder):
     """Nine apertures: all are measured, the job file says so, and the tenth wire stands in a row of its own."""
     planned = run(tool, "plan", "--standard", "astm-e11-17", "--size", "4 in.", "--grade", "inspection", "--frame", "18in",
-                  "--csv", "p.csv", folder=folder)
+                  "--csv", "p.csv", "--overwrite", folder=folder)
     assert "all_apertures" in planned.stdout and "further places" in planned.stdout, planned
     path = folder / "p.csv"
     path.write_text(path.read_text().replace(",,\n", ",100000,6300\n") + "warp,,,,,6300\nweft,,,,,6300\n")
@@ -39,7 +39,7 @@ def main(tool):
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
         for seed, piece in enumerate([["--frame", "8in"], ["--square", "12in"], ["--width", "48in", "--length", "30m"]]):
-            planned = run(tool, "plan", *size, *piece, "--seed", str(seed), "--csv", "p.csv", folder=folder)
+            planned = run(tool, "plan", *size, *piece, "--seed", str(seed), "--csv", "p.csv", "--overwrite", folder=folder)
             assert planned.returncode == 0, planned.stderr
             empty = run(tool, "check", "p.csv", *size, "--viewing", "passed", folder=folder)
             assert empty.returncode == 65 and "no reading" in empty.stderr and empty.stdout == "", empty

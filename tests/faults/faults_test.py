@@ -72,6 +72,9 @@ class Folder:
         names = {path.name for path in self.path.iterdir()} - {"d.csv"}
         return names == ({"out.txt"} if self.old else set()) and (not self.old or (self.path / "out.txt").read_bytes() == OLD)
 
+    def leftovers(self):
+        return {path.name for path in self.path.iterdir()} - {"d.csv", "out.txt"}
+
     def prepare(self):
         (self.path / "out.txt").unlink(missing_ok=True)
         if self.old:
@@ -84,7 +87,7 @@ def says(done, code, *words):
 
 
 def test_write(temporary):
-    target = {"report": ["--report", "out.txt"], "summary": ["--summary", "out.txt"]}
+    target = {"report": ["--report", "out.txt", "--overwrite"], "summary": ["--summary", "out.txt", "--overwrite"]}
     for kind, old in itertools.product(target, (False, True)):
         folder = Folder(temporary, f"{kind}-{old}", old)
         command = ["check", "d.csv", *ASKED, *target[kind]]
@@ -102,9 +105,12 @@ def test_write(temporary):
                 folder.prepare()
                 done = run(folder.path, *command, fault=f"signal {at} {number.value}")
                 expect(done.returncode == -number and folder.is_as_before(), f"{kind}, {number.name} at byte {at}", done)
-        for fault, code in (("sync 0", 74), ("rename 0", 73)):
+        for fault, code in (("sync 0", 74), ("rename 0", 73), ("close 0", 74)):
             folder.prepare()
             expect(says(run(folder.path, *command, fault=fault), code, "out.txt") and folder.is_as_before(), f"{kind}, {fault}", done)
+        folder.prepare()
+        done = run(folder.path, *command, fault="lost 0")
+        expect(done.returncode == 0 and (folder.path / "out.txt").read_bytes() == whole and not folder.leftovers(), f"{kind}, a share that loses its answer", done)
         folder.prepare()
         done = run(folder.path, *command, fault=f"signal {len(whole)} {signal.SIGTERM.value}")
         expect(done.returncode == 0 and (folder.path / "out.txt").read_bytes() == whole, "a signal that never comes", done)
@@ -159,7 +165,7 @@ def test_memory(temporary):
     (path / "job.yaml").write_text("schema: sievecloth-job/1\nreadings: d.csv\npiece: {identification: A}\n", encoding="ascii")
     commands = {
         "check": ["check", "d.csv", *ASKED], "json": ["check", "job.yaml", *ASKED, "--json"], "refused": ["check", "bad.csv", *ASKED],
-        "report": ["check", "job.yaml", *ASKED, "--report", "out.html"], "pdf": ["check", "job.yaml", *ASKED, "--report", "out.pdf"], "batch": ["check", "d.csv", "job.yaml", *ASKED, "--threads", "2"],
+        "report": ["check", "job.yaml", *ASKED, "--report", "out.html", "--overwrite"], "pdf": ["check", "job.yaml", *ASKED, "--report", "out.pdf", "--overwrite"], "batch": ["check", "d.csv", "job.yaml", *ASKED, "--threads", "2"],
         "size": ["size", "75um"], "usage": ["check", "d.csv"],
     }
 

@@ -4,6 +4,8 @@
 //   signal N S  signal S arrives once N bytes have been written to files
 //   sync 0      fsync fails
 //   rename 0    rename fails
+//   lost 0      a file takes its name, but the call fails: a share on the network repeats calls whose answer was lost
+//   close 0     closing a written file fails, as on a share that was full
 //   read N      N bytes are read, then reading fails
 //   short N     each read gives at most N bytes, and every second one is interrupted
 //   shrink N P  once N bytes were read, the file P is cut to half of that; `grow N P` adds a row to it
@@ -19,6 +21,7 @@
 
 #include <dlfcn.h>
 #include <fcntl.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 extern "C" void* __libc_malloc(std::size_t size);
@@ -112,10 +115,26 @@ int fsync(int file) {
   return -1;
 }
 
-int rename(const char* from, const char* to) noexcept {
-  static auto* const rename_on = real<int(const char*, const char*)>("rename");
-  if (!is("rename")) return rename_on(from, to);
-  errno = EACCES;
+int renameat2(int from_folder, const char* from, int to_folder, const char* to, unsigned flags) noexcept {
+  static auto* const rename_on = real<int(int, const char*, int, const char*, unsigned)>("renameat2");
+  if (is("rename")) {
+    errno = EACCES;
+    return -1;
+  }
+  const int done = rename_on(from_folder, from, to_folder, to, flags);
+  if (!is("lost")) return done;
+  errno = ENOENT;
+  return -1;
+}
+
+int close(int file) {
+  static auto* const close_on = real<int(int)>("close");
+  struct stat status {};
+  const bool fails = is("close") && ::fstat(file, &status) == 0 && S_ISREG(status.st_mode) && status.st_size > 0 &&
+                     (::fcntl(file, F_GETFL) & O_ACCMODE) == O_WRONLY;
+  const int done = close_on(file);
+  if (!fails) return done;
+  errno = EDQUOT;
   return -1;
 }
 

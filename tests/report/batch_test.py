@@ -32,7 +32,7 @@ class Batch(ReportTest):
         self.assertFalse(list(self.folder.glob("none.*")))
 
     def test_two_reports_never_share_a_file(self):
-        done = run("check", *self.jobs("astm-e11-17", "astm-e11-04"), "--report", self.folder / "r.txt", code=64)
+        done = run("check", *self.jobs("astm-e11-17", "astm-e11-04"), "--report", self.folder / "r.txt", code=73)
         self.assertIn(b"{}", done.stderr)
         self.assertFalse((self.folder / "r.txt").exists())
 

@@ -65,7 +65,7 @@ class Output(ReportTest):
         report.write_text("the report before")
         limit = lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096))
         ignore = "import signal, os, sys; signal.signal(signal.SIGXFSZ, signal.SIG_IGN); os.execv(sys.argv[1], sys.argv[1:])"
-        done = subprocess.run(["python3", "-c", ignore, TOOL, "check", JOB, "--report", report], capture_output=True, preexec_fn=limit)
+        done = subprocess.run(["python3", "-c", ignore, TOOL, "check", JOB, "--report", report, "--overwrite"], capture_output=True, preexec_fn=limit)
         self.assertEqual((done.returncode, done.stdout), (74, b""))
         self.assertEqual(report.read_text(), "the report before")
         self.assertEqual(self.names(), ["r.html"])
@@ -73,7 +73,7 @@ class Output(ReportTest):
     def test_an_older_report_is_replaced_whole(self):
         report = self.folder / "r.txt"
         report.write_text("x" * 100_000)
-        run("check", JOB, "--report", report, code=0)
+        run("check", JOB, "--report", report, "--overwrite", code=0)
         self.assertEqual(report.read_bytes(), self.report("astm-e11-17", "txt", name="new"))
 
     def test_no_report_where_the_readings_are_wrong(self):
@@ -91,7 +91,7 @@ class Output(ReportTest):
         readings = self.folder / "readings.txt"
         readings.write_text("direction,aperture_um\nwarp,75\nweft,75\n")
         before = readings.read_bytes()
-        run("check", readings, "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--report", readings, code=64)
+        run("check", readings, "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--report", readings, "--overwrite", code=73)
         self.assertEqual(readings.read_bytes(), before)
 
 

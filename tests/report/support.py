@@ -30,7 +30,7 @@ class ReportTest(unittest.TestCase):
         """The bytes of one report on a fixture or a job file."""
         file = job if isinstance(job, pathlib.Path) else FIXTURES / f"{job}.yaml"
         path = self.folder / f"{name}.{ending}"
-        done = run("check", file, "--report", path, *options, environment=environment)
+        done = run("check", file, "--report", path, "--overwrite", *options, environment=environment)
         self.assertIn(done.returncode, (0, 1, 2), done.stderr.decode())
         return path.read_bytes()
 

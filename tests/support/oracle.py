@@ -517,9 +517,9 @@ def holds_few(row, options):
     """20 full apertures or fewer: as the record says, or as a round frame holds at the nominal pitch, half an inch of it covered."""
     if options.apertures_in_piece is not None:
         return options.apertures_in_piece <= 20
-    if not options.frame_diameter or options.frame_diameter > 40 * row.nominal:
+    clear = (options.frame_diameter or 0) - 12_700_000_000
+    if not options.frame_diameter or clear > 40 * row.nominal:
         return False
-    clear = options.frame_diameter - 12_700_000_000
     return clear <= 0 or full_apertures(row, clear) <= 20
 
 
