@@ -165,7 +165,7 @@ def test_memory(temporary):
     (path / "job.yaml").write_text("schema: sievecloth-job/1\nreadings: d.csv\npiece: {identification: A}\n", encoding="ascii")
     commands = {
         "check": ["check", "d.csv", *ASKED], "json": ["check", "job.yaml", *ASKED, "--json"], "refused": ["check", "bad.csv", *ASKED],
-        "report": ["check", "job.yaml", *ASKED, "--report", "out.html", "--overwrite"], "pdf": ["check", "job.yaml", *ASKED, "--report", "out.pdf", "--overwrite"], "batch": ["check", "d.csv", "job.yaml", *ASKED, "--threads", "2"],
+        "report": ["check", "job.yaml", *ASKED, "--report", "out.html"], "pdf": ["check", "job.yaml", *ASKED, "--report", "out.pdf"], "batch": ["check", "d.csv", "job.yaml", *ASKED, "--threads", "2"],
         "size": ["size", "75um"], "usage": ["check", "d.csv"],
     }
 
