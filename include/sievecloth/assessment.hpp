@@ -129,6 +129,7 @@ struct Warning {
     same_in_both_directions,  ///< ten or more apertures, identical in both directions
     table_implausible,        ///< the owner's table looks mistyped in this row: its verdict is undecided
     unusual_frame,            ///< the frame is below 75 mm or above 500 mm
+    positions_not_compared,   ///< rows beyond k_most_positions have positions that may repeat
     coarse_step,              ///< apertures read in steps coarser than max(1 um, Y/4), in an edition that requires no resolution
   };
   Kind kind = Kind::fits_other_size;   ///< the mistake suggested

@@ -25,6 +25,8 @@ struct CsvOptions {
 
 /// Maximum length of a line [bytes].
 inline constexpr std::size_t k_longest_line = 65'536;
+/// Maximum length of the name of a field [bytes].
+inline constexpr std::size_t k_longest_field = 256;
 /// Maximum number of rows whose positions are checked for repetition.
 inline constexpr std::size_t k_most_positions = 100'000;
 
@@ -33,11 +35,11 @@ inline constexpr std::size_t k_most_positions = 100'000;
 /// A header names the columns: `direction`, `aperture_<unit>` and/or `wire_<unit>` (`um`, `mm`, `in`), optional `role`, `field`,
 /// `x_mm`, `y_mm`. The unit may also follow in brackets or after a comma: `Aperture (um)`, `wire, mm`. Column names, directions and
 /// roles are case-insensitive; a name that nearly matches a column is an error, even if other columns are ignored. One reading per
-/// row; as many cells as the header; empty cells allowed. Blanks around a cell are ignored. `#` begins a comment line, but below
-/// the header not one that has as many cells as the header or names a direction after its first cell. LF or CRLF, UTF-8 with or
-/// without BOM, `"` quotes a cell within its line.
-/// A decimal comma is read if cells are not separated by commas, one mark per file.
-/// Numbers are exact: no rounding, no locale.
+/// row; as many cells as the header; empty cells allowed. Columns at the end whose name and cells are empty, and rows at the end
+/// that hold only separators, are ignored. Blanks around a cell are ignored. `#` begins a comment line, but below the header not
+/// one that has as many cells as the header or names a direction after its first cell. LF or CRLF, UTF-8 with or without BOM, `"`
+/// quotes a cell within its line. A decimal comma is read if cells are not separated by commas, one mark per file. Numbers are
+/// exact: no rounding, no locale.
 class CsvReader {
  public:
   /// Called for each row that holds a reading, in order, after validation.
@@ -70,6 +72,7 @@ class CsvReader {
 struct ReadRows {
   std::int64_t rows = 0;                     ///< rows with a reading, at least 1
   std::vector<std::string> ignored_columns;  ///< as the header names them
+  bool positions_compared = true;            ///< false: more than k_most_positions; those beyond were not compared
 };
 
 /// Fills the span with the next bytes of a text. Returns their number, 0 at the end, or an error.

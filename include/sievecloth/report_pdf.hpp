@@ -16,4 +16,9 @@ namespace [[gnu::visibility("default")]] sievecloth {
 /// Errors: cannot_create (the module was not built or not found; or the logo cannot be drawn).
 Result<std::string> to_pdf(const Report& report, const std::string& module = {});
 
+/// Draws the logo of a letterhead and throws the drawing away. Returns success if there is none. A logo from a file that somebody
+/// else may have written can take any amount of time and memory. `module`: as above. Errors: cannot_create (the module was not
+/// found; the logo is no picture of its kind).
+Result<void> check_logo(const Letterhead& letterhead, const std::string& module = {});
+
 }  // namespace sievecloth

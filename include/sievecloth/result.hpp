@@ -66,6 +66,7 @@ enum class ErrorCode : int {
   wrong_type = 305,
   wrong_value = 306,
   too_deep = 307,
+  too_many_values = 308,
   rows_out_of_order = 310,
   // 4xx: inspectors, and calls of the C interface
   null_argument = 401,

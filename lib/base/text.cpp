@@ -40,6 +40,26 @@ std::size_t utf8_length(std::string_view text) noexcept {
   return overlong || surrogate || beyond ? 0 : length;
 }
 
+char32_t code_point(std::string_view character) noexcept {
+  const auto first = static_cast<unsigned char>(character.front());
+  if (character.size() == 1) return first;
+  char32_t code = first & (0x7Fu >> character.size());
+  for (const char c : character.substr(1)) code = code << 6 | (static_cast<unsigned char>(c) & 0x3Fu);
+  return code;
+}
+
+// Unicode 15, general categories Cc, Cf, Zl and Zp, without the marks that Arabic, Hebrew, Indic and Persian writing needs
+// (U+0600 to U+0605, U+06DD, U+070F, U+0890 to U+0891, U+08E2, U+200C to U+200F).
+bool is_invisible(char32_t c) noexcept {
+  return c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0xAD || c == 0x61C || c == 0x180E || c == 0x200B ||
+         (c >= 0x2028 && c <= 0x202E) || (c >= 0x2060 && c <= 0x206F) || c == 0xFEFF || (c >= 0xFFF9 && c <= 0xFFFB) ||
+         (c >= 0xE0000 && c <= 0xE007F);
+}
+
+bool is_odd_blank(char32_t c) noexcept {
+  return c == 0xA0 || c == 0x1680 || (c >= 0x2000 && c <= 0x200A) || c == 0x202F || c == 0x205F || c == 0x3000;
+}
+
 std::size_t utf8_prefix(std::string_view text) noexcept {
   std::size_t at = 0;
   while (at < text.size()) {

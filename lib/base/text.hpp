@@ -26,6 +26,16 @@ bool same_word(std::string_view text, std::string_view word) noexcept;
 /// forms and code points beyond U+10FFFF are invalid.
 std::size_t utf8_length(std::string_view text) noexcept;
 
+/// Returns the code point of one valid UTF-8 character.
+char32_t code_point(std::string_view character) noexcept;
+
+/// True for characters that show nothing, move the cursor or reorder the text around them: controls, line and paragraph separators,
+/// zero-width spaces, bidirectional embeddings, overrides and isolates, and the like. Blanks are not among them.
+bool is_invisible(char32_t character) noexcept;
+
+/// True for blanks that look like a space and are none: U+00A0 and the spaces of other widths.
+bool is_odd_blank(char32_t character) noexcept;
+
 /// Returns the number of bytes before the first that is not UTF-8.
 std::size_t utf8_prefix(std::string_view text) noexcept;
 

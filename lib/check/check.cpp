@@ -116,13 +116,14 @@ class PieceCheck {
     return rows;
   }
 
-  Result<CheckedPiece> judge(std::vector<std::string> ignored_columns) {
+  Result<CheckedPiece> judge(ReadRows rows) {
     if (conditions_.decision != DecisionRule::simple) {
       for (const Direction direction : k_directions) evidence_.guards[direction] = guards_of(evidence_.sample[direction]);
     }
     Result<Assessment> assessment = assess(specification_, evidence_, conditions_);
     if (!assessment.ok()) return assessment.errors();
-    assessment->ignored_columns = std::move(ignored_columns);
+    assessment->ignored_columns = std::move(rows.ignored_columns);
+    if (!rows.positions_compared) assessment->warnings.push_back({.kind = Warning::Kind::positions_not_compared});
     CheckedPiece piece{*std::move(assessment), job_, std::nullopt, std::move(kept_)};
     if (settings_.diagnose) piece.diagnosis = diagnose(piece.assessment, piece.readings, diagnosis_settings());
     if (piece.readings.size() > settings_.keep_readings) piece.readings.resize(settings_.keep_readings);
@@ -273,7 +274,7 @@ Result<CheckedPiece> check_piece(const Job& job, std::span<const Edition* const>
   PieceCheck check(job, *specification, *conditions, settings);
   Result<ReadRows> rows = check.read(readings, csv_options_of(job, file));
   if (!rows.ok()) return rows.errors();
-  return check.judge(std::move(rows->ignored_columns));
+  return check.judge(*std::move(rows));
 }
 
 }  // namespace sievecloth

@@ -98,6 +98,7 @@ constexpr std::string_view word_of(Warning::Kind value) noexcept {
     case Warning::Kind::same_in_both_directions: return "same-in-both-directions";
     case Warning::Kind::table_implausible: return "table-implausible";
     case Warning::Kind::unusual_frame: return "unusual-frame";
+    case Warning::Kind::positions_not_compared: return "positions-not-compared";
     case Warning::Kind::coarse_step: return "coarse-step";
   }
   return {};

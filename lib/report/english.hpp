@@ -102,6 +102,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"warning.same-in-both-directions",
      "warp and weft hold the same number of apertures with the same mean, spread and extremes; check that both were measured and "
      "none was copied for the other"},
+    {"warning.positions-not-compared",
+     "more than 100000 rows have a position; those beyond were not compared, so that an aperture read twice may be among them"},
     {"warning.unusual-frame", "a frame of {frame} is unusual; check its size"},
     {"warning.table-implausible", "the table looks mistyped at {size}: {findings}; nothing is decided by it"},
     {"warning.coarse-step",

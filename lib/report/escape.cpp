@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "sievecloth/result.hpp"
+
 namespace sievecloth {
 
 std::string escaped_html(std::string_view text) {
@@ -44,7 +46,8 @@ std::string escaped_markdown(std::string_view text) {
   return safe;
 }
 
-std::string csv_cell(std::string_view text) {
+std::string csv_cell(std::string_view cell) {
+  const std::string text = printable(cell, cell.size());
   std::string safe;
   if (!text.empty() && std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos) safe += '\'';
   safe += text;

@@ -1,6 +1,10 @@
 #include "report/json.hpp"
 
+#include <algorithm>
+
 #include <fmt/format.h>
+
+#include "base/text.hpp"
 
 namespace sievecloth {
 
@@ -49,26 +53,37 @@ void JsonText::begin_line() {
   if (layout_ == Layout::lines) text_.append("\n").append(2 * depth_, ' ');
 }
 
+// What is not UTF-8 becomes U+FFFD; what cannot be seen is written by its number.
 void JsonText::quote(std::string_view text) {
   text_ += '"';
-  for (const char c : text) {
-    switch (c) {
-      case '"': text_ += "\\\""; break;
-      case '\\': text_ += "\\\\"; break;
-      case '\b': text_ += "\\b"; break;
-      case '\f': text_ += "\\f"; break;
-      case '\n': text_ += "\\n"; break;
-      case '\r': text_ += "\\r"; break;
-      case '\t': text_ += "\\t"; break;
-      default:
-        if (const auto byte = static_cast<unsigned char>(c); byte < 0x20) {
-          text_ += fmt::format("\\u{:04X}", byte);
-        } else {
-          text_ += c;
-        }
-    }
+  while (!text.empty()) {
+    const std::size_t length = utf8_length(text);
+    const std::string_view character = text.substr(0, std::max<std::size_t>(length, 1));
+    quote_character(length == 0 ? "\uFFFD" : character);
+    text.remove_prefix(character.size());
   }
   text_ += '"';
+}
+
+void JsonText::quote_character(std::string_view character) {
+  switch (character.front()) {
+    case '"': text_ += "\\\""; return;
+    case '\\': text_ += "\\\\"; return;
+    case '\b': text_ += "\\b"; return;
+    case '\f': text_ += "\\f"; return;
+    case '\n': text_ += "\\n"; return;
+    case '\r': text_ += "\\r"; return;
+    case '\t': text_ += "\\t"; return;
+    default: break;
+  }
+  const auto code = static_cast<std::uint32_t>(code_point(character));
+  if (!is_invisible(code)) {
+    text_ += character;
+  } else if (code < 0x10000) {
+    text_ += fmt::format("\\u{:04X}", code);
+  } else {
+    text_ += fmt::format("\\u{:04X}\\u{:04X}", 0xD7C0 + (code >> 10), 0xDC00 + (code & 0x3FF));
+  }
 }
 
 }  // namespace sievecloth

@@ -98,6 +98,7 @@ class JsonText final : public JsonWriter {
   void begin_value();
   void begin_line();
   void quote(std::string_view text);
+  void quote_character(std::string_view character);
 
   Layout layout_;
   std::string text_;

@@ -27,7 +27,7 @@ std::vector<fs::path> candidates() {
   std::vector<fs::path> files;
   for (const fs::path& folder : folders) {
     if (!folder.is_absolute()) continue;
-    for (const std::string_view place : {"", "sievecloth", SIEVECLOTH_LIBRARIES_FROM_PROGRAMS "/sievecloth"})
+    for (const std::string_view place : {SIEVECLOTH_LIBRARIES_FROM_PROGRAMS "/sievecloth", "sievecloth", ""})
       files.push_back(folder / place / k_module);
   }
   files.emplace_back(fs::path(SIEVECLOTH_LIBRARIES) / "sievecloth" / k_module);
@@ -36,9 +36,10 @@ std::vector<fs::path> candidates() {
 
 Error failure(std::string message) { return {ErrorCode::cannot_create, std::move(message), "", "", {}}; }
 
-// A pointer to a function inside a Result confuses GCC 12.
+// Pointers to functions inside a Result confuse GCC 12.
 struct Module {
   PdfEntry write;
+  LogoEntry draw_logo;
 };
 
 Result<Module> load(const std::string& module) {
@@ -46,9 +47,10 @@ Result<Module> load(const std::string& module) {
   for (const fs::path& file : module.empty() ? candidates() : std::vector<fs::path>{module}) {
     std::error_code ignored;
     if (!fs::exists(file, ignored)) continue;
-    void* const handle = ::dlopen(file.c_str(), RTLD_NOW | RTLD_LOCAL);  // never closed: the next report would load it again
-    void* const entry = handle == nullptr ? nullptr : ::dlsym(handle, k_pdf_entry);
-    if (entry != nullptr) return Module{reinterpret_cast<PdfEntry>(entry)};
+    void* const handle = ::dlopen(file.c_str(), RTLD_NOW | RTLD_LOCAL);  // kept open: the next report would load it again
+    void* const write = handle == nullptr ? nullptr : ::dlsym(handle, k_pdf_entry);
+    void* const logo = write == nullptr ? nullptr : ::dlsym(handle, k_logo_entry);
+    if (logo != nullptr) return Module{reinterpret_cast<PdfEntry>(write), reinterpret_cast<LogoEntry>(logo)};
     last = ::dlerror();
   }
   return failure(fmt::format("the module that draws PDF ({}) cannot be loaded: {}", k_module, last));
@@ -64,6 +66,15 @@ Result<std::string> to_pdf(const Report& report, const std::string& module) {
   drawer->write(std::string(k_version).c_str(), report, pdf, complaint);
   if (!complaint.empty()) return failure(complaint);
   return pdf;
+}
+
+Result<void> check_logo(const Letterhead& letterhead, const std::string& module) {
+  if (letterhead.logo_kind == Letterhead::LogoKind::none) return {};
+  const Result<Module> drawer = load(module);
+  if (!drawer.ok()) return drawer.errors();
+  std::string complaint;
+  drawer->draw_logo(std::string(k_version).c_str(), letterhead, complaint);
+  return complaint.empty() ? Result<void>() : failure(complaint);
 }
 
 }  // namespace sievecloth

@@ -171,7 +171,18 @@ class JobReader {
     if (node == nullptr) return;
     const YamlMapping uncertainty(node, "uncertainty", {{"budget"}, {"expanded", "coverage_factor"}}, complaints_);
     job_.measured.uncertainty = UncertaintyRecord{text(uncertainty["budget"]), read_optional_length(uncertainty["expanded"]),
-                                                  text(uncertainty["coverage_factor"])};
+                                                  coverage_factor(uncertainty["coverage_factor"])};
+  }
+
+  // As written, a plain decimal from 1 to 100: 2 usually, about 14 at worst (Student's t with one degree of freedom is 12.7).
+  std::string coverage_factor(const YamlNode* node) {
+    std::string written = text(node);
+    if (written.empty()) return written;
+    const Result<Length> number = parse_length(written, Unit::micrometre);
+    if (number.ok() && *number >= Length::of(1, Unit::micrometre) && *number <= Length::of(100, Unit::micrometre)) return written;
+    complaints_.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "not a coverage factor", written,
+                    "a number from 1 to 100");
+    return {};
   }
 
   void read_sources(const YamlNode* node) {

@@ -24,6 +24,24 @@ std::set<std::string_view> places(std::string_view text) {
   }
 }
 
+// Times that each place stands in a text, and characters of a text, beyond those of the English one: no language needs more, and a
+// document must not grow out of a wording file.
+constexpr std::size_t k_most_repeats = 3;
+constexpr std::size_t k_most_growth = 4, k_most_more = 400;
+
+std::size_t count_of(std::string_view text, std::string_view place) {
+  std::size_t count = 0;
+  for (std::size_t at = 0; (at = text.find(place, at)) != std::string_view::npos; at += place.size()) ++count;
+  return count;
+}
+
+bool is_bounded(std::string_view text, std::string_view english) {
+  const std::set<std::string_view> in_english = places(english);
+  return text.size() <= k_most_growth * english.size() + k_most_more &&
+         std::all_of(in_english.begin(), in_english.end(),
+                     [&](std::string_view place) { return count_of(text, place) <= count_of(english, place) + k_most_repeats; });
+}
+
 void read_texts(const YamlNode* node, Wording& wording, Complaints& complaints) {
   YamlKeys keys;
   for (const EnglishText& entry : k_english) keys.required.push_back(entry.key);
@@ -35,6 +53,11 @@ void read_texts(const YamlNode* node, Wording& wording, Complaints& complaints) 
     if (places(*text) != places(entry.text)) {
       complaints.add(ErrorCode::wrong_value, value->mark.line, value->mark.column, "not the places of the English text", *text,
                      fmt::format("all of the places in '{}', and no others", entry.text));
+    }
+    if (!is_bounded(*text, entry.text)) {
+      complaints.add(ErrorCode::wrong_value, value->mark.line, value->mark.column, "a text that is too long", *text,
+                     fmt::format("at most {} bytes, and each place at most {} times more than in '{}'",
+                                 k_most_growth * entry.text.size() + k_most_more, k_most_repeats, entry.text));
     }
     wording.texts.emplace(entry.key, *std::move(text));
   }

@@ -42,7 +42,7 @@ class PlaceFinder {
   std::size_t characters_ = 0;
 };
 
-struct TooDeep {};
+struct TooMuch {};
 
 /// Builds the tree from the parser's events, because the parser's own tree drops duplicate keys.
 class TreeBuilder : public YAML::EventHandler {
@@ -85,7 +85,11 @@ class TreeBuilder : public YAML::EventHandler {
     std::optional<YamlNode> key;  // of a mapping, while its value is pending
   };
 
-  static YamlNode make(YamlNode::Kind kind, YamlMark mark) {
+  YamlNode make(YamlNode::Kind kind, YamlMark mark) {
+    if (++values_ > k_most_yaml_values) {
+      complain(ErrorCode::too_many_values, mark, fmt::format("more than {} keys and values", k_most_yaml_values));
+      throw TooMuch{};
+    }
     YamlNode node;
     node.kind = kind;
     node.mark = mark;
@@ -104,7 +108,7 @@ class TreeBuilder : public YAML::EventHandler {
   void open(YamlNode node) {
     if (levels_.size() == k_deepest_yaml) {
       complain(ErrorCode::too_deep, node.mark, fmt::format("nested more than {} levels deep", k_deepest_yaml));
-      throw TooDeep{};
+      throw TooMuch{};
     }
     levels_.push_back({std::move(node), std::nullopt});
   }
@@ -137,6 +141,7 @@ class TreeBuilder : public YAML::EventHandler {
   PlaceFinder place_;
   Complaints& complaints_;
   std::vector<Level> levels_;
+  std::size_t values_ = 0;
 };
 
 /// The parser silently accepts invalid bytes and guesses UTF-16, so the text is checked first.
@@ -147,7 +152,8 @@ bool check_text(std::string_view text, Complaints& complaints) {
     const std::size_t length = utf8_length(text);
     const auto first = static_cast<unsigned char>(text.front());
     const bool line_end = text.starts_with('\n') || text.starts_with("\r\n");
-    if (length == 0 || first == 0x7F || (first < 0x20 && first != '\t' && !line_end)) {
+    const bool is_plain = length != 0 && (!is_invisible(code_point(text.substr(0, length))) || first == '\t' || line_end);
+    if (!is_plain) {
       complaints.add(ErrorCode::not_text, line, column, "not a text in UTF-8 without control characters",
                      text.substr(0, std::max<std::size_t>(length, 1)));
       return false;
@@ -218,7 +224,7 @@ Result<YamlNode> parse_yaml(std::string_view text, const std::string& file) {
   } catch (const YAML::Exception& error) {
     const YamlMark at = tree.place(error.mark);
     complaints.add(ErrorCode::yaml_syntax, at.line, at.column, "not YAML: " + printable(error.msg, k_longest_message));
-  } catch (const TooDeep&) {  // already reported
+  } catch (const TooMuch&) {  // already reported
   }
   if (!complaints.none()) return complaints.take();
   return std::move(tree.root);

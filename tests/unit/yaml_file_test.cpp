@@ -175,5 +175,26 @@ TEST(Complaints, ComeInTheOrderOfTheFileAndAreTwentyAtMost) {
   EXPECT_EQ(errors.back().where.line, 20);
 }
 
+TEST(YamlFile, MoreValuesThanAnyFileNeedsAreRefused) {
+  // regression: a job of 8 MiB of "a," took a gigabyte; boundary: the sequence itself is one value
+  const auto list = [](std::size_t values) {
+    std::string text = "[";
+    for (std::size_t i = 0; i < values; ++i) text += "a,";
+    return parse_yaml(text + "]", "f.yaml");
+  };
+  EXPECT_TRUE(list(k_most_yaml_values - 1).ok());
+  EXPECT_EQ(list(k_most_yaml_values).error().code, ErrorCode::too_many_values);
+}
+
+TEST(YamlFile, InvisibleCharactersAreRefusedByNumber) {
+  // regression: a reversed or hidden part of a name reached reports; source: Unicode 15, general category Cf
+  for (const char* hidden : {"\u202e", "\u200b", "\u2066", "\u00ad"}) {
+    const Result<YamlNode> file = parse_yaml(std::string("a: b") + hidden + "c\n", "f.yaml");
+    ASSERT_FALSE(file.ok());
+    EXPECT_TRUE(to_text(file.error()).find("<U+") != std::string::npos) << to_text(file.error());
+  }
+  EXPECT_TRUE(parse_yaml("a: \u0645\u06cc\u200c\u062e\n", "f.yaml").ok());  // the joiner that Persian needs
+}
+
 }  // namespace
 }  // namespace sievecloth

@@ -2,6 +2,7 @@
 #include "sievecloth/cloth.hpp"
 
 #include <charconv>
+#include <cmath>
 #include <memory>
 
 #include <fmt/format.h>
@@ -33,7 +34,8 @@ Result<std::optional<double>> read_positive(std::string_view option, const std::
   if (text.empty()) return std::optional<double>();
   double value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value, std::chars_format::fixed);
-  if (error != std::errc() || end != text.data() + text.size() || !(value > 0)) return bad_value(option, text, "a number above 0");
+  if (error != std::errc() || end != text.data() + text.size() || !(value > 0) || !std::isfinite(value))
+    return bad_value(option, text, "a number above 0");
   return std::optional(value);
 }
 

@@ -1,6 +1,7 @@
 #include "command_line.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <iterator>
 #include <memory>
 #include <type_traits>
@@ -41,10 +42,17 @@ void make_page(CLI::App& app, std::string_view example) {
 
 bool has_name(const Option& option) { return option.name.starts_with("--"); }
 
+// A range lets NaN pass.
+std::string is_finite(const std::string& text) {
+  double number = 0;
+  return CLI::detail::lexical_cast(text, number) && std::isfinite(number) ? "" : "not a number: " + text;
+}
+
 template <typename Value>
 CLI::Option* make_value(CLI::App& app, const Option& option, Value& value) {
   CLI::Option* made = app.add_option(std::string(option.name), value, std::string(option.help));
   if constexpr (std::is_arithmetic_v<Value>) {
+    if constexpr (std::is_floating_point_v<Value>) made->check(is_finite);
     const std::optional<Range>& within = option.demands.within;
     if (within) made->check(CLI::Range(static_cast<Value>(within->least), static_cast<Value>(within->most)));
   } else if constexpr (!std::is_same_v<Value, std::string>) {

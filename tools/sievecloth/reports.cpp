@@ -22,8 +22,34 @@ namespace fs = std::filesystem;
 constexpr std::size_t k_longest_yaml = 4u << 20;
 constexpr std::size_t k_longest_logo = 8u << 20;
 constexpr std::size_t k_longest_template = 4u << 20;
+// For a picture, and for documents of up to a million readings.
+constexpr ProcessLimits k_logo_limits{.seconds = 5, .memory = 512u << 20, .result = 1u << 20};
+constexpr ProcessLimits k_document_limits{.seconds = 300, .memory = std::size_t{4} << 30, .result = 1u << 30};
+constexpr ProcessLimits k_template_limits{.seconds = 60, .memory = std::size_t{2} << 30, .result = 1u << 30};
 
-std::string beside(const std::string& file, const std::string& name) { return (fs::path(file).parent_path() / name).string(); }
+// The file that a laboratory's file names, which must be in the same folder or below it: whoever writes such a file must not have
+// the tool read what it finds elsewhere.
+Result<std::string> beside(const std::string& file, const std::string& name) {
+  std::error_code ignored;
+  const fs::path folder = fs::weakly_canonical(fs::absolute(file, ignored).parent_path(), ignored);
+  const fs::path path = fs::path(file).parent_path() / name;
+  const fs::path relative = fs::weakly_canonical(fs::absolute(path, ignored), ignored).lexically_relative(folder);
+  if (!relative.empty() && *relative.begin() != "..") return path.string();
+  return Error{ErrorCode::wrong_value,
+               "leads out of the folder of the laboratory's file",
+               printable(name),
+               "a file in that folder",
+               {file, 0, 0}};
+}
+
+Result<void> check_logo_within_limits(const Letterhead& letterhead, const std::string& file) {
+  if (letterhead.logo_kind == Letterhead::LogoKind::none) return {};
+  const Result<std::string> checked = in_own_process(file, k_logo_limits, [&]() -> Result<std::string> {
+    const Result<void> drawn = check_logo(letterhead);
+    return drawn ? Result<std::string>(std::string()) : drawn.errors();
+  });
+  return checked.ok() ? Result<void>() : checked.errors();
+}
 
 std::string name_of(const std::string& file) { return file == "-" ? "readings" : fs::path(file).stem().string(); }
 
@@ -76,14 +102,18 @@ Result<void> ReportWriter::read_face(const ReportOptions& options) {
     if (!laboratory.ok()) return laboratory.errors();
     letterhead_ = std::move(laboratory->letterhead);
     if (!laboratory->logo_file.empty()) {
-      const std::string file = beside(options.laboratory, laboratory->logo_file);
-      files_->add_input(file);
-      Result<std::string> logo = read_whole(file, k_longest_logo, NamedBy::file);
+      const Result<std::string> file = beside(options.laboratory, laboratory->logo_file);
+      if (!file.ok()) return file.errors();
+      files_->add_input(*file);
+      Result<std::string> logo = read_whole(*file, k_longest_logo, NamedBy::file);
       if (!logo.ok()) return logo.errors();
       letterhead_.logo = *std::move(logo);
+      if (const Result<void> drawn = check_logo_within_limits(letterhead_, *file); !drawn) return drawn.errors();
     }
     if (language.empty() && !laboratory->wording_file.empty()) {
-      language = beside(options.laboratory, laboratory->wording_file);
+      Result<std::string> file = beside(options.laboratory, laboratory->wording_file);
+      if (!file.ok()) return file.errors();
+      language = *std::move(file);
       by = NamedBy::file;
     }
   }
@@ -159,10 +189,11 @@ ReportSource ReportWriter::source_of(const CheckedFile& checked) const {
 }
 
 Result<std::string> ReportWriter::render(const Report& report, const Output& output, const std::string& path) const {
+  const TemplateKind kind = output.format == Format::html ? TemplateKind::html : TemplateKind::text;
   if (output.layout != nullptr)
-    return fill_template(report, *output.layout, output.format == Format::html ? TemplateKind::html : TemplateKind::text);
+    return in_own_process(path, k_template_limits, [&] { return fill_template(report, *output.layout, kind); });
   switch (output.format) {
-    case Format::pdf: return in_own_process(path, [&] { return to_pdf(report); });
+    case Format::pdf: return in_own_process(path, k_document_limits, [&] { return to_pdf(report); });
     case Format::html: return to_html(report);
     case Format::json: return to_json(report);
     case Format::markdown: return to_markdown(report);

@@ -24,7 +24,8 @@ struct ReportOptions {
 class ReportWriter {
  public:
   /// Errors: option_value (an extension without a writer), option_conflict (a template that no report uses), and those of the
-  /// laboratory file, its logo, the wording and the templates. Files that are read are added to `files`, which must outlive the writer.
+  /// laboratory file, its logo, the wording and the templates. Files that are read are added to `files`, which must outlive the
+  /// writer.
   static Result<ReportWriter> make(const ReportOptions& options, Files& files);
 
   bool wanted() const noexcept { return !outputs_.empty(); }

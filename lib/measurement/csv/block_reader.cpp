@@ -24,7 +24,7 @@ Result<ReadRows> BlockReader::read(unsigned threads) {
   if (!rows_.full() && !source_errors_.empty()) return std::move(source_errors_);
   const Result<std::int64_t> rows = rows_.finish();
   if (!rows.ok()) return rows.errors();
-  return ReadRows{*rows, rows_.ignored_columns()};
+  return ReadRows{*rows, rows_.ignored_columns(), rows_.compares_positions()};
 }
 
 // On the calling thread alone; covers all of a short text.

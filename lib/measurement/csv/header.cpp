@@ -131,7 +131,9 @@ class HeaderReader {
   std::vector<Column> read(const std::vector<Cell>& cells) {
     std::vector<Column> columns;
     columns.reserve(cells.size());
-    for (const Cell& cell : cells) columns.push_back(read_cell(cell, columns));
+    const auto last = std::find_if(cells.rbegin(), cells.rend(), [](const Cell& cell) { return !cell.text.empty(); }).base();
+    for (auto cell = cells.begin(); cell != last; ++cell) columns.push_back(read_cell(*cell, columns));
+    columns.resize(cells.size(), {Field::empty});
     check_complete(columns, cells.front());
     return columns;
   }

@@ -9,7 +9,8 @@
 
 namespace sievecloth {
 
-enum class Field : std::uint8_t { direction, aperture, wire, role, field, x, y, ignored };
+/// `ignored`: of another name; `empty`: without one, behind all others, as spreadsheets leave them.
+enum class Field : std::uint8_t { direction, aperture, wire, role, field, x, y, ignored, empty };
 
 struct Column {
   Field field = Field::ignored;

@@ -76,6 +76,7 @@ PlainRows::PlainColumn PlainRows::plain_column(Field field) noexcept {
     case Field::y: return {Content::position, &y_};
     case Field::field: return {Content::text, nullptr, &field_};
     case Field::ignored: return {Content::text};
+    case Field::empty: return {Content::nothing};
   }
   __builtin_unreachable();
 }
@@ -145,6 +146,7 @@ ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexc
     case Content::length: return read_length(at, column);
     case Content::position: return read_position(at, column);
     case Content::text: return read_text(at, column);
+    case Content::nothing: return at;
   }
   __builtin_unreachable();
 }
@@ -197,6 +199,7 @@ ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexc
   }
   if (column.texts != nullptr) {
     const std::string_view text(at, static_cast<std::size_t>(end - at));
+    if (text.size() > k_longest_field) return nullptr;
     (*column.texts)[size_] = text.starts_with(' ') || text.ends_with(' ') ? trimmed(text) : text;
   }
   return end;

@@ -38,7 +38,7 @@ class PlainRows {
 
  private:
   /// What a cell of a column may hold. Numbers are parsed, texts kept unchanged.
-  enum class Content : std::uint8_t { direction, role, length, position, text };
+  enum class Content : std::uint8_t { direction, role, length, position, text, nothing };
 
   struct PlainColumn {
     Content content = Content::text;

@@ -104,13 +104,19 @@ void Rows::take_line(std::string_view line) {
   if (const std::size_t cr = line.find('\r'); cr != std::string_view::npos)
     return give_up(ErrorCode::line_ending, line.substr(0, cr), "a carriage return inside a line", "lines that end with LF or CRLF");
   if (line.starts_with('#')) return take_comment(line);
-  if (trimmed(line).empty()) {
+  if (holds_nothing(line)) {
     if (empty_line_ == 0) empty_line_ = line_number_;
     return;
   }
   complain_about_gap();
   if (layout_.columns.empty()) return take_header(line);
   take_row(line);
+}
+
+// Blanks alone or, below the header, separators alone.
+bool Rows::holds_nothing(std::string_view line) const {
+  const bool is_row = !layout_.columns.empty();
+  return std::all_of(line.begin(), line.end(), [&](char c) { return is_blank(c) || (is_row && c == layout_.separator); });
 }
 
 void Rows::take_last_line(std::string_view line) {
@@ -247,8 +253,9 @@ void Rows::read_cell(const Cell& cell, const Column& column) {
     case Field::wire: return read_length(cell, column.unit, reading_.wire);
     case Field::x: return read_number(cell, column.unit, reading_.x);
     case Field::y: return read_number(cell, column.unit, reading_.y);
-    case Field::field: reading_.field = cell.text; return;
+    case Field::field: return read_field(cell);
     case Field::ignored: return;
+    case Field::empty: return check_empty(cell);
   }
 }
 
@@ -259,6 +266,19 @@ void Rows::keep(Result<Value> value, const Cell& cell, Target& target) {
   } else {
     complain(value.error(), cell.column);
   }
+}
+
+void Rows::read_field(const Cell& cell) {
+  reading_.field = cell.text;
+  if (cell.text.size() <= k_longest_field) return;
+  complain(ErrorCode::line_too_long, cell.column, "the name of the field is too long", printable(cell.text),
+           fmt::format("at most {} bytes", k_longest_field));
+}
+
+void Rows::check_empty(const Cell& cell) {
+  if (!cell.text.empty())
+    complain(ErrorCode::unknown_column, cell.column, "a cell in a column without a name", printable(cell.text),
+             "an empty cell, or a name in the header");
 }
 
 void Rows::read_length(const Cell& cell, Unit unit, std::optional<Length>& target) {

@@ -33,11 +33,14 @@ class Rows {
   /// True if it reads no further.
   bool full() const noexcept { return complaints_.size() >= k_most_complaints || unreadable_; }
   /// The columns that were ignored, as the header names them.
+  /// False once there are more positions than are compared.
+  bool compares_positions() const noexcept { return !positions_full_; }
   const std::vector<std::string>& ignored_columns() const noexcept { return ignored_columns_; }
   /// Layout of the next rows.
   const RowLayout& layout() const noexcept { return layout_; }
 
  private:
+  bool holds_nothing(std::string_view line) const;
   struct Position {
     Length x;
     Length y;
@@ -63,6 +66,8 @@ class Rows {
   void read_cell(const Cell& cell, const Column& column);
   template <class Value, class Target>
   void keep(Result<Value> value, const Cell& cell, Target& target);
+  void read_field(const Cell& cell);
+  void check_empty(const Cell& cell);
   void read_length(const Cell& cell, Unit unit, std::optional<Length>& target);
   void read_number(const Cell& cell, Unit unit, std::optional<Length>& target);
   bool check_mark(const Cell& cell, DecimalMark mark);

@@ -84,6 +84,31 @@ std::string write(const Report& report, std::string& pdf) {
   return "";
 }
 
+// Returns an empty text, or what went wrong.
+std::string try_logo(const Letterhead& letterhead) {
+  std::string drawn;
+  cairo_surface_t* const surface = cairo_pdf_surface_create_for_stream(append, &drawn, pdf::k_page_width, pdf::k_page_height);
+  cairo_t* const cairo = cairo_create(surface);
+  std::string complaint = pdf::draw_logo(cairo, letterhead);
+  cairo_destroy(cairo);
+  cairo_surface_finish(surface);
+  const cairo_status_t status = cairo_surface_status(surface);
+  cairo_surface_destroy(surface);
+  return complaint.empty() && status != CAIRO_STATUS_SUCCESS ? cairo_status_to_string(status) : complaint;
+}
+
+// Calls `body` if the caller is of this version; exceptions become its complaint.
+template <class Body>
+std::string guarded(const char* version, Body body) {
+  try {
+    return version == k_version ? body() : fmt::format("it is of version {}, not {}", k_version, version);
+  } catch (const std::bad_alloc&) {
+    return "out of memory";
+  } catch (const std::exception& error) {  // of the fonts, or of the library that completes the catalogue
+    return error.what();
+  }
+}
+
 }  // namespace
 }  // namespace sievecloth
 
@@ -92,12 +117,12 @@ extern "C" __attribute__((visibility("default"))) void sievecloth_write_pdf(cons
                                                                             std::string& pdf, std::string& complaint) {
   static std::mutex mutex;
   const std::lock_guard lock(mutex);
-  try {
-    complaint = version == sievecloth::k_version ? sievecloth::write(report, pdf)
-                                                 : fmt::format("it is of version {}, not {}", sievecloth::k_version, version);
-  } catch (const std::bad_alloc&) {
-    complaint = "out of memory";
-  } catch (const std::exception& error) {  // from the fonts, or from the library that completes the catalogue
-    complaint = error.what();
-  }
+  complaint = sievecloth::guarded(version, [&] { return sievecloth::write(report, pdf); });
+}
+
+/// See module.hpp.
+extern "C" __attribute__((visibility("default"))) void sievecloth_draw_logo(const char* version,
+                                                                            const sievecloth::Letterhead& letterhead,
+                                                                            std::string& complaint) {
+  complaint = sievecloth::guarded(version, [&] { return sievecloth::try_logo(letterhead); });
 }

@@ -12,4 +12,8 @@ namespace sievecloth {
 inline constexpr const char* k_pdf_entry = "sievecloth_write_pdf";
 using PdfEntry = void (*)(const char* version, const Report& report, std::string& pdf, std::string& complaint);
 
+/// The same for a logo alone: stores the error in `complaint`.
+inline constexpr const char* k_logo_entry = "sievecloth_draw_logo";
+using LogoEntry = void (*)(const char* version, const Letterhead& letterhead, std::string& complaint);
+
 }  // namespace sievecloth
