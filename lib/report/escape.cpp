@@ -46,11 +46,10 @@ std::string escaped_markdown(std::string_view text) {
   return safe;
 }
 
-std::string csv_cell(std::string_view cell) {
-  const std::string text = printable(cell, cell.size());
+std::string csv_cell(std::string_view text) {
   std::string safe;
   if (!text.empty() && std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos) safe += '\'';
-  safe += text;
+  safe += printable(text, std::string::npos);
   if (safe.find_first_of(",;\"\r\n\t") == std::string::npos) return safe;
   std::string quoted = "\"";
   for (const char c : safe) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);

@@ -6,6 +6,8 @@
 #include <csignal>
 #include <cstdio>
 #include <cstring>
+#include <mutex>
+#include <set>
 #include <utility>
 
 #include <fcntl.h>
@@ -23,22 +25,35 @@ namespace {
 
 using Clock = std::chrono::steady_clock;
 
+constexpr int k_wrong_value = 3;  // how a child ends whose input is to blame
+
+// Both ends of the pipes of all processes that are being waited for. A child that kept those of another one would keep that one
+// from noticing the end of this process.
+struct Ends {
+  std::mutex mutex;
+  std::set<int> open;
+};
+Ends& ends() {
+  static Ends& all = *new Ends;
+  return all;
+}
+
 // The child: writes what was made, or why not, and never returns.
 [[noreturn]] void make_and_leave(const std::function<Result<std::string>()>& make, int pipe, pid_t parent,
                                  unsigned seconds) noexcept {
   // The signal comes when the thread ends that called fork; that thread waits for this process, so it is the end of the parent.
   ::prctl(PR_SET_PDEATHSIG, SIGKILL);
   if (::getppid() != parent) ::_exit(2);
-  // Pipes of processes that other threads have started would keep those from noticing the end of the parent.
-  ::close_range(STDERR_FILENO + 1, static_cast<unsigned>(pipe) - 1, 0);
-  ::close_range(static_cast<unsigned>(pipe) + 1, ~0U, 0);
+  for (const int end : ends().open) {  // as they were when fork was called, under the mutex
+    if (end != pipe) ::close(end);
+  }
   forget_half_written();
   const rlimit no_core{}, time{seconds, seconds + 1};
   ::setrlimit(RLIMIT_CORE, &no_core);
   ::setrlimit(RLIMIT_CPU, &time);
   const Result<std::string> made = make();
   const bool written = write_all(pipe, made.ok() ? *made : made.errors().front().message) == 0;
-  ::_exit(!written ? 2 : made.ok() ? 0 : 1);
+  ::_exit(!written ? 2 : made.ok() ? 0 : made.error().code == ErrorCode::wrong_value ? k_wrong_value : 1);
 }
 
 // A child process, which does not outlive this.
@@ -76,16 +91,35 @@ class Child {
   pid_t id_;
 };
 
-struct Pipe {
-  int read = -1, write = -1;
-
+// A pipe whose ends are known to every child.
+class Pipe {
+ public:
+  // Returns 0 or errno. REQUIRES: the mutex of the ends.
+  int open() {
+    std::array<int, 2> both{};
+    if (::pipe2(both.data(), O_CLOEXEC) != 0) return errno;
+    ends().open.insert(both.begin(), both.end());
+    read_ = both[0];
+    write_ = both[1];
+    return 0;
+  }
   ~Pipe() {
-    close(read);
-    close(write);
+    const std::lock_guard lock(ends().mutex);
+    close(read_);
+    close(write_);
   }
+  int read() const { return read_; }
+  int write() const { return write_; }
+  void close_write() { close(write_); }
+
+ private:
   static void close(int& end) {
-    if (end >= 0) ::close(std::exchange(end, -1));
+    if (end < 0) return;
+    ends().open.erase(end);
+    ::close(std::exchange(end, -1));
   }
+
+  int read_ = -1, write_ = -1;
 };
 
 // Reads what the child writes. Returns an empty text, or the limit that it reached.
@@ -118,24 +152,25 @@ std::string end_of(int status, const ProcessLimits& limits) {
 
 Result<std::string> in_own_process(const std::string& file, const ProcessLimits& limits,
                                    const std::function<Result<std::string>()>& make) {
-  const auto failure = [&](std::string message) {
-    return Error{ErrorCode::cannot_create, std::move(message), "", "", {file, 0, 0}};
+  const auto failure = [&](std::string message, ErrorCode code = ErrorCode::cannot_create) {
+    return Error{code, std::move(message), "", "", {file, 0, 0}};
   };
   Pipe pipe;
-  std::array<int, 2> ends{};
-  if (::pipe2(ends.data(), O_CLOEXEC) != 0) return failure(fmt::format("no process can be started: {}", std::strerror(errno)));
-  pipe.read = ends[0];
-  pipe.write = ends[1];
+  std::unique_lock starting(ends().mutex);
+  if (const int error = pipe.open()) return failure(fmt::format("no process can be started: {}", std::strerror(error)));
   const pid_t parent = ::getpid(), id = ::fork();
-  if (id == 0) make_and_leave(make, pipe.write, parent, limits.seconds);
-  if (id < 0) return failure(fmt::format("no process can be started: {}", std::strerror(errno)));
+  if (id == 0) make_and_leave(make, pipe.write(), parent, limits.seconds);
+  const int error = errno;
+  pipe.close_write();
+  starting.unlock();
+  if (id < 0) return failure(fmt::format("no process can be started: {}", std::strerror(error)));
   Child child(id);
-  Pipe::close(pipe.write);
   std::string text;
-  if (std::string reached = read_within(limits, child, pipe.read, text); !reached.empty()) return failure(std::move(reached));
+  if (std::string reached = read_within(limits, child, pipe.read(), text); !reached.empty()) return failure(std::move(reached));
   const int status = child.wait();
   if (WIFEXITED(status) && WEXITSTATUS(status) == 0) return text;
   if (WIFEXITED(status) && WEXITSTATUS(status) == 1) return failure(std::move(text));
+  if (WIFEXITED(status) && WEXITSTATUS(status) == k_wrong_value) return failure(std::move(text), ErrorCode::wrong_value);
   return failure(end_of(status, limits));
 }
 

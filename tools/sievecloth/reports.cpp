@@ -87,7 +87,7 @@ Result<void> ReportWriter::add_output(const std::string& pattern) {
   const std::optional<Format> format = format_of(pattern);
   if (!format)
     return Error{ErrorCode::option_value, "unknown report extension", printable(pattern), ".pdf, .html, .json, .txt or .md", {}};
-  outputs_.push_back({pattern, *format, nullptr});
+  outputs_.push_back({pattern, *format, nullptr, {}});
   return {};
 }
 
@@ -141,6 +141,7 @@ Result<void> ReportWriter::read_templates(const std::vector<std::string>& files)
     for (Output& output : outputs_) {
       if (output.format != *format) continue;
       output.layout = templates_.back().second.get();
+      output.layout_file = file;
       used = true;
     }
     if (!used)
@@ -191,7 +192,7 @@ ReportSource ReportWriter::source_of(const CheckedFile& checked) const {
 Result<std::string> ReportWriter::render(const Report& report, const Output& output, const std::string& path) const {
   const TemplateKind kind = output.format == Format::html ? TemplateKind::html : TemplateKind::text;
   if (output.layout != nullptr)
-    return in_own_process(path, k_template_limits, [&] { return fill_template(report, *output.layout, kind); });
+    return in_own_process(output.layout_file, k_template_limits, [&] { return fill_template(report, *output.layout, kind); });
   switch (output.format) {
     case Format::pdf: return in_own_process(path, k_document_limits, [&] { return to_pdf(report); });
     case Format::html: return to_html(report);

@@ -43,6 +43,7 @@ class ReportWriter {
     std::string pattern;
     Format format = Format::text;
     const std::string* layout = nullptr;  // the text of a template
+    std::string layout_file;
   };
 
   explicit ReportWriter(Files& files) : files_(&files) {}
