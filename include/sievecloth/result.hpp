@@ -113,8 +113,9 @@ struct Error {
 /// Formats an error as `FILE:LINE:COLUMN: message: found 'x', expected y`, without the unknown parts. One line, no line end.
 std::string to_text(const Error& error);
 
-/// Makes untrusted text safe to display: bytes that are not UTF-8, and characters that control the terminal, end a line or change
-/// the text direction, are escaped as `\xNN`; the result is cut at `limit` bytes.
+/// Makes untrusted text safe to display: bytes that are not UTF-8 and ASCII controls are escaped as `\xNN`, other characters that
+/// show nothing, end a line or change the text direction, and blanks other than the space, as `<U+NNNN>`; the result is cut at
+/// about `limit` bytes.
 std::string printable(std::string_view text, std::size_t limit = 60);
 
 /// Errors in the order in which they were found.

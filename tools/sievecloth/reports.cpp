@@ -25,7 +25,7 @@ constexpr std::size_t k_longest_template = 4u << 20;
 // For a picture, and for documents of up to a million readings.
 constexpr ProcessLimits k_logo_limits{.seconds = 5, .memory = 512u << 20, .result = 1u << 20};
 constexpr ProcessLimits k_document_limits{.seconds = 300, .memory = std::size_t{4} << 30, .result = 1u << 30};
-constexpr ProcessLimits k_template_limits{.seconds = 60, .memory = std::size_t{2} << 30, .result = 1u << 30};
+constexpr ProcessLimits k_template_limits{.seconds = 10, .memory = std::size_t{2} << 30, .result = 1u << 30};
 
 // The file that a laboratory's file names, which must be in the same folder or below it: whoever writes such a file must not have
 // the tool read what it finds elsewhere.
