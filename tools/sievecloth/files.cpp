@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "input.hpp"
+#include "output.hpp"
 #include "report/mark.hpp"
 
 namespace sievecloth::tool {
@@ -27,8 +28,8 @@ std::optional<FileIdentity> identity_of(const std::string& path) {
     return FileIdentity{status.st_dev, status.st_ino, ""};
   }
   std::error_code ignored;
-  const fs::path target = fs::weakly_canonical(fs::absolute(path, ignored), ignored);
-  if (::stat(target.parent_path().c_str(), &status) != 0) return FileIdentity{0, 0, target.string()};
+  const fs::path target = fs::absolute(link_target(path), ignored);
+  if (::stat(target.parent_path().c_str(), &status) != 0) return FileIdentity{0, 0, target.lexically_normal().string()};
   return FileIdentity{status.st_dev, status.st_ino, target.filename().string()};
 }
 

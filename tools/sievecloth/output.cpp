@@ -142,9 +142,19 @@ int write_all(int file, std::string_view bytes) {
   return 0;
 }
 
+fs::path link_target(fs::path path) {
+  constexpr int k_most_links = 40;  // as Linux follows
+  std::error_code error;
+  for (int links = 0; links < k_most_links && fs::is_symlink(path, error); ++links) {
+    const fs::path next = fs::read_symlink(path, error);
+    if (error) break;
+    path = path.parent_path() / next;  // an absolute one stands for itself
+  }
+  return path;
+}
+
 Result<void> write_file(const std::string& path, std::string_view bytes) {
-  std::error_code ignored;
-  const fs::path target = fs::is_symlink(path, ignored) ? fs::weakly_canonical(path, ignored) : fs::path(path);
+  const fs::path target = link_target(path);
   struct stat replaced {};
   const bool replaces = ::stat(target.c_str(), &replaced) == 0;
   if (replaces && S_ISDIR(replaced.st_mode)) return failure(ErrorCode::cannot_create, path, "cannot be written", EISDIR);

@@ -1,6 +1,7 @@
 // Writing of files: complete or not at all.
 #pragma once
 
+#include <filesystem>
 #include <string>
 #include <string_view>
 
@@ -16,6 +17,9 @@ void tidy_up_on_signals();
 
 /// For a new process: the unfinished file is not its own to remove.
 void forget_half_written() noexcept;
+
+/// Returns the file that `path` leads to through links, whether that file is there or not.
+std::filesystem::path link_target(std::filesystem::path path);
 
 /// Writes `path` whole: into a new file in the same folder that takes its name once it is on the disk. A file that is there already
 /// stays until then, and leaves its mode and group behind; one that appears meanwhile stays. A device or a pipe is written to
