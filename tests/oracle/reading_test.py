@@ -52,9 +52,20 @@ def damage(rng, data):
     return b"\n".join(lines)
 
 
+def as_spreadsheets_leave_it(rng, data):
+    """Columns without a name behind the others, and rows of separators behind the last, of the file's separator or another one."""
+    head = data.split(b"\n")[0]
+    separator = next((s for s in (b";", b"\t", b",") if s in head), b",")
+    more = rng.choice((0, 0, 1, 2))
+    lines = [line + separator * more if line.strip() else line for line in data.split(b"\n")]
+    return b"\n".join(lines) + b"".join(rng.choice((separator, b",", b";", b" ", b"")) * rng.randrange(4) + b"\n" for _ in range(rng.choice((0, 1, 3))))
+
+
 def make_file(number):
     rng = random.Random(f"{SEED}/{number}")
     data = rng.choice(SOUND)
+    if rng.random() < 0.2:
+        data = as_spreadsheets_leave_it(rng, data)
     for _ in range(rng.choice((0, 1, 1, 1, 2, 3))):
         data = damage(rng, data)
     return data
@@ -81,6 +92,8 @@ def make_long_file(number):
             cells += rng.choice((["", ""], [f"{row}", f"-{row % 7}{mark}5"]))
         lines.append(separator.join(cells))
     data = (end.join(lines) + end * (rng.random() < 0.9)).encode()
+    if end == "\n" and rng.random() < 0.2:
+        data = as_spreadsheets_leave_it(rng, data)
     return damage(rng, data) if rng.random() < 0.6 else data
 
 

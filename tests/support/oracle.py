@@ -271,14 +271,19 @@ def read_csv(data, unit=None, last_line=False):
     separator = next((s for s in ";\t," if s in lines[0]), ",")
     cells = len(split_row(lines[0], separator))
     lines = [lines[0]] + [line for line in lines[1:] if not is_comment(line, separator, cells)]
-    while not lines[-1].strip(" \t"):  # before a trailing comment
+    holds_nothing = lambda line: not line.strip(" \t" + separator)  # as spreadsheets leave rows behind the last
+    while lines[1:] and holds_nothing(lines[-1]):  # before a trailing comment too
         del lines[-1]
-    if any(not line.strip(" \t") for line in lines):
+    if any(holds_nothing(line) for line in lines[1:]):
         raise BadData("an empty line between rows")
     header, *rows = [[cell.strip(" \t") for cell in split_row(line, separator)] for line in lines]
-    columns = read_columns(header, unit)
-    if any(len(row) != len(columns) for row in rows):
+    if any(len(row) != len(header) for row in rows):
         raise BadData("cells")
+    while header and not header[-1]:  # as spreadsheets leave columns
+        if any(row.pop() for row in rows):
+            raise BadData("a cell in a column without a name")
+        header.pop()
+    columns = read_columns(header, unit)
     mark = decimal_mark(rows, columns, separator)
     piece, positions = Piece(), set()
     for row in rows:
@@ -293,6 +298,8 @@ def read_row(row, mark, piece, positions):
     role = ascii_lower(row.get("role", ("sample", None))[0]) or "sample"
     if direction is None or role not in ("sample", "suspect"):
         raise BadData("direction or role")
+    if len(row.get("field", ("", None))[0].encode()) > 256:
+        raise BadData("the name of a field")
     values = {}
     for what in ("aperture", "wire"):
         cell, unit = row.get(what, ("", None))
