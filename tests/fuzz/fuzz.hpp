@@ -55,9 +55,13 @@ inline ByteSource source_of(std::string_view text, std::size_t piece) {
   };
 }
 
-/// One line of UTF-8 without control characters: what may be written to a terminal.
+/// One line of UTF-8 without invisible characters: what may be written to a terminal.
 inline void demand_plain(std::string_view line) {
-  demand(printable(line, line.size()) == line, "a line is UTF-8 without control characters");
+  while (!line.empty()) {
+    const std::size_t length = utf8_length(line);
+    demand(length != 0 && !is_invisible(code_point(line.substr(0, length))), "a line is UTF-8 without invisible characters");
+    line.remove_prefix(length);
+  }
 }
 
 /// At least one complaint, at most so many as come at once, each safe to show.
