@@ -199,12 +199,16 @@ def part_cross(build_folder, work):
 
 
 def part_deb(build_folder, work):
+    before = os.umask(0)  # of a builder who has none: others must not be able to put in what programs load
     run("cpack", "--config", build_folder / "CPackConfig.cmake", "-B", fresh(work / "made"))
+    os.umask(before)
     package = next((work / "made").glob("sievecloth_*.deb"))
     fields = run("dpkg-deb", "--field", package)
     check("libcairo2" in fields and "libqpdf" in fields and "libc6" in fields, f"the package depends on {fields}")
     tree = fresh(work / "root")
     run("dpkg", "-x", package, tree)
+    open_to_others = [line for line in run("dpkg-deb", "--contents", package).splitlines() if line[0] != "l" and "w" in line[4:10]]
+    check(not open_to_others, f"others can write to {open_to_others[:5]}")
     tool = tree / "usr/bin/sievecloth"
     check(run(tool, "--version").startswith("sievecloth "), "the tool of the package")
     check("conforms" in run(tool, "check", ROOT / "docs/examples/good-75um.yaml"), "the tool of the package does not check")
