@@ -9,6 +9,14 @@
 
 namespace sievecloth {
 
+namespace {
+
+// Marks that join or turn letters, or choose a glyph: some writing needs them, and in a message they hide the difference of two
+// words.
+bool is_joiner(char32_t c) { return c == 0x34F || (c >= 0x200C && c <= 0x200F) || (c >= 0xFE00 && c <= 0xFE0F); }
+
+}  // namespace
+
 std::string printable(std::string_view text, std::size_t limit) {
   std::string safe;
   while (!text.empty() && safe.size() < limit) {
@@ -19,8 +27,9 @@ std::string printable(std::string_view text, std::size_t limit) {
       const bool plain = length == 1 && !is_invisible(code);
       safe += plain ? std::string(character) : fmt::format("\\x{:02x}", static_cast<unsigned char>(character.front()));
     } else {
-      safe += is_invisible(code) || is_odd_blank(code) ? fmt::format("<U+{:04X}>", static_cast<std::uint32_t>(code))
-                                                       : std::string(character);
+      safe += is_invisible(code) || is_odd_blank(code) || is_joiner(code)
+                  ? fmt::format("<U+{:04X}>", static_cast<std::uint32_t>(code))
+                  : std::string(character);
     }
     text.remove_prefix(character.size());
   }

@@ -48,12 +48,15 @@ char32_t code_point(std::string_view character) noexcept {
   return code;
 }
 
-// Unicode 15, general categories Cc, Cf, Zl and Zp, without the marks that Arabic, Hebrew, Indic and Persian writing needs
-// (U+0600 to U+0605, U+06DD, U+070F, U+0890 to U+0891, U+08E2, U+200C to U+200F).
+// Unicode 15: general categories Cc, Cf, Zl and Zp, letters and symbols without a glyph, and noncharacters; without the marks that
+// Arabic, Hebrew, Indic and Persian writing needs (U+0600 to U+0605, U+06DD, U+070F, U+0890 to U+0891, U+08E2, U+200C to U+200F)
+// and the variation selectors.
 bool is_invisible(char32_t c) noexcept {
+  const bool is_filler = c == 0x115F || c == 0x1160 || c == 0x2800 || c == 0x3164 || c == 0xFFA0;
+  const bool is_noncharacter = (c & 0xFFFE) == 0xFFFE || (c >= 0xFDD0 && c <= 0xFDEF);
   return c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0xAD || c == 0x61C || c == 0x180E || c == 0x200B ||
          (c >= 0x2028 && c <= 0x202E) || (c >= 0x2060 && c <= 0x206F) || c == 0xFEFF || (c >= 0xFFF9 && c <= 0xFFFB) ||
-         (c >= 0xE0000 && c <= 0xE007F);
+         (c >= 0xE0000 && c <= 0xE0FFF) || is_filler || is_noncharacter;
 }
 
 bool is_odd_blank(char32_t c) noexcept {

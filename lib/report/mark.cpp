@@ -13,18 +13,19 @@ constexpr std::string_view k_prefix = "sievecloth-report/1 ";
 constexpr std::string_view k_draft = "draft", k_unidentified = "unidentified";
 constexpr std::size_t k_digits = 32;
 
-// What stands before and after the mark.
+// How a report begins and ends, and what is around its mark.
 struct Place {
   std::string_view begin_of_document;
+  std::string_view end_of_document;
   std::string_view before;
   std::string_view after;
 };
 constexpr Place k_places[] = {
-    {"%PDF-", "/Keywords (", ")"},
-    {"<!DOCTYPE html>", "<meta name=\"sievecloth-report\" content=\"", "\">"},
-    {"{", "\"mark\": \"", "\""},
-    {"", "\n<!-- ", " -->\n"},  // Markdown, and below plain text: the last line
-    {"", "\n", "\n"},
+    {"%PDF-", "%%EOF\n", "/Keywords (", ")"},
+    {"<!DOCTYPE html>", "</html>\n", "<meta name=\"sievecloth-report\" content=\"", "\">"},
+    {"{", "}\n", "\n  \"report\": {\n    \"mark\": \"", "\""},
+    {"", "", "\n<!-- ", " -->\n"},  // Markdown, and below plain text: the last line
+    {"", "", "\n", "\n"},
 };
 
 bool is_mark(std::string_view text) {
@@ -41,12 +42,20 @@ std::string_view last_line_of(std::string_view document) {
 }
 
 std::string_view mark_at(const Place& place, std::string_view document) {
+  if (!document.ends_with(place.end_of_document)) return "";
   if (place.begin_of_document.empty()) document = last_line_of(document);
   const std::size_t begin = document.find(place.before);
   if (begin == std::string_view::npos) return "";
   document.remove_prefix(begin + place.before.size());
   const std::string_view mark = document.substr(0, std::min(document.find(place.after), document.size()));
   return is_mark(mark) ? mark : "";
+}
+
+// Several reports in one file are none.
+bool has_one_mark(std::string_view document) {
+  std::size_t count = 0;
+  for (std::size_t at = 0; (at = document.find(k_prefix, at)) != std::string_view::npos; at += k_prefix.size()) ++count;
+  return count == 1;
 }
 
 }  // namespace
@@ -63,7 +72,7 @@ std::string report_mark(const Job& job) {
 }
 
 std::string_view mark_in(std::string_view document) {
-  if (document.empty()) return "";
+  if (document.empty() || !has_one_mark(document)) return "";
   for (const Place& place : k_places) {
     if (!document.starts_with(place.begin_of_document)) continue;
     const std::string_view mark = mark_at(place, document);

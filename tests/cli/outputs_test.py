@@ -4,10 +4,13 @@
 import json
 import os
 import pathlib
+import shutil
 import stat
 import subprocess
 import sys
+import signal
 import tempfile
+import time
 import unittest
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
@@ -181,7 +184,89 @@ class Outputs(unittest.TestCase):
         error = json.loads(self.refused("check", "r.csv", *OPTIONS, "--report", "x.txt", "--json"))
         self.assertIn("x.txt", json.dumps(error))
 
+    def test_several_reports_in_one_file_are_none(self):
+        self.put("job.yaml", job("2026-081"))
+        self.put("draft.yaml", job())
+        for ending in ("txt", "md", "html", "json", "pdf"):
+            for name in ("job", "draft"):
+                self.run_tool("check", f"{name}.yaml", "--report", f"{name}.{ending}", code=0)
+            one, draft = ((self.folder / f"{name}.{ending}").read_bytes() for name in ("job", "draft"))
+            for both in (one + draft, draft + one, draft + b"x", *([b"x" + draft] if ending not in ("txt", "md") else [])):
+                self.put(f"all.{ending}", both)
+                self.refused("check", "draft.yaml", "--report", f"all.{ending}")
+
+    def test_a_template_prints_no_mark_of_another_report(self):
+        self.put("t.txt", "{{report.customer}}\n")
+        self.put("t.md", "<!-- {{{report.customer}}} -->\n")
+        text = job("IR-7").replace('number: "IR-7"', 'number: "IR-7"\n  customer: "x\u2028sievecloth-report/1 draft"')
+        self.put("job.yaml", text.replace("x\u2028", ""))
+        for ending in ("txt", "md"):
+            self.put(f"u.{ending}", "first\n" + (self.folder / f"t.{ending}").read_text())
+            self.refused("check", "job.yaml", "--template", f"u.{ending}", "--report", f"x.{ending}", code=65)
+
+    def test_a_template_may_print_the_mark(self):
+        self.put("job.yaml", job("IR-7"))
+        self.put("t.txt", "{{verdict}}\n{{report.mark}}\n")
+        for _ in range(2):
+            self.run_tool("check", "job.yaml", "--template", "t.txt", "--report", "x.txt", code=0)
+
+    def test_the_answer_over_an_input_or_output(self):
+        for command in (("check", "r.csv", *OPTIONS), ("watch", "r.csv", *OPTIONS), ("match", "r.csv")):
+            with open(self.folder / "r.csv", "ab") as out:
+                before = self.content()
+                self.assertEqual(subprocess.run([TOOL, *command], cwd=self.folder, stdout=out, stderr=subprocess.DEVNULL, check=False).returncode, 73)
+                self.assertEqual(self.content(), before)
+        with open(self.folder / "x.txt", "wb") as out:
+            command = [TOOL, "check", "r.csv", *OPTIONS, "--report", "x.txt", "--overwrite"]
+            self.assertEqual(subprocess.run(command, cwd=self.folder, stdout=out, stderr=subprocess.DEVNULL, check=False).returncode, 73)
+
+    def test_a_file_that_appears_meanwhile_stays(self):
+        for option, name in (("--summary", "s.csv"), ("--report", "s.txt")):
+            for overwrite in ((), ("--overwrite",)):
+                if option == "--report" and overwrite:
+                    continue  # is looked at when the readings are in, and may be replaced
+                with subprocess.Popen([TOOL, "check", "-", *OPTIONS, option, name, *overwrite], cwd=self.folder, stdin=subprocess.PIPE,
+                                      stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
+                    process.stdin.write(READINGS.encode())
+                    process.stdin.flush()
+                    time.sleep(0.3)
+                    self.put(name, "precious\n")
+                    process.stdin.close()
+                    self.assertEqual(process.wait(timeout=60), 73)
+                self.assertEqual((self.folder / name).read_text(), "precious\n")
+                (self.folder / name).unlink()
+
+    def test_two_numbered_reports_race_for_a_draft(self):
+        for name in ("IR-1", "IR-2", ""):
+            self.put(f"{name or 'draft'}.yaml", job(name))
+        for _ in range(20):
+            self.run_tool("check", "draft.yaml", "--report", "x.txt", "--overwrite", code=0)
+            both = [subprocess.Popen([TOOL, "check", f"{name}.yaml", "--report", "x.txt"], cwd=self.folder, stdout=subprocess.DEVNULL,
+                                     stderr=subprocess.DEVNULL) for name in ("IR-1", "IR-2")]
+            self.assertEqual(sorted(process.wait(timeout=60) for process in both), [0, 73])
+
+    def test_a_pipe_that_nobody_reads(self):
+        os.mkfifo(self.folder / "p.txt")
+        self.assertIn("nobody reads", self.run_tool("check", "r.csv", *OPTIONS, "--report", "p.txt", code=73))
+
+    def test_a_wording_that_another_one_takes_the_place_of(self):
+        self.put("lab.yaml", LABORATORY + "wording: de.txt\n")
+        for name in ("de.txt", "other.yaml"):
+            self.put(name, (ROOT / "lib/report/wording/de.yaml").read_bytes())
+        self.refused("check", "r.csv", *OPTIONS, "--laboratory", "lab.yaml", "--language", "other.yaml", "--summary", "de.txt", "--overwrite")
+
     # ---- how it is written
+
+    def test_nothing_is_left_of_a_killed_tool(self):
+        for number in (signal.SIGKILL, signal.SIGQUIT, signal.SIGUSR1, signal.SIGALRM):
+            for delay in range(20):
+                for path in self.folder.glob("x.*"):
+                    path.unlink()
+                with subprocess.Popen([TOOL, "check", "r.csv", *OPTIONS, "--report", "x.html", "--report", "x.json"], cwd=self.folder,
+                                      stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
+                    time.sleep(delay / 2000)
+                    process.send_signal(number)
+                self.assertLessEqual({path.name for path in self.folder.iterdir()}, {"r.csv", "x.html", "x.json"})
 
     def test_the_mode_stays(self):
         for mode in (0o600, 0o640, 0o664, 0o400):
@@ -195,6 +280,18 @@ class Outputs(unittest.TestCase):
         for umask, mode in ((0o022, 0o644), (0o077, 0o600), (0o002, 0o664)):
             self.run_tool("check", "r.csv", *OPTIONS, "--report", f"{umask}.txt", code=0, umask=umask)
             self.assertEqual(stat.S_IMODE((self.folder / f"{umask}.txt").stat().st_mode), mode)
+
+    @unittest.skipIf(os.geteuid() != 0 or shutil.which("unshare") is None, "needs the right to make namespaces")
+    def test_two_hosts_with_one_process_number(self):
+        # as two containers that share a folder: in a namespace of its own, the tool is process 1 in both
+        self.put("large.csv", READINGS + "warp,75.1,50\nweft,75.2,50\n" * 2_000)
+        command = ["unshare", "--pid", "--fork", "--kill-child", TOOL, "check", "large.csv", *OPTIONS, "--annex", "readings", "--report", "x.txt", "--overwrite"]
+        for _ in range(10):
+            both = [subprocess.Popen(command, cwd=self.folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) for _ in range(2)]
+            codes = [process.wait(timeout=120) for process in both]
+            self.assertTrue(set(codes) <= {0, 73} and 0 in codes, codes)  # 73: the other one's file appeared meanwhile
+            self.assertTrue((self.folder / "x.txt").read_text().endswith("sievecloth-report/1 draft\n"))
+            self.assertEqual(sorted(path.name for path in self.folder.iterdir()), ["large.csv", "r.csv", "x.txt"])
 
     def test_a_longest_name(self):
         self.run_tool("check", "r.csv", *OPTIONS, "--report", "n" * 251 + ".txt", code=0)

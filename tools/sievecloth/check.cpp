@@ -72,9 +72,16 @@ int check_one(const Options& options, const std::optional<TableFile>& table, con
   return failed != 0 ? failed : exit_code(assessment.verdict);
 }
 
+// A summary, and the file whose place it takes.
+struct SummaryFile {
+  std::string path;
+  std::optional<FileState> replaced;
+};
+
 // Names all inputs and outputs, so that a refusal comes before anything is written.
-Result<void> name_files(const Options& options, const ReportWriter& reports, Files& files) {
+Result<void> name_files(const Options& options, const ReportWriter& reports, Files& files, std::vector<SummaryFile>& summaries) {
   files.add_input(options.tables);
+  if (!reports.wanted() && options.summaries.empty() && !Files::standard_output_is_a_file()) return {};
   std::vector<std::string> marks;
   for (const std::string& file : options.files) {
     const std::optional<Job> job = job_in(file);
@@ -88,22 +95,24 @@ Result<void> name_files(const Options& options, const ReportWriter& reports, Fil
     for (const std::string& path : *paths) {
       if (const Result<void> added = files.add_output(path); !added) return added.errors();
       if (options.files[i] == "-") continue;  // what it holds is not known yet
-      if (const Result<void> may = files.may_write(path, marks[i]); !may) return may.errors();
+      if (const auto may = files.may_write(path, marks[i]); !may.ok()) return may.errors();
     }
   }
   for (const std::string& path : options.summaries) {
     if (const Result<void> added = files.add_output(path); !added) return added.errors();
-    if (const Result<void> may = files.may_write(path); !may) return may.errors();
+    Result<std::optional<FileState>> replaced = files.may_write(path);
+    if (!replaced.ok()) return replaced.errors();
+    summaries.push_back({path, *replaced});
   }
-  return {};
+  return files.add_standard_output();
 }
 
 // ---- several pieces
 
-Result<void> write_summaries(const Options& options, const std::vector<BatchLine>& lines) {
-  for (const std::string& file : options.summaries) {
-    const bool csv = std::filesystem::path(file).extension() == ".csv";
-    if (Result<void> written = write_file(file, csv ? to_csv(lines) : to_text(lines)); !written) return written;
+Result<void> write_summaries(const std::vector<SummaryFile>& summaries, const std::vector<BatchLine>& lines) {
+  for (const SummaryFile& file : summaries) {
+    const bool csv = std::filesystem::path(file.path).extension() == ".csv";
+    if (Result<void> written = write_file(file.path, csv ? to_csv(lines) : to_text(lines), file.replaced); !written) return written;
   }
   return {};
 }
@@ -172,14 +181,15 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
   return batch;
 }
 
-int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
+int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports,
+                const std::vector<SummaryFile>& summaries) {
   const Batch batch = check_files(options, table, reports);
   Errors errors;
   for (std::size_t i = 0; i < batch.lines.size(); ++i) {
     errors.insert(errors.end(), batch.errors[i].begin(), batch.errors[i].end());
     if (!options.json) say_warnings(batch.lines[i].cautions, printable(batch.lines[i].name, 4096) + ": ");
   }
-  if (const Result<void> written = write_summaries(options, batch.lines); !written) errors.push_back(written.error());
+  if (const Result<void> written = write_summaries(summaries, batch.lines); !written) errors.push_back(written.error());
   if (!errors.empty()) complain(errors, options.json);
   const int failed =
       answer(options.json ? to_json(batch.pieces) : fmt::format("{}{}", to_text(batch.lines), fmt::join(batch.how_sure, "")));
@@ -193,13 +203,12 @@ int run(Options options, const Verb& verb) {
   Files files(options.overwrite);
   const Result<ReportWriter> reports = ReportWriter::make(options.report, files);
   if (!reports.ok()) return complain(reports.errors(), options.json, &verb);
-  if (reports->wanted() || !options.summaries.empty()) {
-    if (const Result<void> named = name_files(options, *reports, files); !named)
-      return complain(named.errors(), options.json, &verb);
-  }
+  std::vector<SummaryFile> summaries;
+  if (const Result<void> named = name_files(options, *reports, files, summaries); !named)
+    return complain(named.errors(), options.json, &verb);
   options.check.for_report = reports->wanted();
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
-  return batch ? check_batch(options, *table, *reports) : check_one(options, *table, *reports, verb);
+  return batch ? check_batch(options, *table, *reports, summaries) : check_one(options, *table, *reports, verb);
 }
 
 std::vector<Option> report_options(Options& options) {
@@ -227,21 +236,21 @@ Verb check_verb() {
             {{"FILE", &options->files, "Readings as CSV, or a job file; - is standard input", {.required = true}}},
             [options](const Verb& check) { return run(*options, check); }};
   append(verb.options, check_options(options->check, options->tables));
-  append(verb.options,
-         {{"--decision",
-           &options->check.decision,
-           "Decision rule; the uncertainty is given in the job file",
-           {.one_of = {"simple-acceptance", "guarded-acceptance", "four-outcomes"}}},
-          {"--how-sure", &options->check.how_sure, "Add uncertainty and confidence intervals, and what the readings say about the loom"},
-          {"--contiguous",
-           &options->check.contiguous,
-           "The readings follow each other on the cloth, gap by gap",
-           {.needs = {"--how-sure"}}},
-          {"--threads",
-           &options->check.threads,
-           "Reader threads; results do not depend on it",
-           {.within = Range{1, k_most_threads}, .otherwise = "the processors available"}},
-          {"--json", &options->json, "One JSON document"}});
+  append(verb.options, {{"--decision",
+                         &options->check.decision,
+                         "Decision rule; the uncertainty is given in the job file",
+                         {.one_of = {"simple-acceptance", "guarded-acceptance", "four-outcomes"}}},
+                        {"--how-sure", &options->check.how_sure,
+                         "Add uncertainty and confidence intervals, and what the readings say about the loom"},
+                        {"--contiguous",
+                         &options->check.contiguous,
+                         "The readings follow each other on the cloth, gap by gap",
+                         {.needs = {"--how-sure"}}},
+                        {"--threads",
+                         &options->check.threads,
+                         "Reader threads; results do not depend on it",
+                         {.within = Range{1, k_most_threads}, .otherwise = "the processors available"}},
+                        {"--json", &options->json, "One JSON document"}});
   append(verb.options, report_options(*options));
   return verb;
 }

@@ -51,17 +51,40 @@ Result<void> Files::add_output(const std::string& path) {
                  "another name; {} in the name of a report stands for the name of the piece's file");
 }
 
-Result<void> Files::may_write(const std::string& path, std::string_view mark) const {
+bool Files::standard_output_is_a_file() {
+  struct stat status {};
+  return ::fstat(STDOUT_FILENO, &status) == 0 && S_ISREG(status.st_mode);
+}
+
+Result<void> Files::add_standard_output() {
+  struct stat status {};
+  if (::fstat(STDOUT_FILENO, &status) != 0 || !S_ISREG(status.st_mode)) return {};
+  const FileIdentity identity{status.st_dev, status.st_ino, ""};
+  if (const auto input = inputs_.find(identity); input != inputs_.end())
+    return refusal(fmt::format("would be written to {}, which is read", printable(input->second)), "standard output",
+                   "another file");
+  if (outputs_.insert(identity).second) return {};
+  return refusal("another output would go to the same file", "standard output", "another file");
+}
+
+Result<std::optional<FileState>> Files::may_write(const std::string& path, std::string_view mark) const {
   const std::optional<FileIdentity> identity = identity_of(path);
-  if (!identity) return {};
+  if (!identity) return std::optional<FileState>();
   if (const auto input = inputs_.find(*identity); input != inputs_.end()) {
     return refusal(fmt::format("would replace {}, which is read", printable(input->second)), path, "another name");
   }
-  if (overwrite_ || !identity->name.empty()) return {};
+  const std::optional<FileState> there = state_of(path);  // before it is read: what is read is replaced, or nothing
+  if (overwrite_ || !there) return there;
   if (mark.empty()) return refusal("is there already", path, "another name, or --overwrite");
   const Result<std::string> document = read_whole(path, k_longest_report);
-  if (document.ok() && may_replace(mark_in(*document), mark)) return {};
+  if (document.ok() && may_replace(mark_in(*document), mark)) return there;
   return refusal("is there already, and is not the same report of the same piece", path, "another name, or --overwrite");
+}
+
+Result<void> keep_answer_apart(const std::string& input) {
+  Files files(false);
+  files.add_input(input);
+  return files.add_standard_output();
 }
 
 }  // namespace sievecloth::tool

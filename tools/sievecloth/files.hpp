@@ -4,12 +4,14 @@
 
 #include <compare>
 #include <map>
+#include <optional>
 #include <set>
 #include <string>
 #include <string_view>
 
 #include <sys/types.h>
 
+#include "output.hpp"
 #include "sievecloth/result.hpp"
 
 namespace sievecloth::tool {
@@ -33,14 +35,23 @@ class Files {
   void add_input(const std::string& path);
   /// A file that will be written. Errors: cannot_create (another output is the same file).
   Result<void> add_output(const std::string& path);
-  /// Whether `path` may be written, once all inputs are known. `mark`: of a report, as report_mark gives it; empty for a file that
-  /// belongs to no one piece. Errors: cannot_create (it is an input; it is there, and not the same report of the same piece).
-  Result<void> may_write(const std::string& path, std::string_view mark = {}) const;
+  /// Whether the answer goes to a regular file.
+  static bool standard_output_is_a_file();
+  /// Standard output where it is a file, as a further output. Errors: cannot_create (it is an input or another output).
+  Result<void> add_standard_output();
+  /// Decides whether `path` may be written, once all inputs are known. `mark`: of a report, as report_mark gives it; empty for a
+  /// file that belongs to no one piece. Returns the file whose place it may take, none if there is none. Errors: cannot_create (it
+  /// is an input; it is there, and not the same report of the same piece).
+  Result<std::optional<FileState>> may_write(const std::string& path, std::string_view mark = {}) const;
 
  private:
   bool overwrite_;
   std::map<FileIdentity, std::string> inputs_;  // and the name that each was given
   std::set<FileIdentity> outputs_;
 };
+
+/// For a command that reads `input` and writes its answer alone. Errors: cannot_create (the answer would go to the file that is
+/// read).
+Result<void> keep_answer_apart(const std::string& input);
 
 }  // namespace sievecloth::tool

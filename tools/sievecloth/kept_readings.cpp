@@ -2,11 +2,13 @@
 
 #include <fmt/format.h>
 
+#include "files.hpp"
 #include "input.hpp"
 
 namespace sievecloth::tool {
 
 Result<KeptReadings> keep_readings(const std::string& file, CsvOptions options) {
+  if (const Result<void> apart = keep_answer_apart(file); !apart) return apart.errors();
   std::vector<Reading> readings;
   bool too_many = false;
   options.file = file;

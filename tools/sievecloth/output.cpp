@@ -51,20 +51,26 @@ fs::path random_name() {
   return fmt::format(".sievecloth-{:016x}{:016x}.new", bits[0], bits[1]);
 }
 
-// A new file in `folder` that takes a name once it is on the disk, and goes again where it does not get that far.
+FileState state_in(const struct stat& status) {
+  return {status.st_dev, status.st_ino, status.st_size,
+          std::int64_t{status.st_mtim.tv_sec} * 1'000'000'000 + status.st_mtim.tv_nsec};
+}
+
+// A new file in `folder`. It has no name until it is on the disk, so that nothing is left of it if the program ends before; where
+// the file system cannot do that, it has a name that nobody else uses and is removed by the handler of signals.
 class NewFile {
  public:
-  // `replaced`: the file whose name it will take, if there is one; its mode and group stay.
-  NewFile(const fs::path& folder, const struct stat* replaced) : path_((folder / random_name()).string()) {
-    note_half_written(path_);
-    file_ = ::open(path_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, replaced != nullptr ? 0600 : 0666);
+  // `replaced`: the file whose place it will take, if there is one; its mode and group stay.
+  NewFile(const fs::path& folder, const struct stat* replaced) : own_name_((folder / random_name()).string()) {
+    const mode_t mode = replaced != nullptr ? 0600 : 0666;
+    if (::access("/proc/self/fd", X_OK) == 0) file_ = ::open(folder.c_str(), O_WRONLY | O_TMPFILE | O_CLOEXEC, mode);
+    if (file_ < 0) open_named(mode);
     error_ = file_ < 0 ? errno : 0;
-    is_there_ = file_ >= 0;
-    if (is_there_ && replaced != nullptr) adopt(*replaced);
+    if (file_ >= 0 && replaced != nullptr) adopt(*replaced);
   }
   ~NewFile() {
     if (file_ >= 0) ::close(file_);
-    if (is_there_) ::unlink(path_.c_str());
+    if (is_named_) ::unlink(own_name_.c_str());
     is_half_written = false;
   }
   NewFile(const NewFile&) = delete;
@@ -74,41 +80,74 @@ class NewFile {
   int error() const { return error_; }
   // Each returns 0 or errno.
   int write(std::string_view bytes) { return write_all(file_, bytes); }
-  int close() {
-    if (::fsync(file_) != 0) return errno;
-    return ::close(std::exchange(file_, -1)) == 0 ? 0 : errno;  // a share on the network may say only now that it is full
-  }
-  // `replace`: what has the name gives way; otherwise a file that has it by now is EEXIST.
-  int take_name(const std::string& path, bool replace) {
+  int sync() {
     struct stat own {};
-    const bool known = ::stat(path_.c_str(), &own) == 0;
-    int error = ::renameat2(AT_FDCWD, path_.c_str(), AT_FDCWD, path.c_str(), replace ? 0 : RENAME_NOREPLACE) == 0 ? 0 : errno;
-    if (error == EINVAL && !replace) error = link_as(path);  // a file system that cannot tell
-    // A share that lost the answer to what it did says that there was nothing to rename.
-    struct stat now {};
-    if (error != 0 && known && ::stat(path.c_str(), &now) == 0 && now.st_dev == own.st_dev && now.st_ino == own.st_ino) error = 0;
-    if (error == 0) is_there_ = ::access(path_.c_str(), F_OK) == 0;
-    return error;
+    if (::fsync(file_) != 0 || ::fstat(file_, &own) != 0) return errno;
+    inode_ = own.st_ino;
+    // A share on the network, which knows no files without a name, may say only when it is closed that it is full.
+    return !is_named_ || ::close(std::exchange(file_, -1)) == 0 ? 0 : errno;
+  }
+  // EEXIST if a file has the name by now.
+  int take(const std::string& path) {
+    int error = is_named_ ? rename_to(path, RENAME_NOREPLACE) : link_to(path);
+    if (error == EINVAL) error = ::link(own_name_.c_str(), path.c_str()) == 0 ? 0 : errno;  // not every file system can tell
+    return done(path) ? 0 : error;
+  }
+  // Takes the place of `replaced`; EEXIST if another file is there by now, or that one has changed.
+  int replace(const std::string& path, const FileState& replaced) {
+    if (!is_named_) {
+      if (const int error = link_to(own_name_)) return error;
+      is_named_ = true;
+    }
+    is_half_written = false;  // from here on that name may be another file's
+    const int error = rename_to(path, RENAME_EXCHANGE);
+    if (error == EINVAL && state_of(path) == replaced) return rename_to(path, 0);
+    if (!done(path)) return error == ENOENT ? take(path) : error;
+    if (state_of(own_name_) == replaced) {
+      is_named_ = ::unlink(own_name_.c_str()) != 0;
+      return 0;
+    }
+    const int back = rename_to(path, RENAME_EXCHANGE);
+    is_named_ = back == 0;
+    return EEXIST;
   }
 
  private:
-  // Who could not read the old file cannot read the new one.
+  void open_named(mode_t mode) {
+    note_half_written(own_name_);
+    file_ = ::open(own_name_.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode);
+    is_named_ = file_ >= 0;
+  }
+  // Who could not read the old file cannot read the new one. Where a share allows no change of mode, nobody else can.
   void adopt(const struct stat& replaced) {
     const bool same_group = ::fchown(file_, static_cast<uid_t>(-1), replaced.st_gid) == 0;
-    const mode_t mode = replaced.st_mode & (same_group ? 0777 : 0707);
-    if (::fchmod(file_, mode) != 0) error_ = errno;
+    (void)::fchmod(file_, replaced.st_mode & (same_group ? 0777 : 0707));
   }
-  int link_as(const std::string& path) { return ::link(path_.c_str(), path.c_str()) == 0 ? 0 : errno; }
+  int link_to(const std::string& path) const {
+    const std::string file = fmt::format("/proc/self/fd/{}", file_);
+    return ::linkat(AT_FDCWD, file.c_str(), AT_FDCWD, path.c_str(), AT_SYMLINK_FOLLOW) == 0 ? 0 : errno;
+  }
+  int rename_to(const std::string& path, unsigned flags) {
+    return ::renameat2(AT_FDCWD, own_name_.c_str(), AT_FDCWD, path.c_str(), flags) == 0 ? 0 : errno;
+  }
+  // Whether it has that name now. A share on the network that lost its answer reports an error for what it did.
+  bool done(const std::string& path) const {
+    const std::optional<FileState> now = state_of(path);
+    return now && now->inode == inode_;
+  }
 
-  std::string path_;
+  std::string own_name_;
   int file_ = -1;
   int error_ = 0;
-  bool is_there_ = false;  // under its first name
+  ino_t inode_ = 0;
+  bool is_named_ = false;  // by that name
 };
 
+// A pipe that nobody reads is an error, not a reason to wait.
 Result<void> write_directly(const std::string& path, std::string_view bytes) {
-  const int file = ::open(path.c_str(), O_WRONLY | O_CLOEXEC);
-  if (file < 0) return failure(ErrorCode::cannot_create, path, "cannot be written", errno);
+  const int file = ::open(path.c_str(), O_WRONLY | O_NONBLOCK | O_CLOEXEC);
+  if (file < 0) return failure(ErrorCode::cannot_create, path, errno == ENXIO ? "nobody reads it" : "cannot be written", errno);
+  ::fcntl(file, F_SETFL, 0);
   int error = write_all(file, bytes);
   if (::close(file) != 0 && error == 0) error = errno;
   if (error != 0) return failure(ErrorCode::write_failed, path, "writing failed", error);
@@ -125,7 +164,7 @@ void sync_folder(const fs::path& folder) {
 }  // namespace
 
 void tidy_up_on_signals() {
-  for (const int signal : {SIGHUP, SIGINT, SIGTERM}) {
+  for (const int signal : {SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGALRM, SIGUSR1, SIGUSR2, SIGXCPU, SIGVTALRM, SIGPROF}) {
     if (std::signal(signal, tidy_up) == SIG_IGN) std::signal(signal, SIG_IGN);  // ignored on request of the parent process
   }
 }
@@ -153,21 +192,29 @@ fs::path link_target(fs::path path) {
   return path;
 }
 
-Result<void> write_file(const std::string& path, std::string_view bytes) {
-  const fs::path target = link_target(path);
-  struct stat replaced {};
-  const bool replaces = ::stat(target.c_str(), &replaced) == 0;
-  if (replaces && S_ISDIR(replaced.st_mode)) return failure(ErrorCode::cannot_create, path, "cannot be written", EISDIR);
-  if (replaces && !S_ISREG(replaced.st_mode)) return write_directly(path, bytes);
+std::optional<FileState> state_of(const std::string& path) {
+  struct stat status {};
+  if (::stat(path.c_str(), &status) != 0 || !S_ISREG(status.st_mode)) return std::nullopt;
+  return state_in(status);
+}
 
+Result<void> write_file(const std::string& path, std::string_view bytes, const std::optional<FileState>& replaced) {
+  struct stat status {};
+  const bool is_there = ::stat(path.c_str(), &status) == 0;
+  if (is_there && S_ISDIR(status.st_mode)) return failure(ErrorCode::cannot_create, path, "cannot be written", EISDIR);
+  if (is_there && !S_ISREG(status.st_mode)) return write_directly(path, bytes);
+  if (is_there ? !replaced || *replaced != state_in(status) : replaced.has_value())
+    return Error{ErrorCode::cannot_create, "has changed since it was looked at", "", "the same command once more", {path, 0, 0}};
+
+  const fs::path target = link_target(path);
   const fs::path folder = target.has_parent_path() ? target.parent_path() : fs::path(".");
   const std::lock_guard lock(one_at_a_time);
-  NewFile file(folder, replaces ? &replaced : nullptr);
+  NewFile file(folder, is_there ? &status : nullptr);
   if (const int error = file.error()) return failure(ErrorCode::cannot_create, path, "cannot be created", error);
   if (const int error = file.write(bytes)) return failure(ErrorCode::write_failed, path, "writing failed", error);
-  if (const int error = file.close()) return failure(ErrorCode::write_failed, path, "writing failed", error);
-  if (const int error = file.take_name(target.string(), replaces))
-    return failure(ErrorCode::cannot_create, path, "cannot be created", error);
+  if (const int error = file.sync()) return failure(ErrorCode::write_failed, path, "writing failed", error);
+  const int error = replaced ? file.replace(target.string(), *replaced) : file.take(target.string());
+  if (error != 0) return failure(ErrorCode::cannot_create, path, "cannot be created", error);
   sync_folder(folder);
   return {};
 }

@@ -1,9 +1,13 @@
 // Writing of files: complete or not at all.
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <string_view>
+
+#include <sys/types.h>
 
 #include "sievecloth/result.hpp"
 
@@ -21,10 +25,24 @@ void forget_half_written() noexcept;
 /// Returns the file that `path` leads to through links, whether that file is there or not.
 std::filesystem::path link_target(std::filesystem::path path);
 
-/// Writes `path` whole: into a new file in the same folder that takes its name once it is on the disk. A file that is there already
-/// stays until then, and leaves its mode and group behind; one that appears meanwhile stays. A device or a pipe is written to
-/// directly. Nothing is left behind on failure. Errors: cannot_create (no such folder, no right to write there, a file that
-/// appeared meanwhile), write_failed (the disk is full). Whether a file may be replaced is asked of Files (files.hpp).
-Result<void> write_file(const std::string& path, std::string_view bytes);
+/// A regular file as it was when it was looked at.
+struct FileState {
+  dev_t device = 0;
+  ino_t inode = 0;
+  off_t size = 0;
+  std::int64_t modified_ns = 0;
+
+  bool operator==(const FileState&) const = default;
+};
+
+/// Returns the state of the regular file that `path` leads to; none if there is no such file.
+std::optional<FileState> state_of(const std::string& path);
+
+/// Writes `path` whole: into a file without a name in the same folder, which is named once it is on the disk. `replaced`: the file
+/// whose place it takes, none for a new one; it stays until then and leaves its mode and group behind. If another file is there by
+/// then, or that one has changed, nothing is replaced. Devices and pipes are written to directly. Nothing is left behind on
+/// failure. Errors: cannot_create (no such folder, no right to write there, another file is there), write_failed (the disk is
+/// full). Whether a file may be replaced is decided by Files (files.hpp).
+Result<void> write_file(const std::string& path, std::string_view bytes, const std::optional<FileState>& replaced);
 
 }  // namespace sievecloth::tool

@@ -18,8 +18,8 @@ struct ProcessLimits {
 };
 
 /// Returns the result of `make`, for the file `file`, made in a separate process, so that a crash costs no more than this file. The
-/// process ends with this one. Errors: wrong_value or cannot_create with the message of `make`, or if the process crashed, reached a limit or
-/// could not be started.
+/// process ends with this one. Errors: wrong_value or cannot_create with the message of `make`, or if the process crashed, reached
+/// a limit or could not be started.
 Result<std::string> in_own_process(const std::string& file, const ProcessLimits& limits,
                                    const std::function<Result<std::string>()>& make);
 

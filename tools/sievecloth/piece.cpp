@@ -179,8 +179,7 @@ class PieceReader {
 
 // One of the two is wrong, and the signatory must say which.
 Error contradiction(const std::string& option, std::string found, const Where& where) {
-  return {ErrorCode::option_conflict, fmt::format("{} contradicts the job file", option), std::move(found), "one of them",
-          where};
+  return {ErrorCode::option_conflict, fmt::format("{} contradicts the job file", option), std::move(found), "one of them", where};
 }
 
 }  // namespace

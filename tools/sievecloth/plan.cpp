@@ -43,22 +43,25 @@ Result<Piece> read_piece(const Options& options) {
   return piece;
 }
 
+// A document to write; one without a name is not asked for.
+struct Document {
+  std::string path;
+  std::string text;
+  std::optional<FileState> replaced = {};
+};
+
 // Neither a form nor a picture belongs to one piece, so that none replaces a file unasked.
-Result<void> name_files(const Options& options) {
+Result<void> name_files(const Options& options, std::vector<Document>& documents) {
   Files files(options.overwrite);
   files.add_input(options.tables);
-  for (const std::string& path : {options.csv, options.picture}) {
-    if (path.empty() || path == "-") continue;
-    if (const Result<void> added = files.add_output(path); !added) return added.errors();
-    if (const Result<void> may = files.may_write(path); !may) return may.errors();
+  for (Document& document : documents) {
+    if (document.path.empty() || document.path == "-") continue;
+    if (const Result<void> added = files.add_output(document.path); !added) return added.errors();
+    Result<std::optional<FileState>> replaced = files.may_write(document.path);
+    if (!replaced.ok()) return replaced.errors();
+    document.replaced = *replaced;
   }
-  return {};
-}
-
-int write(const std::string& path, const std::string& text, bool json) {
-  if (path == "-") return answer(text);
-  const Result<void> written = write_file(path, text);
-  return written ? 0 : complain(written.errors(), json);
+  return files.add_standard_output();
 }
 
 int write_files(const Options& options, const Plan& plan, const Verb& verb) {
@@ -71,11 +74,14 @@ int write_files(const Options& options, const Plan& plan, const Verb& verb) {
                       {}}},
                     options.json, &verb);
   }
-  if (const Result<void> named = name_files(options); !named) return complain(named.errors(), options.json, &verb);
-  if (!options.csv.empty()) {
-    if (const int failed = write(options.csv, plan_csv(plan), options.json); failed != 0) return failed;
+  std::vector<Document> documents{{options.csv, plan_csv(plan)}, {options.picture, plan_svg(plan)}};
+  if (const Result<void> named = name_files(options, documents); !named) return complain(named.errors(), options.json, &verb);
+  for (const Document& document : documents) {
+    if (document.path == "-" && answer(document.text) != 0) return k_io_failed;
+    if (document.path.empty() || document.path == "-") continue;
+    if (const Result<void> written = write_file(document.path, document.text, document.replaced); !written)
+      return complain(written.errors(), options.json);
   }
-  if (!options.picture.empty()) return write(options.picture, plan_svg(plan), options.json);
   return 0;
 }
 

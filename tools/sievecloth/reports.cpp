@@ -1,5 +1,6 @@
 #include "reports.hpp"
 
+#include <algorithm>
 #include <array>
 #include <filesystem>
 
@@ -40,6 +41,18 @@ Result<std::string> beside(const std::string& file, const std::string& name) {
                printable(name),
                "a file in that folder",
                {file, 0, 0}};
+}
+
+// The place of the first character that shows nothing, other than line ends and tabs, or that is not UTF-8; the size if there is
+// none.
+std::size_t find_invisible(std::string_view text) {
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t length = utf8_length(text.substr(at));
+    const bool is_layout = std::string_view("\t\r\n").find(text[at]) != std::string_view::npos;
+    if (length == 0 || (!is_layout && is_invisible(code_point(text.substr(at, length))))) return at;
+    at += length;
+  }
+  return text.size();
 }
 
 Result<void> check_logo_within_limits(const Letterhead& letterhead, const std::string& file) {
@@ -110,11 +123,14 @@ Result<void> ReportWriter::read_face(const ReportOptions& options) {
       letterhead_.logo = *std::move(logo);
       if (const Result<void> drawn = check_logo_within_limits(letterhead_, *file); !drawn) return drawn.errors();
     }
-    if (language.empty() && !laboratory->wording_file.empty()) {
+    if (!laboratory->wording_file.empty()) {
       Result<std::string> file = beside(options.laboratory, laboratory->wording_file);
       if (!file.ok()) return file.errors();
-      language = *std::move(file);
-      by = NamedBy::file;
+      files_->add_input(*file);
+      if (language.empty()) {
+        language = *std::move(file);
+        by = NamedBy::file;
+      }
     }
   }
   if (language.empty()) return {};
@@ -136,6 +152,14 @@ Result<void> ReportWriter::read_templates(const std::vector<std::string>& files)
     files_->add_input(file);
     Result<std::string> text = read_whole(file, k_longest_template);
     if (!text.ok()) return text.errors();
+    if (const std::size_t at = find_invisible(*text); at != text->size()) {
+      const std::string_view rest = std::string_view(*text).substr(at);
+      return Error{ErrorCode::not_text,
+                   "not a text in UTF-8 without control characters",
+                   printable(rest.substr(0, std::max<std::size_t>(utf8_length(rest), 1))),
+                   "",
+                   {file, 0, 0}};
+    }
     templates_.emplace_back(file, std::make_shared<const std::string>(*std::move(text)));
     bool used = false;
     for (Output& output : outputs_) {
@@ -189,10 +213,23 @@ ReportSource ReportWriter::source_of(const CheckedFile& checked) const {
   return source;
 }
 
-Result<std::string> ReportWriter::render(const Report& report, const Output& output, const std::string& path) const {
+// What a template prints last must not look like the mark of another report.
+Result<std::string> ReportWriter::fill(const Report& report, const Output& output) const {
   const TemplateKind kind = output.format == Format::html ? TemplateKind::html : TemplateKind::text;
-  if (output.layout != nullptr)
-    return in_own_process(output.layout_file, k_template_limits, [&] { return fill_template(report, *output.layout, kind); });
+  Result<std::string> filled =
+      in_own_process(output.layout_file, k_template_limits, [&] { return fill_template(report, *output.layout, kind); });
+  if (!filled.ok()) return filled;
+  const std::string_view mark = mark_in(*filled);
+  if (mark.empty() || mark == report_mark(report.source.job)) return filled;
+  return Error{ErrorCode::wrong_value,
+               "makes what looks like another report",
+               printable(mark),
+               "{{report.mark}} or no mark",
+               {output.layout_file, 0, 0}};
+}
+
+Result<std::string> ReportWriter::render(const Report& report, const Output& output, const std::string& path) const {
+  if (output.layout != nullptr) return fill(report, output);
   switch (output.format) {
     case Format::pdf: return in_own_process(path, k_document_limits, [&] { return to_pdf(report); });
     case Format::html: return to_html(report);
@@ -204,7 +241,7 @@ Result<std::string> ReportWriter::render(const Report& report, const Output& out
 }
 
 // The readings of a job that came from standard input were not known before.
-Result<void> ReportWriter::may_write(const std::string& path, const CheckedFile& checked) const {
+Result<std::optional<FileState>> ReportWriter::may_write(const std::string& path, const CheckedFile& checked) const {
   const std::string mark = report_mark(checked.piece.job);
   if (!checked.from_standard_input) return files_->may_write(path, mark);
   Files files = *files_;
@@ -229,11 +266,14 @@ Result<void> ReportWriter::write(const CheckedFile& checked, const std::string& 
     if (!document.ok()) return document.errors();
     documents.push_back(*std::move(document));
   }
+  std::vector<std::optional<FileState>> replaced;
   for (const std::string& path : *paths) {
-    if (const Result<void> may = may_write(path, checked); !may) return may.errors();
+    Result<std::optional<FileState>> may = may_write(path, checked);
+    if (!may.ok()) return may.errors();
+    replaced.push_back(*may);
   }
   for (std::size_t i = 0; i < outputs_.size(); ++i) {
-    if (const Result<void> written = write_file((*paths)[i], documents[i]); !written) return written.errors();
+    if (const Result<void> written = write_file((*paths)[i], documents[i], replaced[i]); !written) return written.errors();
   }
   return {};
 }

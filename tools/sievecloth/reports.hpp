@@ -53,7 +53,8 @@ class ReportWriter {
   Result<void> read_face(const ReportOptions& options);
   Result<void> read_templates(const std::vector<std::string>& files);
   Result<std::string> render(const Report& report, const Output& output, const std::string& path) const;
-  Result<void> may_write(const std::string& path, const CheckedFile& checked) const;
+  Result<std::optional<FileState>> may_write(const std::string& path, const CheckedFile& checked) const;
+  Result<std::string> fill(const Report& report, const Output& output) const;
   ReportSource source_of(const CheckedFile& checked) const;
 
   Files* files_;

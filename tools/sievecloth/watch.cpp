@@ -7,6 +7,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include "files.hpp"
 #include "followed_file.hpp"
 #include "input.hpp"
 #include "owners_table.hpp"
@@ -183,6 +184,7 @@ int run(const Options& options, const Verb& verb) {
     return complain({{ErrorCode::option_conflict, "--last-line cannot be used while a file grows", "--follow", "one of them", {}}},
                     false, &verb);
   }
+  if (const Result<void> apart = keep_answer_apart(options.file); !apart) return complain(apart.errors(), false);
   const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
   if (!table.ok()) return complain(table.errors(), false);
   const Result<Job> job = job_with(Job(), options.check);
