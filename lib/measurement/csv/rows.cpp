@@ -44,6 +44,17 @@ bool is_utf16(std::string_view text) {
   return text.starts_with("\xFF\xFE") || text.starts_with("\xFE\xFF") || (text.size() > 1 && (text[0] == '\0' || text[1] == '\0'));
 }
 
+// Rows with an aperture or a wire.
+std::int64_t readings_in(const ReadingColumns& rows) {
+  const auto is_reading = [](Length length) { return length != Length(); };
+  if (rows.wire.empty()) return std::count_if(rows.aperture.begin(), rows.aperture.end(), is_reading);
+  if (rows.aperture.empty()) return std::count_if(rows.wire.begin(), rows.wire.end(), is_reading);
+  std::int64_t count = 0;
+  for (std::size_t row = 0; row < rows.size(); ++row)
+    count += (is_reading(rows.aperture[row]) | is_reading(rows.wire[row])) ? 1 : 0;
+  return count;
+}
+
 }  // namespace
 
 std::size_t Rows::PositionHash::operator()(const Position& position) const noexcept {
@@ -216,7 +227,7 @@ void Rows::take_plain(ReadingColumns rows, std::string_view lines) {
   while (rows.size() > 0 && !full()) {
     rows.first_line = line_number_ + 1;
     const ReadingColumns good = rows.part(0, take_new_positions(rows));
-    for (std::size_t row = 0; row < good.size(); ++row) rows_with_reading_ += good.has_reading(row) ? 1 : 0;
+    rows_with_reading_ += readings_in(good);
     line_number_ += static_cast<std::int64_t>(good.size());
     if (good.size() > 0) sink_(good);
     rows = rows.part(good.size(), rows.size() - good.size());
