@@ -133,6 +133,17 @@ class Bounds(unittest.TestCase):
             self.put(name, READINGS + "warp,75.1,50\nweft,75.2,50\n" * 20_000)
         self.killed_while_it_draws("check", *names, *OPTIONS, "--threads", "4", "--annex", "readings", "--report", "{}.pdf")
 
+    def test_a_child_that_reached_a_limit_is_ended(self):
+        self.put("t.txt", "{{#criteria}}" * 12 + "x" * 1000 + "{{/criteria}}" * 12)
+        self.put("s.csv", READINGS)
+        most = 0
+        with subprocess.Popen([TOOL, "check", "r.csv", "s.csv", *OPTIONS, "--threads", "1", "--template", "t.txt", "--report", "{}.txt"], cwd=self.folder,
+                              stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
+            while process.poll() is None:
+                most = max(most, len([child for child in children(process.pid) if runs(child)]))
+                time.sleep(0.01)
+        self.assertEqual((process.returncode, most), (73, 1))
+
     # ---- texts
 
     def test_jobs_of_many_values(self):

@@ -203,17 +203,17 @@ Result<void> write_file(const std::string& path, std::string_view bytes, const s
   const bool is_there = ::stat(path.c_str(), &status) == 0;
   if (is_there && S_ISDIR(status.st_mode)) return failure(ErrorCode::cannot_create, path, "cannot be written", EISDIR);
   if (is_there && !S_ISREG(status.st_mode)) return write_directly(path, bytes);
-  if (is_there ? !replaced || *replaced != state_in(status) : replaced.has_value())
-    return Error{ErrorCode::cannot_create, "has changed since it was looked at", "", "the same command once more", {path, 0, 0}};
 
   const fs::path target = link_target(path);
   const fs::path folder = target.has_parent_path() ? target.parent_path() : fs::path(".");
   const std::lock_guard lock(one_at_a_time);
-  NewFile file(folder, is_there ? &status : nullptr);
+  NewFile file(folder, replaced && is_there ? &status : nullptr);
   if (const int error = file.error()) return failure(ErrorCode::cannot_create, path, "cannot be created", error);
   if (const int error = file.write(bytes)) return failure(ErrorCode::write_failed, path, "writing failed", error);
   if (const int error = file.sync()) return failure(ErrorCode::write_failed, path, "writing failed", error);
   const int error = replaced ? file.replace(target.string(), *replaced) : file.take(target.string());
+  if (error == EEXIST)
+    return Error{ErrorCode::cannot_create, "has changed since it was looked at", "", "the same command once more", {path, 0, 0}};
   if (error != 0) return failure(ErrorCode::cannot_create, path, "cannot be created", error);
   sync_folder(folder);
   return {};
