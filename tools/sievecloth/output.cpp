@@ -13,6 +13,7 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -51,10 +52,36 @@ fs::path random_name() {
   return fmt::format(".sievecloth-{:016x}{:016x}.new", bits[0], bits[1]);
 }
 
+std::int64_t nanoseconds(const timespec& time) { return std::int64_t{time.tv_sec} * 1'000'000'000 + time.tv_nsec; }
+
 FileState state_in(const struct stat& status) {
-  return {status.st_dev, status.st_ino, status.st_size,
-          std::int64_t{status.st_mtim.tv_sec} * 1'000'000'000 + status.st_mtim.tv_nsec};
+  return {status.st_dev, status.st_ino, status.st_size, nanoseconds(status.st_mtim), nanoseconds(status.st_ctim)};
 }
+
+// The same file with the same content; a new name has changed its inode.
+bool is_still(const std::optional<FileState>& now, FileState before) {
+  before.changed_ns = now ? now->changed_ns : 0;
+  return now == before;
+}
+
+// Admits one process at a time to the names of a folder, as far as they ask: an exchange is two steps.
+class FolderLock {
+ public:
+  explicit FolderLock(const fs::path& folder) : file_(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)) {
+    while (file_ >= 0 && ::flock(file_, LOCK_EX) != 0 && errno == EINTR) {
+    }
+  }
+  ~FolderLock() {
+    if (file_ < 0) return;
+    ::fsync(file_);  // of the names
+    ::close(file_);
+  }
+  FolderLock(const FolderLock&) = delete;
+  FolderLock& operator=(const FolderLock&) = delete;
+
+ private:
+  int file_;
+};
 
 // A new file in `folder`. It has no name until it is on the disk, so that nothing is left of it if the program ends before; where
 // the file system cannot do that, it has a name that nobody else uses and is removed by the handler of signals.
@@ -95,20 +122,22 @@ class NewFile {
   }
   // Takes the place of `replaced`; EEXIST if another file is there by now, or that one has changed.
   int replace(const std::string& path, const FileState& replaced) {
+    if (state_of(path) != replaced) return EEXIST;
     if (!is_named_) {
+      note_half_written(own_name_);
       if (const int error = link_to(own_name_)) return error;
       is_named_ = true;
     }
     is_half_written = false;  // from here on that name may be another file's
     const int error = rename_to(path, RENAME_EXCHANGE);
-    if (error == EINVAL && state_of(path) == replaced) return rename_to(path, 0);
+    if (error == EINVAL && is_still(state_of(path), replaced)) return rename_to(path, 0);
     if (!done(path)) return error == ENOENT ? take(path) : error;
-    if (state_of(own_name_) == replaced) {
+    if (is_still(state_of(own_name_), replaced)) {
       is_named_ = ::unlink(own_name_.c_str()) != 0;
       return 0;
     }
     const int back = rename_to(path, RENAME_EXCHANGE);
-    is_named_ = back == 0;
+    is_named_ = back == 0 && done(own_name_);  // what is not its own stays
     return EEXIST;
   }
 
@@ -154,17 +183,11 @@ Result<void> write_directly(const std::string& path, std::string_view bytes) {
   return {};
 }
 
-void sync_folder(const fs::path& folder) {
-  const int file = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (file < 0) return;
-  ::fsync(file);
-  ::close(file);
-}
-
 }  // namespace
 
 void tidy_up_on_signals() {
-  for (const int signal : {SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGALRM, SIGUSR1, SIGUSR2, SIGXCPU, SIGVTALRM, SIGPROF}) {
+  for (const int signal :
+       {SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGALRM, SIGUSR1, SIGUSR2, SIGXCPU, SIGVTALRM, SIGPROF, SIGIO, SIGPWR, SIGSYS}) {
     if (std::signal(signal, tidy_up) == SIG_IGN) std::signal(signal, SIG_IGN);  // ignored on request of the parent process
   }
 }
@@ -211,11 +234,11 @@ Result<void> write_file(const std::string& path, std::string_view bytes, const s
   if (const int error = file.error()) return failure(ErrorCode::cannot_create, path, "cannot be created", error);
   if (const int error = file.write(bytes)) return failure(ErrorCode::write_failed, path, "writing failed", error);
   if (const int error = file.sync()) return failure(ErrorCode::write_failed, path, "writing failed", error);
+  const FolderLock names(folder);
   const int error = replaced ? file.replace(target.string(), *replaced) : file.take(target.string());
   if (error == EEXIST)
     return Error{ErrorCode::cannot_create, "has changed since it was looked at", "", "the same command once more", {path, 0, 0}};
   if (error != 0) return failure(ErrorCode::cannot_create, path, "cannot be created", error);
-  sync_folder(folder);
   return {};
 }
 

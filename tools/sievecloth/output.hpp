@@ -31,6 +31,7 @@ struct FileState {
   ino_t inode = 0;
   off_t size = 0;
   std::int64_t modified_ns = 0;
+  std::int64_t changed_ns = 0;  ///< its inode, by a new name too
 
   bool operator==(const FileState&) const = default;
 };

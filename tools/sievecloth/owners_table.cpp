@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
+#include "files.hpp"
 #include "input.hpp"
 #include "sievecloth/specification.hpp"
 
@@ -43,6 +44,7 @@ Result<void> check_alternatives(const Edition& owners, const std::string& file) 
 
 Result<std::optional<TableFile>> read_owners_table(const std::string& file) {
   if (file.empty()) return std::optional<TableFile>();
+  if (const Result<void> apart = keep_answer_apart(file); !apart) return apart.errors();
   const Result<std::string> yaml = read_whole(file, k_longest_table);
   if (!yaml.ok()) return yaml.errors();
   Result<TableFile> table = read_table(*yaml, file);
