@@ -50,8 +50,7 @@ std::int64_t readings_in(const ReadingColumns& rows) {
   if (rows.wire.empty()) return std::count_if(rows.aperture.begin(), rows.aperture.end(), is_reading);
   if (rows.aperture.empty()) return std::count_if(rows.wire.begin(), rows.wire.end(), is_reading);
   std::int64_t count = 0;
-  for (std::size_t row = 0; row < rows.size(); ++row)
-    count += (rows.aperture[row].pm() | rows.wire[row].pm()) != 0 ? 1 : 0;
+  for (std::size_t row = 0; row < rows.size(); ++row) count += (rows.aperture[row].pm() | rows.wire[row].pm()) != 0 ? 1 : 0;
   return count;
 }
 
