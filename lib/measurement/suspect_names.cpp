@@ -50,13 +50,14 @@ void SuspectNames::add(const Reading& reading) {
   const std::string name = name_in(reading.field), position = position_of(reading);
   if (name.empty() && position.empty()) return;
   if (name.empty()) {
-    if (!named_positions_.contains(position)) names_.insert(position);
+    if (!knows_all_positions() || named_positions_.contains(position)) return;
+    names_.insert(position);
     return;
   }
   names_.insert("field " + name);
   if (position.empty()) return;
   names_.erase(position);
-  named_positions_.insert(position);
+  if (knows_all_positions()) named_positions_.insert(position);
 }
 
 void SuspectNames::add(const ReadingColumns& rows) {

@@ -21,6 +21,8 @@ class SuspectNames {
 
  private:
   bool full() const noexcept { return count() > k_most_named_suspects; }
+  // Once it does not, a position is no name any more: it may be that of a field.
+  bool knows_all_positions() const noexcept { return static_cast<std::int64_t>(named_positions_.size()) <= k_most_named_suspects; }
 
   std::set<std::string> names_;            // fields, and positions that no field names
   std::set<std::string> named_positions_;  // of fields

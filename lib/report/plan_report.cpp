@@ -102,7 +102,7 @@ void add_notes(FigureGroup& group, const Plan& plan) {
     group.notes.emplace_back(
         "There are fewer apertures than wire readings required: measure wires at further places, in rows of their own.");
   }
-  group.notes.emplace_back("The two viewing tests look at every aperture; no plan replaces them.");
+  group.notes.emplace_back("The visual examination covers every aperture; no plan replaces it.");
 }
 
 std::string_view colour_of(Direction direction) { return direction == Direction::warp ? "#1b5e9b" : "#b3541e"; }

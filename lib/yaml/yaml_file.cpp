@@ -144,27 +144,6 @@ class TreeBuilder : public YAML::EventHandler {
   std::size_t values_ = 0;
 };
 
-/// The parser silently accepts invalid bytes and guesses UTF-16, so the text is checked first.
-bool check_text(std::string_view text, Complaints& complaints) {
-  std::int64_t line = 1;
-  std::int64_t column = 1;
-  while (!text.empty()) {
-    const std::size_t length = utf8_length(text);
-    const auto first = static_cast<unsigned char>(text.front());
-    const bool line_end = text.starts_with('\n') || text.starts_with("\r\n");
-    const bool is_plain = length != 0 && (!is_invisible(code_point(text.substr(0, length))) || first == '\t' || line_end);
-    if (!is_plain) {
-      complaints.add(ErrorCode::not_text, line, column, "not a text in UTF-8 without control characters",
-                     text.substr(0, std::max<std::size_t>(length, 1)));
-      return false;
-    }
-    column = first == '\n' ? 1 : column + 1;
-    line += first == '\n' ? 1 : 0;
-    text.remove_prefix(length);
-  }
-  return true;
-}
-
 std::string_view kind_name(YamlNode::Kind kind) {
   constexpr auto names = std::to_array<std::string_view>({"nothing", "a single value", "a list", "a mapping"});
   return names[static_cast<std::size_t>(kind)];
@@ -209,11 +188,31 @@ bool is_date(std::string_view text) {
 
 }  // namespace
 
+bool check_text(std::string_view text, Complaints& complaints) {
+  std::int64_t line = 1;
+  std::int64_t column = 1;
+  while (!text.empty()) {
+    const std::size_t length = utf8_length(text);
+    const auto first = static_cast<unsigned char>(text.front());
+    const bool line_end = text.starts_with('\n') || text.starts_with("\r\n");
+    const bool is_plain = length != 0 && (!is_invisible(code_point(text.substr(0, length))) || first == '\t' || line_end);
+    if (!is_plain) {
+      complaints.add(ErrorCode::not_text, line, column, "not a text in UTF-8 without control characters",
+                     text.substr(0, std::max<std::size_t>(length, 1)));
+      return false;
+    }
+    column = first == '\n' ? 1 : column + 1;
+    line += first == '\n' ? 1 : 0;
+    text.remove_prefix(length);
+  }
+  return true;
+}
+
 Result<YamlNode> parse_yaml(std::string_view text, const std::string& file) {
   constexpr std::size_t k_longest_message = 200;
   Complaints complaints(file);
   if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
-  if (!check_text(text, complaints)) return complaints.take();
+  if (!check_text(text, complaints)) return complaints.take();  // the parser accepts invalid bytes and guesses UTF-16
   TreeBuilder tree(text, complaints);
   try {
     std::istringstream stream{std::string(text)};

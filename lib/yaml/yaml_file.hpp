@@ -37,6 +37,10 @@ inline constexpr std::size_t k_deepest_yaml = 16;
 /// Keys and values of one file, some times what the largest table has.
 inline constexpr std::size_t k_most_yaml_values = 100'000;
 
+/// Returns true if `text` is UTF-8 without invisible characters other than line ends and tabs. Otherwise adds not_text for the
+/// first.
+bool check_text(std::string_view text, Complaints& complaints);
+
 /// Parses a text that holds one document.
 /// Errors: not_text (not UTF-8, or control characters); yaml_syntax (including an empty document, a second one, anchors, aliases,
 /// tags); wrong_type (a key that is not a scalar); too_deep; too_many_values (more than k_most_yaml_values).

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # regression: what the tool writes never takes the place of what it reads, of another output, or of a file that is not its own
 """outputs_test.py TOOL"""
+import fcntl
 import json
 import os
 import pathlib
@@ -266,6 +267,14 @@ class Outputs(unittest.TestCase):
                 before = self.content()
                 done = subprocess.run([TOOL, *command, "--tables", "table.yaml"], cwd=self.folder, stdout=out, stderr=subprocess.DEVNULL, check=False)
                 self.assertEqual((done.returncode, self.content() == before), (73, True), command)
+
+    def test_a_folder_that_somebody_else_locks(self):
+        folder = os.open(self.folder, os.O_RDONLY)
+        try:
+            fcntl.flock(folder, fcntl.LOCK_EX)
+            self.run_tool("check", "r.csv", *OPTIONS, "--report", "x.txt", code=0)
+        finally:
+            os.close(folder)
 
     def test_a_pipe_that_nobody_reads(self):
         os.mkfifo(self.folder / "p.txt")

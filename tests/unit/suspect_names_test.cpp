@@ -60,6 +60,22 @@ TEST(SuspectNames, LettersBeyondAsciiAreNotToldApart) {
   EXPECT_EQ(names.count(), 3);
 }
 
+TEST(SuspectNames, OneNameAtManyPositionsTakesBoundedMemory) {
+  // regression: every position of one field was kept; boundary: beyond k_most_named_suspects no position counts by itself
+  const auto at = [](std::string_view field, std::int64_t x) {
+    Reading reading = suspect(field);
+    reading.x = reading.y = Length::of(x, Unit::millimetre);
+    return reading;
+  };
+  SuspectNames names;
+  for (std::int64_t x = 0; x < k_most_named_suspects; ++x) names.add(at("S1", x));
+  names.add(at("", k_most_named_suspects + 5));
+  EXPECT_EQ(names.count(), 2);
+  for (std::int64_t x = 0; x < 3; ++x) names.add(at("S1", k_most_named_suspects + x));
+  names.add(at("", k_most_named_suspects + 6));
+  EXPECT_EQ(names.count(), 2);
+}
+
 TEST(SuspectNames, APositionThatAFieldNamesIsThatField) {
   // regression: a suspect named in one direction and only placed in the other counted twice
   const auto at = [](std::string_view field, std::int64_t x) {

@@ -20,13 +20,20 @@ namespace fs = std::filesystem;
 // No report is longer; a file that is cannot be one.
 constexpr std::size_t k_longest_report = 1u << 30;
 
-// Empty for what is neither a regular file nor going to be one: a device and a pipe can be written to any number of times.
+// Empty for what is no regular file: a device and a pipe can be written to any number of times.
+std::optional<FileIdentity> identity_in(const struct stat& status) {
+  return S_ISREG(status.st_mode) ? std::optional(FileIdentity{status.st_dev, status.st_ino, ""}) : std::nullopt;
+}
+
+std::optional<FileIdentity> identity_of_open(int file) {
+  struct stat status {};
+  return ::fstat(file, &status) == 0 ? identity_in(status) : std::nullopt;
+}
+
+// Of a file that is there, or of one that is not there yet.
 std::optional<FileIdentity> identity_of(const std::string& path) {
   struct stat status {};
-  if ((path == "-" ? ::fstat(STDIN_FILENO, &status) : ::stat(path.c_str(), &status)) == 0) {
-    if (!S_ISREG(status.st_mode)) return std::nullopt;
-    return FileIdentity{status.st_dev, status.st_ino, ""};
-  }
+  if (::stat(path.c_str(), &status) == 0) return identity_in(status);
   std::error_code ignored;
   const fs::path target = fs::absolute(link_target(path), ignored);
   if (::stat(target.parent_path().c_str(), &status) != 0) return FileIdentity{0, 0, target.lexically_normal().string()};
@@ -41,7 +48,8 @@ Error refusal(std::string message, const std::string& path, std::string expected
 
 void Files::add_input(const std::string& path) {
   if (path.empty()) return;
-  if (const std::optional<FileIdentity> identity = identity_of(path)) inputs_.emplace(*identity, path);
+  const std::optional<FileIdentity> identity = path == "-" ? identity_of_open(STDIN_FILENO) : identity_of(path);
+  if (identity) inputs_.emplace(*identity, path);
 }
 
 Result<void> Files::add_output(const std::string& path) {
@@ -51,19 +59,15 @@ Result<void> Files::add_output(const std::string& path) {
                  "another name; {} in the name of a report stands for the name of the piece's file");
 }
 
-bool Files::standard_output_is_a_file() {
-  struct stat status {};
-  return ::fstat(STDOUT_FILENO, &status) == 0 && S_ISREG(status.st_mode);
-}
+bool Files::standard_output_is_a_file() { return identity_of_open(STDOUT_FILENO).has_value(); }
 
 Result<void> Files::add_standard_output() {
-  struct stat status {};
-  if (::fstat(STDOUT_FILENO, &status) != 0 || !S_ISREG(status.st_mode)) return {};
-  const FileIdentity identity{status.st_dev, status.st_ino, ""};
-  if (const auto input = inputs_.find(identity); input != inputs_.end())
+  const std::optional<FileIdentity> identity = identity_of_open(STDOUT_FILENO);
+  if (!identity) return {};
+  if (const auto input = inputs_.find(*identity); input != inputs_.end())
     return refusal(fmt::format("would be written to {}, which is read", printable(input->second)), "standard output",
                    "another file");
-  if (outputs_.insert(identity).second) return {};
+  if (outputs_.insert(*identity).second) return {};
   return refusal("another output would go to the same file", "standard output", "another file");
 }
 

@@ -140,7 +140,7 @@ std::vector<FigureGroup> groups_of(const std::vector<Match>& matches, const std:
   if (!matches.empty() && matches.front().assessment.conditions.apertures_only)
     groups.back().notes.emplace_back("Judged by the apertures alone.");
   if (!matches.empty() && matches.front().assessment.conditions.measured_only) {
-    groups.back().notes.emplace_back("Judged by measured quantities alone; the two viewing tests must be passed too.");
+    groups.back().notes.emplace_back("Judged by measured quantities alone; the visual examination must be passed too.");
   }
   if (!ignored_columns.empty()) groups.back().notes.push_back(ignored_columns_note(ignored_columns));
   return groups;
@@ -207,7 +207,7 @@ Verb match_verb() {
           {{"FILE", &options->file, "Readings as CSV; - is standard input", {.required = true}},
            {"--viewing",
             &options->viewing,
-            "The two viewing tests over all apertures; else measured quantities alone are judged",
+            "Result of the visual examination of all apertures; else measured quantities alone are judged",
             {.one_of = {"passed", "failed"}}},
            {"--agreed-count",
             &options->agreed_count,

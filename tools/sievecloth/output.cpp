@@ -4,11 +4,13 @@
 #include <array>
 #include <atomic>
 #include <cerrno>
+#include <chrono>
 #include <climits>
 #include <csignal>
 #include <cstring>
 #include <filesystem>
 #include <mutex>
+#include <thread>
 #include <utility>
 
 #include <fcntl.h>
@@ -64,12 +66,13 @@ bool is_still(const std::optional<FileState>& now, FileState before) {
   return now == before;
 }
 
-// Admits one process at a time to the names of a folder, as far as they ask: an exchange is two steps.
+// Admits one process at a time to the names of a folder, as far as they ask: an exchange is two steps. It waits for a few seconds
+// at most, which no exchange takes, since any program may hold such a lock for as long as it likes.
 class FolderLock {
  public:
   explicit FolderLock(const fs::path& folder) : file_(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)) {
-    while (file_ >= 0 && ::flock(file_, LOCK_EX) != 0 && errno == EINTR) {
-    }
+    for (int tries = 0; file_ >= 0 && tries < 500 && ::flock(file_, LOCK_EX | LOCK_NB) != 0; ++tries)
+      std::this_thread::sleep_for(std::chrono::milliseconds(10));
   }
   ~FolderLock() {
     if (file_ < 0) return;

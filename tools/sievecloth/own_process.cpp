@@ -145,7 +145,7 @@ std::string read_within(const ProcessLimits& limits, const Child& child, int pip
 }
 
 std::string end_of(int status, const ProcessLimits& limits) {
-  if (WIFSIGNALED(status) && (WTERMSIG(status) == SIGXCPU || WTERMSIG(status) == SIGKILL))
+  if (WIFSIGNALED(status) && WTERMSIG(status) == SIGXCPU)
     return fmt::format("it takes more than {} s of processor time", limits.seconds);
   return "what makes it broke down; is there enough memory?";
 }

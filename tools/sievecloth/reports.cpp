@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "base/complaints.hpp"
 #include "base/text.hpp"
 #include "input.hpp"
 #include "output.hpp"
@@ -14,6 +15,7 @@
 #include "sievecloth/report_file.hpp"
 #include "sievecloth/report_pdf.hpp"
 #include "sievecloth/report_template.hpp"
+#include "yaml/yaml_file.hpp"
 
 namespace sievecloth::tool {
 namespace {
@@ -41,18 +43,6 @@ Result<std::string> beside(const std::string& file, const std::string& name) {
                printable(name),
                "a file in that folder",
                {file, 0, 0}};
-}
-
-// The place of the first character that shows nothing, other than line ends and tabs, or that is not UTF-8; the size if there is
-// none.
-std::size_t find_invisible(std::string_view text) {
-  for (std::size_t at = 0; at < text.size();) {
-    const std::size_t length = utf8_length(text.substr(at));
-    const bool is_layout = std::string_view("\t\r\n").find(text[at]) != std::string_view::npos;
-    if (length == 0 || (!is_layout && is_invisible(code_point(text.substr(at, length))))) return at;
-    at += length;
-  }
-  return text.size();
 }
 
 Result<void> check_logo_within_limits(const Letterhead& letterhead, const std::string& file) {
@@ -100,7 +90,7 @@ Result<void> ReportWriter::add_output(const std::string& pattern) {
   const std::optional<Format> format = format_of(pattern);
   if (!format)
     return Error{ErrorCode::option_value, "unknown report extension", printable(pattern), ".pdf, .html, .json, .txt or .md", {}};
-  outputs_.push_back({pattern, *format, nullptr, {}});
+  outputs_.push_back({pattern, *format, nullptr});
   return {};
 }
 
@@ -152,20 +142,13 @@ Result<void> ReportWriter::read_templates(const std::vector<std::string>& files)
     files_->add_input(file);
     Result<std::string> text = read_whole(file, k_longest_template);
     if (!text.ok()) return text.errors();
-    if (const std::size_t at = find_invisible(*text); at != text->size()) {
-      const std::string_view rest = std::string_view(*text).substr(at);
-      return Error{ErrorCode::not_text,
-                   "not a text in UTF-8 without control characters",
-                   printable(rest.substr(0, std::max<std::size_t>(utf8_length(rest), 1))),
-                   "",
-                   {file, 0, 0}};
-    }
-    templates_.emplace_back(file, std::make_shared<const std::string>(*std::move(text)));
+    Complaints complaints(file);
+    if (!check_text(*text, complaints)) return complaints.take();
+    const auto layout = std::make_shared<const Template>(Template{file, *std::move(text)});
     bool used = false;
     for (Output& output : outputs_) {
       if (output.format != *format) continue;
-      output.layout = templates_.back().second.get();
-      output.layout_file = file;
+      output.layout = layout;
       used = true;
     }
     if (!used)
@@ -217,7 +200,7 @@ ReportSource ReportWriter::source_of(const CheckedFile& checked) const {
 Result<std::string> ReportWriter::fill(const Report& report, const Output& output) const {
   const TemplateKind kind = output.format == Format::html ? TemplateKind::html : TemplateKind::text;
   Result<std::string> filled =
-      in_own_process(output.layout_file, k_template_limits, [&] { return fill_template(report, *output.layout, kind); });
+      in_own_process(output.layout->file, k_template_limits, [&] { return fill_template(report, output.layout->text, kind); });
   if (!filled.ok()) return filled;
   const std::string_view mark = mark_in(*filled);
   if (mark.empty() || mark == report_mark(report.source.job)) return filled;
@@ -225,7 +208,7 @@ Result<std::string> ReportWriter::fill(const Report& report, const Output& outpu
                "makes what looks like another report",
                printable(mark),
                "{{report.mark}} or no mark",
-               {output.layout_file, 0, 0}};
+               {output.layout->file, 0, 0}};
 }
 
 Result<std::string> ReportWriter::render(const Report& report, const Output& output, const std::string& path) const {

@@ -39,11 +39,14 @@ class ReportWriter {
 
  private:
   enum class Format { pdf, html, json, text, markdown };
+  struct Template {
+    std::string file;
+    std::string text;
+  };
   struct Output {
     std::string pattern;
     Format format = Format::text;
-    const std::string* layout = nullptr;  // the text of a template
-    std::string layout_file;
+    std::shared_ptr<const Template> layout;
   };
 
   explicit ReportWriter(Files& files) : files_(&files) {}
@@ -59,7 +62,6 @@ class ReportWriter {
 
   Files* files_;
   std::vector<Output> outputs_;
-  std::vector<std::pair<std::string, std::shared_ptr<const std::string>>> templates_;  // file and text
   Letterhead letterhead_;
   Wording wording_;
   bool annex_ = false;
