@@ -14,13 +14,10 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// Maximum number of readings kept for a diagnosis, which needs all of them: a camera takes 2 million of one sieve. 112 bytes each.
-inline constexpr std::size_t k_most_diagnosed_readings = 4'000'000;
-
 /// Settings of a check. None of them changes the verdict.
 struct CheckSettings {
   bool diagnose = false;          ///< add uncertainty, confidence intervals and signs of weave faults
-  std::size_t keep_readings = 0;  ///< maximum number to keep, in the order in which they came
+  std::size_t keep_readings = 0;  ///< maximum number to keep: all, or evenly chosen ones of each direction, in order
   unsigned threads = 1;           ///< number that read the text, as in `read_readings`
 };
 
@@ -30,6 +27,7 @@ struct CheckedPiece {
   Job job;                             ///< as given
   std::optional<Diagnosis> diagnosis;  ///< only if requested
   std::vector<Reading> readings;       ///< those that were kept
+  std::int64_t rows = 0;               ///< rows with a reading, of which `readings` are a part
 };
 
 /// Finds the edition, built-in or an owner's, and the size and grade that the job names.

@@ -101,6 +101,9 @@ struct ReadingsSource {
   std::int64_t indentation = 0;  ///< characters before each line of the inline text
 };
 
+/// Largest factor of a guard band. ILAC-G8:09/2019 has examples up to 3 standard uncertainties, 1.5 U.
+inline constexpr double k_most_guard_factor = 3;
+
 /// The contents of a job file. Empty where it says nothing.
 struct Job {
   std::optional<Located> standard;          ///< name of the edition
@@ -115,7 +118,7 @@ struct Job {
   UncertaintySources uncertainty;           ///< resolution as in `measured`
   std::optional<Prior> process;             ///< distribution of the mean apertures of pieces
   std::optional<Located> decision_rule;     ///< as returned by to_text(DecisionRule)
-  std::optional<double> guard_factor;       ///< r: the guard band is r U
+  std::optional<double> guard_factor;       ///< r: the guard band is r U; 0 to k_most_guard_factor, 1 if empty
   bool contiguous = false;                  ///< readings are consecutive on the cloth, gap by gap
   bool measured_only = false;               ///< exclude the visual examination
   bool apertures_only = false;              ///< exclude the wires

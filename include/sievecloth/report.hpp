@@ -39,8 +39,8 @@ struct ReportSource {
   Job job;                             ///< its records; `Job{}` where there are none
   Letterhead letterhead;               ///< branding of the laboratory
   Wording wording;                     ///< language and texts
-  std::vector<Reading> readings;       ///< in the order of measurement, for charts and annex; may be empty
-  std::int64_t readings_left_out = 0;  ///< number of readings in the assessment but not in `readings`
+  std::vector<Reading> readings;       ///< in the order of measurement, for charts and annex; may be empty or a part
+  std::int64_t readings_left_out = 0;  ///< rows of readings that are not in `readings`
   bool annex = false;                  ///< list all readings
   std::optional<Diagnosis> diagnosis;  ///< for the sections `how-sure` and `weave`, which are omitted without it
   std::string readings_file;           ///< name of the file they came from

@@ -49,9 +49,14 @@ struct Reading {
   std::optional<Length> x;                ///< position on the piece; both or none
   std::optional<Length> y;                ///< the other coordinate
   std::string field;                      ///< the instrument's field of view; empty where not given
+  std::optional<std::int32_t> gap;        ///< number of the gap between two wires, counted across the cloth, 0 to k_highest_gap
   std::int64_t line = 0;                  ///< line in the file
 };
 
+/// Highest number of a gap.
+inline constexpr std::int32_t k_highest_gap = 999'999'999;
+/// Marks a missing number of a gap in a column.
+inline constexpr std::int32_t k_no_gap = -1;
 /// Marks a missing coordinate in a column.
 inline constexpr Length k_no_position = Length::from_pm(std::numeric_limits<std::int64_t>::min());
 
@@ -66,6 +71,7 @@ struct ReadingColumns {
   std::span<const Length> x;                ///< k_no_position where there is none
   std::span<const Length> y;                ///< k_no_position where there is none
   std::span<const std::string_view> field;  ///< valid as long as the columns
+  std::span<const std::int32_t> gap;        ///< k_no_gap where there is none
 
   std::size_t size() const noexcept { return direction.size(); }  ///< rows
   /// Returns `count` rows, starting at row `first`.

@@ -4,8 +4,10 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 
 #include "sievecloth/decision.hpp"
+#include "sievecloth/observations.hpp"
 #include "sievecloth/sample.hpp"
 
 namespace [[gnu::visibility("default")]] sievecloth {
@@ -42,13 +44,28 @@ Guards make_guards(const UncertaintySources& sources, double guard_factor, const
 /// limit does not bound it. Requires u > 0. Source: JCGM 106:2012, 7.2 to 7.4.
 double conformity_probability(double y, double u, std::optional<double> lower, std::optional<double> upper);
 
-/// Global risks. Source: JCGM 106:2012, 9.5.
+/// Returns the probability that none of the measured apertures truly lies above `limit_um`. The systematic part of the uncertainty
+/// is common to all of them, the random part independent: with many readings near the limit one of them is above it although each
+/// probably is not. Empty without uncertainty or
+/// values. Accuracy: 1e-6 absolute.
+std::optional<double> largest_conformity(const UncertaintySources& sources, std::span<const Counted> values, double limit_um);
+
+/// Returns the probability that the standard deviation of the measured apertures, without what the instrument added to it, is at
+/// most `limit_um` (normal, on the scale of the variance). Requires n >= 2. Empty without uncertainty.
+std::optional<double> deviation_conformity(const UncertaintySources& sources, double s_um, std::int64_t n, double limit_um);
+
+/// Global risks, and the shares of pieces by outcome. Source: JCGM 106:2012, 9.5.
 struct Risks {
-  double consumer = 0;  ///< probability that a piece is out of tolerance and accepted
-  double producer = 0;  ///< probability that a piece is within tolerance and rejected
+  double consumer = 0;          ///< share of pieces that are out of tolerance and pass
+  double producer = 0;          ///< share of pieces that are within tolerance and fail
+  double pass = 0;              ///< share of all pieces; the four add up to 1
+  double conditional_pass = 0;  ///< 0 except under four outcomes
+  double conditional_fail = 0;  ///< 0 except under four outcomes
+  double fail = 0;              ///< share of all pieces
 };
-/// `u`: standard measurement uncertainty (normal). A piece is accepted if measured within the limits tightened by `guard`.
+/// `u`: standard uncertainty of what is measured of a piece (normal). A piece passes if measured within the limits tightened by
+/// `guard`. It fails otherwise; under four outcomes only if measured beyond the limits widened by `guard`.
 /// Accuracy: 1e-8 absolute.
-Risks global_risks(const Prior& prior, double u, double lower, double upper, double guard);
+Risks global_risks(const Prior& prior, double u, double lower, double upper, double guard, DecisionRule rule);
 
 }  // namespace sievecloth

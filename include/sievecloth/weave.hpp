@@ -8,23 +8,20 @@
 #include <string_view>
 #include <vector>
 
-#include "sievecloth/sample.hpp"
+#include "sievecloth/observations.hpp"
 
 namespace [[gnu::visibility("default")]] sievecloth {
-
-/// The quantities measured on cloth.
-enum class ClothQuantity : std::uint8_t { aperture, wire };
-/// Both in their order.
-inline constexpr std::array k_quantities{ClothQuantity::aperture, ClothQuantity::wire};
-/// `aperture`, `wire`.
-std::string_view to_text(ClothQuantity quantity) noexcept;
 
 /// Signs of weave faults, and of faulty readings.
 enum class SignKind : std::uint8_t {
   alternation,           ///< alternating wide and narrow openings
   periodic,              ///< bars that repeat every so many gaps
+  slow_wave,             ///< a wave of one or two lengths over the readings
+  displaced_wire,        ///< one wide opening beside a narrow one
   drift,                 ///< larger on one side of the piece than on the other
-  direction_difference,  ///< warp and weft differ
+  curvature,             ///< the middle differs from the edges
+  direction_difference,  ///< the means of warp and weft differ
+  spread_difference,     ///< the standard deviations of warp and weft differ
   two_populations,
   outliers,  ///< flagged, never removed
   not_normal,
@@ -38,7 +35,9 @@ std::string_view to_text(SignKind kind) noexcept;
 enum class NotTested : std::uint8_t {
   too_few,       ///< fewer values than the test needs
   no_spread,     ///< all values are equal
-  not_in_order,  ///< not declared contiguous, nor shown to be by positions
+  not_in_order,  ///< not declared contiguous, nor shown to be by gaps or positions; or in fields
+  correlated,    ///< neighbouring values are so alike that a slow change cannot be told from chance
+  no_positions,  ///< not every reading has one
   other_direction_missing,
   too_few_values,  ///< too few distinct values
   not_measured,    ///< nothing of this quantity was measured in this direction
@@ -50,10 +49,11 @@ std::string_view to_text(NotTested reason) noexcept;
 struct Sign {
   SignKind kind = SignKind::drift;                   ///< what was tested for
   ClothQuantity quantity = ClothQuantity::aperture;  ///< quantity tested
-  std::optional<Direction> direction;                ///< empty for direction_difference
+  std::optional<Direction> direction;                ///< empty for differences between the directions
   std::optional<NotTested> not_tested;               ///< why it was not tested; empty if it was
 
-  bool flagged = false;     ///< significant at `level`, and the effect is at least the minimum relevant one
+  bool flagged = false;     ///< significant at `level`, of a relevant size, and no consequence of another sign that is flagged
+  bool explained = false;   ///< would be flagged, but for another sign that it follows from
   std::int64_t n = 0;       ///< values used: gaps if the readings of a gap were averaged, else readings
   double statistic = 0;     ///< test statistic
   double critical = 0;      ///< critical value at `level`
@@ -61,13 +61,14 @@ struct Sign {
   double effect = 0;        ///< size of the effect: [um], except as stated at `effect_limit`
   double effect_limit = 0;  ///< minimum relevant effect. two_populations: separation in standard deviations within each;
                             ///< not_normal: greatest distance between the distribution functions; one_value: excess share of the
-                            ///< readings
+                            ///< readings; spread_difference: ratio of the standard deviations
 
   std::optional<double> period;             ///< periodic: in gaps
   std::optional<double> correlation;        ///< alternation: lag-1, as measured
   std::optional<double> model_correlation;  ///< alternation: lag-1 of the fitted model of good cloth
   std::vector<double>
-      values_um;  ///< outliers: the values; two_populations: both means; one_value: the value; direction_difference: both means
+      values_um;  ///< outliers: the values; two_populations: both means; one_value: the value; direction_difference: both means;
+                  ///< spread_difference: both standard deviations; displaced_wire: both openings
   std::vector<std::int64_t> lines;  ///< outliers: their lines in the file; for a mean, that of its first reading
 };
 
@@ -76,7 +77,7 @@ struct WeaveConditions {
   Length pitch;              ///< nominal: positions more than half of it apart are in different gaps
   Length average_tolerance;  ///< Y: Y / 4 is the minimum relevant effect for apertures
   Length wire_tolerance;     ///< half the permitted wire range, used likewise
-  bool contiguous = false;   ///< the readings of each direction are consecutive on the cloth, gap by gap
+  bool contiguous = false;   ///< declared: the readings of each direction are consecutive on the cloth, gap by gap
 };
 
 /// Results of all tests.
@@ -86,9 +87,8 @@ struct Weave {
 };
 
 /// Tests both quantities in both directions. Good cloth is flagged at most 5 % of the time: the level is divided among all tests
-/// made (Bonferroni), and a sign must also reach its minimum relevant effect. Suspects are excluded. If positions show several
-/// readings in a gap, their mean represents the gap. x runs across the cloth, y parallel to the warp wires: readings of one gap
-/// measured parallel to the warp share one y.
-Weave find_signs(std::span<const Reading> readings, const WeaveConditions& conditions);
+/// made (Bonferroni), and a sign must also reach its minimum relevant effect. Suspects are excluded. Several readings in a gap or a
+/// field count as one value, their mean, whether or not they seem to be alike.
+Weave find_signs(const Observations& observations, const WeaveConditions& conditions);
 
 }  // namespace sievecloth

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
+#include "check/kept_readings.hpp"
 #include "measurement/suspect_names.hpp"
 #include "sievecloth/readings_binary.hpp"
 
@@ -49,7 +50,8 @@ Result<void> check_sources(const Job& job) {
   if (negative(sources.scale_offset)) return impossible("offset of the scale", "0 or more");
   if (negative(sources.repeatability)) return impossible("repeatability", "0 or more");
   if (sources.repeatability_readings.value_or(2) < 2) return impossible("number of repeated readings", "2 or more");
-  if (job.guard_factor && !(*job.guard_factor >= 0 && *job.guard_factor <= 1)) return impossible("guard factor", "0 to 1");
+  if (job.guard_factor && !(*job.guard_factor >= 0 && *job.guard_factor <= k_most_guard_factor))
+    return impossible("guard factor", fmt::format("0 to {}", k_most_guard_factor));
   if (job.process &&
       !(std::isfinite(job.process->mean) && job.process->standard_deviation > 0 && std::isfinite(job.process->standard_deviation)))
     return impossible("process", "a mean, and a standard deviation above 0");
@@ -99,9 +101,10 @@ class LookedAt {
 class PieceCheck {
  public:
   PieceCheck(const Job& job, const Specification& specification, const Conditions& conditions, const CheckSettings& settings)
-      : job_(job), specification_(specification), conditions_(conditions), settings_(settings) {
+      : job_(job), specification_(specification), conditions_(conditions), settings_(settings), kept_(settings.keep_readings) {
     evidence_.sample = make_sample(specification);
     reading_guard_ = guards_of({}).reading;
+    if (settings.diagnose) observations_.emplace(observation_settings(specification, job.contiguous));
   }
 
   Result<ReadRows> read(const ByteSource& source, const CsvOptions& csv) {
@@ -124,15 +127,14 @@ class PieceCheck {
     if (!assessment.ok()) return assessment.errors();
     assessment->ignored_columns = std::move(rows.ignored_columns);
     if (!rows.positions_compared) assessment->warnings.push_back({.kind = Warning::Kind::positions_not_compared});
-    CheckedPiece piece{*std::move(assessment), job_, std::nullopt, std::move(kept_)};
-    if (settings_.diagnose) piece.diagnosis = diagnose(piece.assessment, piece.readings, diagnosis_settings());
-    if (piece.readings.size() > settings_.keep_readings) piece.readings.resize(settings_.keep_readings);
+    CheckedPiece piece{*std::move(assessment), job_, std::nullopt, kept_.take(), kept_.rows()};
+    if (observations_) piece.diagnosis = diagnose(piece.assessment, *observations_, diagnosis_settings());
     return piece;
   }
 
  private:
   // True if more than sums of the readings is needed.
-  bool needs_each_reading() const { return most_kept() > 0 || counts_at_moved_limits(); }
+  bool needs_each_reading() const { return observations_ || settings_.keep_readings > 0 || counts_at_moved_limits(); }
 
   Result<ReadRows> read_binary_runs(const ByteSource& source, const CsvOptions& csv) {
     if (csv.unit)
@@ -144,14 +146,11 @@ class PieceCheck {
     return ReadRows{*readings, {}};
   }
 
-  std::size_t most_kept() const { return settings_.diagnose ? k_most_diagnosed_readings : settings_.keep_readings; }
-
   void take(const ReadingColumns& rows) {
     (void)evidence_.sample.add(rows);  // the reader passes valid rows only
     suspects_.add(rows);
-    for (std::size_t row = 0; row < rows.size() && kept_.size() < most_kept(); ++row) {
-      if (rows.has_reading(row)) kept_.push_back(rows.reading(row));
-    }
+    if (observations_) observations_->add(rows);
+    kept_.add(rows);
     if (!counts_at_moved_limits()) return;
     for (std::size_t row = 0; row < rows.aperture.size(); ++row) {
       const bool of_sample = rows.role.empty() || rows.role[row] == Role::sample;
@@ -161,7 +160,8 @@ class PieceCheck {
 
   void take(const Reading& reading) {
     (void)evidence_.sample.add(reading);  // the reader passes valid rows only
-    if (kept_.size() < most_kept()) kept_.push_back(reading);
+    if (observations_) observations_->add(reading);
+    kept_.add(reading);
     if (counts_at_moved_limits() && reading.aperture && reading.role == Role::sample)
       count_at_moved_limits(reading.direction, *reading.aperture);
   }
@@ -195,10 +195,7 @@ class PieceCheck {
   }
 
   DiagnosisSettings diagnosis_settings() const {
-    return {.uncertainty = job_.uncertainty,
-            .process = job_.process,
-            .contiguous = job_.contiguous,
-            .suspects_found = job_.viewing && job_.viewing->suspects.value_or(0) > 0};
+    return {.uncertainty = job_.uncertainty, .process = job_.process, .contiguous = job_.contiguous};
   }
 
   const Job& job_;
@@ -208,7 +205,8 @@ class PieceCheck {
   Evidence evidence_;
   SuspectNames suspects_;
   std::optional<Guard> reading_guard_;
-  std::vector<Reading> kept_;
+  std::optional<Observations> observations_;
+  KeptReadings kept_;
 };
 
 }  // namespace

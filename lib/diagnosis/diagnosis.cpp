@@ -1,22 +1,19 @@
 #include "sievecloth/diagnosis.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <limits>
 
-#include <boost/math/distributions/normal.hpp>
+#include <boost/math/distributions/chi_squared.hpp>
 
 #include "base/in_double.hpp"
-#include "diagnosis/gaps.hpp"
-#include "diagnosis/shape.hpp"
+#include "diagnosis/independence.hpp"
 #include "judgement/factor.hpp"
 #include "judgement/grid.hpp"
 
 namespace sievecloth {
 namespace {
 
-constexpr double k_fewest_for_model = 20;
 constexpr std::int64_t k_most_needed = 1'000'000;
 constexpr std::int64_t k_largest_lot = std::numeric_limits<std::int32_t>::max();
 
@@ -27,220 +24,254 @@ std::optional<std::int64_t> full_apertures(const Row& row, const Piece& piece) {
   return count > 0 ? std::optional(count) : std::nullopt;
 }
 
-// True if the readings at hand are all those of the sample.
-bool complete(const Sample& sample, std::span<const Reading> readings) {
-  std::int64_t count = 0;
-  for (const Reading& reading : readings) count += (reading.aperture ? 1 : 0) + (reading.wire ? 1 : 0);
-  return count > 0 && count == sample.count();
+// Gaps along the warp follow each other along the length, gaps along the weft across the width.
+std::optional<double> gaps_in_piece(const Row& row, const Piece& piece, Direction direction) {
+  std::optional<Length> extent;
+  if (piece.frame) extent = piece.frame->size - k_frame_allowance;
+  if (piece.roll) extent = direction == Direction::warp ? piece.roll->length : piece.roll->width;
+  return extent ? std::optional(extent->um() / pitch_of(row).um()) : std::nullopt;
 }
 
-std::span<const Reading> usable(std::span<const Reading> readings, const Diagnosis& diagnosis) {
-  return diagnosis.readings_complete ? readings : std::span<const Reading>();
+double as_double(std::int64_t n) { return static_cast<double>(n); }
+
+/// The readings of one direction, and what of them is independent.
+struct Measured {
+  SeriesObservations apertures, wires;
+  Independence of_apertures, of_wires;
+
+  Measured(const Observations& observations, Direction direction, const Surroundings& surroundings)
+      : apertures(observations.series(ClothQuantity::aperture, direction)),
+        wires(observations.series(ClothQuantity::wire, direction)),
+        of_apertures(independence_of(apertures, surroundings)),
+        of_wires(independence_of(wires, surroundings)) {}
+  Measured(const Measured&) = delete;
+  Measured& operator=(const Measured&) = delete;
+};
+
+// Why nothing can be said of the piece. Widest is the step, in standard deviations, that still permits the figure.
+std::optional<Withheld> why_withheld(const SeriesObservations& series, const Independence& independence, double widest_step) {
+  constexpr std::int64_t k_fewest = 3;
+  if (series.n < k_fewest) return Withheld::too_few;
+  if (series.values.size() < 2) return Withheld::no_spread;
+  if (independence.contiguous) return Withheld::contiguous;
+  if (independence.units < 2) return Withheld::one_group;
+  if (independence.correlation > k_most_correlation) return Withheld::correlated;
+  if (series.step.um() > widest_step * *moments(series.values).standard_deviation) return Withheld::coarse_step;
+  return std::nullopt;
 }
+
+// A mean is biased by rounding only if the step is more than twice the spread, a standard deviation much sooner.
+constexpr double k_widest_step_for_mean = 2, k_widest_step_for_deviation = 1;
 
 class DirectionDiagnosis {
  public:
   DirectionDiagnosis(const Assessment& assessment, const Diagnosis& diagnosis, const DiagnosisSettings& settings,
-                     std::span<const Reading> readings, Direction direction)
+                     const Measured& measured, Direction direction)
       : direction_(direction),
         assessment_(assessment),
         diagnosis_(diagnosis),
         settings_(settings),
         row_(*assessment.specification.row),
         side_(assessment.sample[direction]),
-        readings_(readings),
-        gathered_(gather(usable(readings, diagnosis), direction, ClothQuantity::aperture, pitch_of(row_))) {}
+        series_(measured.apertures),
+        independence_(measured.of_apertures),
+        measured_(measured) {}
 
   DirectionConfidence make() {
     confidence_.n = side_.aperture.count();
     if (confidence_.n == 0) return confidence_;
-    find_dependence();
-    find_intervals();
+    confidence_.dependence = independence_.dependence;
+    confidence_.independent = independence_.units;
+    confidence_.contiguous = independence_.contiguous;
+    if (series_.gaps_by_position) confidence_.turn_degrees = series_.turn_degrees;
+    find_mean();
+    find_deviation();
+    find_wire_mean();
     find_tail();
-    find_needed();
+    find_needed_for_mean();
+    find_needed_for_spread();
     find_uncertainty();
     return confidence_;
   }
 
+  // Of the piece, from sampling alone; with the measured mean and no error if every aperture was measured.
+  const std::optional<MeanEstimate>& mean() const { return mean_; }
+
  private:
-  void find_dependence() {
-    const auto has_place = [](const Reading& reading) { return reading.x.has_value() || !reading.field.empty(); };
-    if (!diagnosis_.readings_complete && std::any_of(readings_.begin(), readings_.end(), has_place)) {
-      confidence_.dependence = Dependence::not_kept;
-      confidence_.effective_n = 1;
-      return;
-    }
-    confidence_.effective_n = static_cast<double>(confidence_.n);
-    if (gathered_.grouping == Grouping::none) return;
-    const bool gaps = gathered_.grouping == Grouping::gap;
-    if (*std::max_element(gathered_.group.begin(), gathered_.group.end()) == 0) {
-      confidence_.dependence = gaps ? Dependence::one_gap : Dependence::one_field;
-      confidence_.effective_n = 1;
-      return;
-    }
-    confidence_.dependence = gaps ? Dependence::by_gap : Dependence::by_field;
-    confidence_.groups = clustering(gathered_.values, gathered_.group);
-    if (confidence_.groups) confidence_.effective_n = confidence_.groups->effective_n;
-  }
-
-  // True if there is sampling uncertainty, and the sample is large and varied enough to estimate it.
-  bool has_interval() const {
-    constexpr std::array worth_one{Dependence::one_gap, Dependence::one_field, Dependence::not_kept};
-    const bool one = std::find(worth_one.begin(), worth_one.end(), confidence_.dependence) != worth_one.end();
-    return confidence_.n >= 3 && *side_.aperture.standard_deviation_um() > 0 && (!one || assessment_.all_measured);
-  }
-
-  // Finite population factor of the mean's standard error, if a sizeable part of the piece was chosen at random.
-  double finite_factor() {
+  // True if n is a sizeable part of the piece, drawn at random.
+  bool finite() const {
     const std::optional<std::int64_t>& total = diagnosis_.apertures_in_piece;
-    if (assessment_.all_measured) return 0;
-    if (!total || confidence_.n >= *total || settings_.contiguous) return 1;
-    const double share = static_cast<double>(confidence_.n) / static_cast<double>(*total);
-    confidence_.finite = share >= k_finite_share;
-    return confidence_.finite ? std::sqrt(1 - share) : 1;
+    return total && independence_.groups.empty() && !independence_.contiguous && confidence_.n <= *total &&
+           *total <= k_largest_lot && as_double(confidence_.n) >= k_finite_share * as_double(*total);
   }
 
-  void find_intervals() {
-    if (!has_interval()) return;
-    const std::optional<double> s = side_.aperture.standard_deviation_um();
-    const double mean = *side_.aperture.mean_um();
-    const double n = static_cast<double>(confidence_.n);
-    const double factor = finite_factor();
-    standard_error_ = factor * (confidence_.groups ? confidence_.groups->mean_standard_error : *s / std::sqrt(n));
-    confidence_.mean_um =
-        mean_interval(mean, standard_error_, confidence_.groups ? confidence_.groups->mean_freedom : n - 1, k_confidence);
+  double measured_share() const {
+    if (assessment_.all_measured) return 1;
+    return finite() ? as_double(confidence_.n) / as_double(*diagnosis_.apertures_in_piece) : 0;
+  }
+
+  void find_mean() {
+    if (assessment_.all_measured) {
+      mean_ = MeanEstimate{*side_.aperture.mean_um(), 0, as_double(std::max<std::int64_t>(1, confidence_.n - 1))};
+      confidence_.mean_um = Interval{mean_->mean, mean_->mean};
+      return;
+    }
+    if (const std::optional<Withheld> reason = why_withheld(series_, independence_, k_widest_step_for_mean)) {
+      confidence_.mean_um = *reason;
+      return;
+    }
+    mean_ = mean_of(series_, independence_);
+    confidence_.finite = finite();
+    mean_->standard_error *= std::sqrt(1 - measured_share());
+    confidence_.mean_um = mean_interval(*mean_, k_confidence);
+  }
+
+  void find_deviation() {
     if (assessment_.all_measured) return;  // s is then that of the whole piece
-    confidence_.standard_deviation_um = confidence_.groups
-                                            ? standard_deviation_interval(confidence_.groups->standard_deviation,
-                                                                          confidence_.groups->deviation_freedom, k_confidence)
-                                            : standard_deviation_interval(*s, n - 1, k_confidence);
+    if (const std::optional<Withheld> reason = why_withheld(series_, independence_, k_widest_step_for_deviation)) {
+      confidence_.standard_deviation_um = *reason;
+    } else if (!independence_.groups.empty()) {
+      if (independence_.units < k_fewest_groups) {
+        confidence_.standard_deviation_um = Withheld::few_groups;
+      } else {
+        confidence_.standard_deviation_um = deviation_interval(independence_.groups, series_.step.um(), k_confidence);
+      }
+    } else if (confidence_.n < k_fewest_for_deviation) {
+      confidence_.standard_deviation_um = Withheld::few_readings;
+    } else {
+      confidence_.standard_deviation_um =
+          deviation_interval(series_.values, series_.step.um(), independence_.correlation, k_confidence);
+    }
+  }
+
+  void find_wire_mean() {
+    if (measured_.wires.n == 0) return;
+    if (const std::optional<Withheld> reason = why_withheld(measured_.wires, measured_.of_wires, k_widest_step_for_mean)) {
+      confidence_.wire_mean_um = *reason;
+    } else {
+      confidence_.wire_mean_um = mean_interval(*mean_of(measured_.wires, measured_.of_wires), k_confidence);
+    }
+  }
+
+  // Upper bound on the share of the piece that is counted by `above`.
+  Held<double> share_bound(std::int64_t count, std::int64_t GroupSums::*above) const {
+    if (assessment_.all_measured) return as_double(count) / as_double(confidence_.n);
+    if (independence_.contiguous) return Withheld::contiguous;
+    if (independence_.dependence != Dependence::assumed_independent && independence_.units < 2) return Withheld::one_group;
+    if (independence_.correlation > k_most_correlation) return Withheld::correlated;
+    if (independence_.groups.empty()) {
+      if (!finite()) return share_upper_bound(count, confidence_.n, k_confidence);
+      const std::int64_t total = *diagnosis_.apertures_in_piece;
+      return as_double(number_upper_bound(count, confidence_.n, total, k_confidence)) / as_double(total);
+    }
+    double sum = 0;
+    for (const GroupSums& group : independence_.groups) sum += as_double(group.*above) / as_double(group.n);
+    return share_upper_bound_of_groups(sum, independence_.units, k_confidence);
   }
 
   void find_tail() {
     confidence_.above_largest = side_.aperture.count_above_largest();
+    confidence_.share_above_bound = share_bound(confidence_.above_largest, &GroupSums::above_largest);
+    if (row_.intermediate_limit) {
+      confidence_.above_intermediate = side_.aperture.count_above_intermediate();
+      confidence_.share_above_intermediate_bound = share_bound(confidence_.above_intermediate, &GroupSums::above_intermediate);
+    }
     const std::optional<std::int64_t>& total = diagnosis_.apertures_in_piece;
-    const double n = static_cast<double>(confidence_.n);
-    if (assessment_.all_measured) {
-      confidence_.share_above_bound = static_cast<double>(confidence_.above_largest) / n;
-      confidence_.expected_number = confidence_.number_above_bound = static_cast<double>(confidence_.above_largest);
-      return;
-    }
-    // Dependent readings count as fewer; those above the limit are scaled alike and rounded up.
-    const auto worth = std::max<std::int64_t>(1, static_cast<std::int64_t>(confidence_.effective_n));
-    const auto above =
-        static_cast<std::int64_t>(std::ceil(static_cast<double>(confidence_.above_largest) * static_cast<double>(worth) / n));
-    const bool finite =
-        total && *total <= k_largest_lot && confidence_.n <= *total && n / static_cast<double>(*total) >= k_finite_share;
-    if (finite && !settings_.contiguous && worth == confidence_.n) {
-      confidence_.number_above_bound = static_cast<double>(number_upper_bound(above, worth, *total, k_confidence));
-      confidence_.share_above_bound = *confidence_.number_above_bound / static_cast<double>(*total);
-    } else {
-      confidence_.share_above_bound = share_upper_bound(above, worth, k_confidence);
-      if (total) confidence_.number_above_bound = *confidence_.share_above_bound * static_cast<double>(*total);
-    }
-    if (total) confidence_.expected_number = static_cast<double>(confidence_.above_largest) / n * static_cast<double>(*total);
-    find_model_tail();
-  }
-
-  // A passed normality test does not support the tail beyond the data; a failed one rules it out.
-  void find_model_tail() {
-    const std::optional<double> s = side_.aperture.standard_deviation_um();
-    if (confidence_.effective_n < k_fewest_for_model) {
-      confidence_.no_model = NoModel::too_few;
-    } else if (!(*s > 0)) {
-      confidence_.no_model = NoModel::no_spread;
-    } else if (settings_.suspects_found || !side_.suspect.empty()) {
-      confidence_.no_model = NoModel::sorted_out;
-    } else if (diagnosis_.readings_complete && !looks_normal()) {
-      confidence_.no_model = NoModel::not_normal;
-    } else {
-      const double deviation = confidence_.groups ? confidence_.groups->standard_deviation : *s;
-      confidence_.model_share_bound = normal_share_upper_bound(*side_.aperture.mean_um(), deviation, confidence_.effective_n,
-                                                               row_.largest_aperture().um(), k_confidence);
-    }
-  }
-
-  // Similar readings of a gap or field are averaged first: counting each of them would overstate the evidence.
-  bool looks_normal() const {
-    constexpr double k_level = 0.05;
-    constexpr std::size_t k_fewest_units = 8;
-    const Units units = units_of(gathered_, direction_, pitch_of(row_), settings_.contiguous);
-    const bool apart = units.values.size() < k_fewest_units;
-    const std::vector<double>& all = gathered_.values;
-    const std::optional<Normality> tested =
-        normality(apart ? all : units.values, apart ? all : units.first, gathered_.step.um(), k_level);
-    return tested && tested->test.p_value > k_level;
+    if (!total || !confidence_.share_above_bound) return;
+    confidence_.number_above_bound = *confidence_.share_above_bound * as_double(*total);
+    confidence_.expected_number = as_double(confidence_.above_largest) / as_double(confidence_.n) * as_double(*total);
   }
 
   // Below the required count nothing is decided, whatever the intervals say.
-  std::int64_t at_least_required(double needed) const {
+  std::int64_t at_least_required(std::int64_t needed) const {
     const std::optional<RequiredCount>& required = assessment_.required;
-    const std::int64_t least = required && !required->all ? required->count : 3;
-    return std::max(least, static_cast<std::int64_t>(needed));
+    return required && !required->all ? std::max(required->count, needed) : needed;
   }
 
-  // For an infinite piece; a finite one needs fewer, since n of N scale the interval by sqrt(1 - n / N).
-  void find_needed() {
-    if (assessment_.all_measured || !has_interval()) return;
-    const double s = *side_.aperture.standard_deviation_um();
-    const double mean = *side_.aperture.mean_um();
-    const double margin = std::min(std::fabs(mean - row_.smallest_mean().um()), std::fabs(mean - row_.largest_mean().um()));
-    const double design = confidence_.groups ? confidence_.groups->design_effect : 1;
-    const double z = quantile(boost::math::normal_distribution<double, InDouble>(), 1 - (1 - k_confidence) / 2);
-    double needed = design * std::pow(z * s / margin, 2);
-    if (diagnosis_.apertures_in_piece && !settings_.contiguous)
-      needed /= 1 + needed / static_cast<double>(*diagnosis_.apertures_in_piece);
-    if (needed <= static_cast<double>(k_most_needed)) confidence_.needed_for_mean = at_least_required(std::ceil(needed));
-    find_needed_for_spread(s);
+  void find_needed_for_mean() {
+    if (assessment_.all_measured || !mean_) return;
+    const double lower = row_.smallest_mean().um(), upper = row_.largest_mean().um();
+    const Interval& interval = *confidence_.mean_um;
+    const auto beside = [&](double limit) { return interval.upper < limit || interval.lower > limit; };
+    if (beside(lower) && beside(upper)) {
+      confidence_.needed_for_mean = at_least_required(confidence_.n);
+      return;
+    }
+    const double margin = std::min(std::fabs(mean_->mean - lower), std::fabs(mean_->mean - upper));
+    const double units = as_double(independence_.units);
+    // For a piece without end: of a finite one, fewer decide.
+    const double deviation = mean_->standard_error / std::sqrt(1 - measured_share()) * std::sqrt(units);
+    if (!(margin > 0) || !(deviation > 0)) return;
+    const std::optional<std::int64_t> needed =
+        units_to_clear(margin, deviation, independence_.units, k_confidence, k_assurance, k_most_needed);
+    if (!needed) return;
+    double readings = std::ceil(as_double(*needed) * as_double(confidence_.n) / units);
+    if (finite()) readings = std::ceil(readings / (1 + readings / as_double(*diagnosis_.apertures_in_piece)));
+    confidence_.needed_for_mean = at_least_required(std::max(confidence_.n + 1, static_cast<std::int64_t>(readings)));
   }
 
-  void find_needed_for_spread(double s) {
+  void find_needed_for_spread() {
+    const std::optional<double> measured = side_.aperture.standard_deviation_um();
+    if (assessment_.all_measured || !measured || !confidence_.standard_deviation_um || !independence_.groups.empty()) return;
     const Specification& specification = assessment_.specification;
     const SpreadRule& rule = specification.edition->rules.spread;
     const Grade grade = specification.lookup_grade();
     const std::optional<Limit>& limit = row_.standard_deviation_limit[grade];
-    if (!limit || s > limit->value.um()) return;
-    const auto passes = [&](std::int64_t n) {
-      return !rule.factor || standard_deviation_factor(n, rule.tail_millionths[grade]) * s <= limit->value.um();
+    if (!limit) return;
+    const auto passes = [&](std::int64_t n, double s) {
+      return (rule.factor ? standard_deviation_factor(n, rule.tail_millionths[grade]) : 1) * s <= limit->value.um();
     };
-    if (!passes(k_most_needed)) return;
-    std::int64_t low = 1;
+    if (passes(confidence_.n, *measured)) {
+      confidence_.needed_for_spread = at_least_required(confidence_.n);
+      return;
+    }
+    const auto assured = [&](std::int64_t n) {
+      const boost::math::chi_squared_distribution<double, InDouble> chi_squared(as_double(n - 1));
+      return passes(n, *measured * std::sqrt(quantile(chi_squared, k_assurance) / as_double(n - 1)));
+    };
+    if (!assured(k_most_needed)) return;
+    std::int64_t low = confidence_.n;
     std::int64_t high = k_most_needed;
     while (high - low > 1) {
       const std::int64_t middle = low + (high - low) / 2;
-      (passes(middle) ? high : low) = middle;
+      (assured(middle) ? high : low) = middle;
     }
-    confidence_.needed_for_spread = at_least_required(static_cast<double>(high));
+    confidence_.needed_for_spread = at_least_required(high);
   }
 
   void find_uncertainty() {
     const UncertaintySources& sources = settings_.uncertainty;
     if (!diagnosis_.uncertainty_known) return;
-    const double mean = *side_.aperture.mean_um();
     const std::optional<double> s = side_.aperture.standard_deviation_um();
-    confidence_.mean_uncertainty = mean_uncertainty(sources, mean, s, confidence_.n);
+    confidence_.mean_uncertainty = mean_uncertainty(sources, *side_.aperture.mean_um(), s, confidence_.n);
     confidence_.reading_uncertainty = reading_uncertainty(sources, side_.aperture.maximum().um());
     if (s) {
       confidence_.deviation_uncertainty = deviation_uncertainty(sources, *s, confidence_.n);
       confidence_.corrected_deviation_um = corrected_deviation_um(sources, *s);
     }
     if (!sources.complete()) return;
-    confidence_.largest_conformity =
-        conformity_of(*confidence_.reading_uncertainty, side_.aperture.maximum().um(), row_.largest_aperture());
+    confidence_.largest_conformity = largest_conformity(sources, series_.values, row_.largest_aperture().um());
     const std::optional<Limit>& limit = row_.standard_deviation_limit[assessment_.specification.lookup_grade()];
-    if (limit && s) confidence_.deviation_conformity = conformity_of(*confidence_.deviation_uncertainty, *s, limit->value);
-    if (!confidence_.mean_um) return;
-    const double u = std::hypot(confidence_.mean_uncertainty->combined_um, standard_error_);
-    const double lower = row_.smallest_mean().um();
-    const double upper = row_.largest_mean().um();
-    if (!(u > 0)) return;
-    confidence_.mean_conformity = conformity_probability(mean, u, lower, upper);
-    if (settings_.process) confidence_.risks = global_risks(*settings_.process, u, lower, upper, guard_um());
+    if (limit && s) confidence_.deviation_conformity = deviation_conformity(sources, *s, confidence_.n, limit->value.um());
+    find_mean_conformity();
   }
 
-  static std::optional<double> conformity_of(const Uncertainty& uncertainty, double value_um, Length limit) {
-    if (!(uncertainty.combined_um > 0)) return std::nullopt;
-    return conformity_probability(value_um, uncertainty.combined_um, std::nullopt, limit.um());
+  // The random part of the measurement is in the spread of the readings, and so in the standard error already, except for the share
+  // of the piece that was measured.
+  void find_mean_conformity() {
+    if (!mean_) return;
+    const Uncertainty& measurement = *confidence_.mean_uncertainty;
+    MeanEstimate whole = *mean_;
+    whole.standard_error =
+        std::hypot(mean_->standard_error, measurement.systematic_um, measurement.random_um * std::sqrt(measured_share()));
+    if (measurement.freedom) whole.freedom = std::min(whole.freedom, *measurement.freedom);
+    if (!(whole.standard_error > 0)) return;
+    const double lower = row_.smallest_mean().um(), upper = row_.largest_mean().um();
+    confidence_.mean_conformity = probability_within(whole, lower, upper);
+    if (settings_.process) {
+      confidence_.risks =
+          global_risks(*settings_.process, whole.standard_error, lower, upper, guard_um(), assessment_.conditions.decision);
+    }
   }
 
   double guard_um() const {
@@ -254,11 +285,21 @@ class DirectionDiagnosis {
   const DiagnosisSettings& settings_;
   const Row& row_;
   const DirectionSample& side_;
-  const std::span<const Reading> readings_;
-  const Gathered gathered_;
-  double standard_error_ = 0;
+  const SeriesObservations& series_;
+  const Independence& independence_;
+  const Measured& measured_;
+  std::optional<MeanEstimate> mean_;
   DirectionConfidence confidence_;
 };
+
+// Withheld if either mean is.
+Held<Interval> difference(const PerDirection<std::optional<MeanEstimate>>& means, const PerDirection<DirectionConfidence>& sides) {
+  if (means.warp && means.weft) return mean_interval(difference_of(*means.warp, *means.weft), k_confidence);
+  for (const Direction direction : k_directions) {
+    if (const std::optional<Withheld> reason = sides[direction].mean_um.withheld()) return *reason;
+  }
+  return {};
+}
 
 WeaveConditions weave_conditions(const Row& row, bool contiguous) {
   const Length range = row.wire.maximum.value - row.wire.minimum.value;
@@ -267,21 +308,32 @@ WeaveConditions weave_conditions(const Row& row, bool contiguous) {
 
 }  // namespace
 
-Diagnosis diagnose(const Assessment& assessment, std::span<const Reading> readings, const DiagnosisSettings& settings) {
+ObservationSettings observation_settings(const Specification& specification, bool contiguous) {
+  const Row& row = *specification.row;
+  ObservationSettings settings{.pitch = pitch_of(row), .largest = row.largest_aperture(), .keep_order = contiguous};
+  if (row.intermediate_limit) settings.intermediate = row.intermediate_limit->value;
+  return settings;
+}
+
+Diagnosis diagnose(const Assessment& assessment, const Observations& observations, const DiagnosisSettings& settings) {
   const Row& row = *assessment.specification.row;
   const Piece& piece = assessment.conditions.piece;
   Diagnosis diagnosis;
   diagnosis.apertures_stated = piece.apertures_in_piece.has_value();
   diagnosis.apertures_in_piece = piece.apertures_in_piece ? piece.apertures_in_piece : full_apertures(row, piece);
-  diagnosis.readings_complete = complete(assessment.sample, readings);
   const UncertaintySources& sources = settings.uncertainty;
   diagnosis.uncertainty_known = sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability;
   diagnosis.uncertainty_complete = sources.complete();
-  diagnosis.contiguous = settings.contiguous;
+  PerDirection<std::optional<MeanEstimate>> means;
   for (const Direction direction : k_directions) {
-    diagnosis.confidence[direction] = DirectionDiagnosis(assessment, diagnosis, settings, readings, direction).make();
+    const Measured measured(observations, direction,
+                            {pitch_of(row).um(), settings.contiguous, gaps_in_piece(row, piece, direction)});
+    DirectionDiagnosis of_direction(assessment, diagnosis, settings, measured, direction);
+    diagnosis.confidence[direction] = of_direction.make();
+    means[direction] = of_direction.mean();
   }
-  if (diagnosis.readings_complete) diagnosis.weave = find_signs(readings, weave_conditions(row, settings.contiguous));
+  diagnosis.difference_um = difference(means, diagnosis.confidence);
+  diagnosis.weave = find_signs(observations, weave_conditions(row, settings.contiguous));
   return diagnosis;
 }
 

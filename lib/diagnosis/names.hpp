@@ -23,8 +23,12 @@ constexpr std::string_view word_of(SignKind value) noexcept {
   switch (value) {
     case SignKind::alternation: return "alternation";
     case SignKind::periodic: return "periodic";
+    case SignKind::slow_wave: return "slow-wave";
+    case SignKind::displaced_wire: return "displaced-wire";
     case SignKind::drift: return "drift";
+    case SignKind::curvature: return "curvature";
     case SignKind::direction_difference: return "direction-difference";
+    case SignKind::spread_difference: return "spread-difference";
     case SignKind::two_populations: return "two-populations";
     case SignKind::outliers: return "outliers";
     case SignKind::not_normal: return "not-normal";
@@ -39,6 +43,8 @@ constexpr std::string_view word_of(NotTested value) noexcept {
     case NotTested::too_few: return "too-few";
     case NotTested::no_spread: return "no-spread";
     case NotTested::not_in_order: return "not-in-order";
+    case NotTested::correlated: return "correlated";
+    case NotTested::no_positions: return "no-positions";
     case NotTested::other_direction_missing: return "other-direction-missing";
     case NotTested::too_few_values: return "too-few-values";
     case NotTested::not_measured: return "not-measured";
@@ -51,19 +57,20 @@ constexpr std::string_view word_of(Dependence value) noexcept {
     case Dependence::assumed_independent: return "assumed-independent";
     case Dependence::by_gap: return "by-gap";
     case Dependence::by_field: return "by-field";
-    case Dependence::one_gap: return "one-gap";
-    case Dependence::one_field: return "one-field";
-    case Dependence::not_kept: return "not-kept";
   }
   return {};
 }
 
-constexpr std::string_view word_of(NoModel value) noexcept {
+constexpr std::string_view word_of(Withheld value) noexcept {
   switch (value) {
-    case NoModel::too_few: return "too-few";
-    case NoModel::no_spread: return "no-spread";
-    case NoModel::sorted_out: return "sorted-out";
-    case NoModel::not_normal: return "not-normal";
+    case Withheld::too_few: return "too-few";
+    case Withheld::no_spread: return "no-spread";
+    case Withheld::one_group: return "one-group";
+    case Withheld::contiguous: return "contiguous";
+    case Withheld::correlated: return "correlated";
+    case Withheld::coarse_step: return "coarse-step";
+    case Withheld::few_readings: return "few-readings";
+    case Withheld::few_groups: return "few-groups";
   }
   return {};
 }

@@ -10,6 +10,7 @@
 #include "diagnosis/random.hpp"
 #include "judgement/factor.hpp"
 #include "judgement/grid.hpp"
+#include "sievecloth/diagnosis.hpp"
 
 namespace sievecloth {
 namespace {
@@ -112,6 +113,13 @@ void decide_resolution(Plan& plan) {
 }
 
 }  // namespace
+
+double best_share_bound(const Plan& plan) {
+  const std::int64_t n = *plan.apertures;
+  const std::optional<std::int64_t>& total = plan.apertures_in_piece;
+  if (!total || static_cast<double>(n) < k_finite_share * static_cast<double>(*total)) return share_upper_bound(0, n, k_confidence);
+  return static_cast<double>(number_upper_bound(0, n, *total, k_confidence)) / static_cast<double>(*total);
+}
 
 std::optional<SpreadOutlook> spread_outlook(const Specification& specification, std::int64_t count) {
   if (!specification.row->standard_deviation_limit[specification.lookup_grade()]) return std::nullopt;

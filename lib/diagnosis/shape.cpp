@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <numbers>
 
 #include <Eigen/Dense>
@@ -10,6 +9,7 @@
 #include <boost/math/distributions/chi_squared.hpp>
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
+#include <boost/math/special_functions/gamma.hpp>
 
 #include "base/in_double.hpp"
 #include "sievecloth/sampling.hpp"
@@ -25,11 +25,7 @@ using ChiSquared = boost::math::chi_squared_distribution<double, InDouble>;
 
 double as_double(std::size_t n) { return static_cast<double>(n); }
 
-std::vector<double> sorted(std::span<const double> values) {
-  std::vector<double> copy(values.begin(), values.end());
-  std::sort(copy.begin(), copy.end());
-  return copy;
-}
+double as_double(std::int64_t n) { return static_cast<double>(n); }
 
 // Upper tail probability of the modified A^2.
 double anderson_darling_p(double a) {
@@ -60,13 +56,14 @@ struct Bins {
 
 constexpr std::size_t k_most_bins = 100'000;
 
-std::optional<Bins> count_bins(std::span<const double> values, double step) {
+std::optional<Bins> count_bins(std::span<const Counted> values, double step) {
   if (values.empty()) return std::nullopt;
-  const auto [low, high] = std::minmax_element(values.begin(), values.end());
-  const double width = std::round((*high - *low) / step);
+  const double low = values.front().value_um;
+  const double width = std::round((values.back().value_um - low) / step);
   if (!(width >= 1) || width >= as_double(k_most_bins)) return std::nullopt;
-  Bins bins{*low, step, std::vector<double>(static_cast<std::size_t>(width) + 1)};
-  for (const double value : values) bins.counts[static_cast<std::size_t>(std::round((value - *low) / step))] += 1;
+  Bins bins{low, step, std::vector<double>(static_cast<std::size_t>(width) + 1)};
+  for (const Counted& value : values)
+    bins.counts[static_cast<std::size_t>(std::round((value.value_um - low) / step))] += as_double(value.count);
   return bins;
 }
 
@@ -163,14 +160,16 @@ double distance(const std::vector<Cell>& cells, double n, double mean, double de
 }
 
 // Greatest distance between the sample's distribution function and the normal one with the same mean and deviation.
-double distance_from_normal(std::span<const double> values) {
+double distance_from_normal(std::span<const Counted> values) {
   const Moments known = moments(values);
-  const std::vector<double> x = sorted(values);
   const Normal normal(*known.mean, *known.standard_deviation);
+  const double n = as_double(known.n);
   double greatest = 0;
-  for (std::size_t i = 0; i < x.size(); ++i) {
-    const double p = cdf(normal, x[i]);
-    greatest = std::max({greatest, as_double(i + 1) / as_double(x.size()) - p, p - as_double(i) / as_double(x.size())});
+  std::int64_t before = 0;
+  for (const Counted& value : values) {
+    const double p = cdf(normal, value.value_um);
+    greatest = std::max({greatest, as_double(before + value.count) / n - p, p - as_double(before) / n});
+    before += value.count;
   }
   return greatest;
 }
@@ -217,41 +216,123 @@ struct Mixture {
   }
 };
 
-// Reduces the values to standardised, weighted points: at most 128, whatever n is.
-void standardize(std::span<const double> values, const Moments& known, std::vector<double>& points, std::vector<double>& weights) {
-  constexpr double k_points = 128;
-  const auto [low, high] = std::minmax_element(values.begin(), values.end());
-  const double width = (*high - *low) / k_points;
-  std::map<std::int64_t, double> counts;
-  for (const double value : values) counts[static_cast<std::int64_t>((value - *low) / width)] += 1;
-  for (const auto& [at, count] : counts) {
-    points.push_back((*low + (static_cast<double>(at) + 0.5) * width - *known.mean) / *known.standard_deviation);
-    weights.push_back(count);
-  }
+/// Weighted, standardised points.
+struct Points {
+  std::vector<double> at, weight;
+  double n = 0;
+};
+
+struct WeightedMoments {
+  double mean = 0, variance = 0;
+};
+
+template <class Function>
+WeightedMoments weighted_moments(const Points& points, Function of) {
+  double sum = 0, squares = 0;
+  for (std::size_t i = 0; i < points.at.size(); ++i) sum += points.weight[i] * of(points.at[i]);
+  const double mean = sum / points.n;
+  for (std::size_t i = 0; i < points.at.size(); ++i) squares += points.weight[i] * std::pow(of(points.at[i]) - mean, 2);
+  return {mean, squares / points.n};
 }
 
-double one_population(std::span<const double> points, std::span<const double> weights) {
-  double n = 0, sum = 0, squares = 0;
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    n += weights[i];
-    sum += weights[i] * points[i];
-    squares += weights[i] * points[i] * points[i];
+double normal_likelihood(const Points& points, double variance) {
+  return -points.n / 2 * (std::log(2 * std::numbers::pi * variance) + 1);
+}
+
+// Log-likelihoods of distributions of the distance `shift` beyond one end, whose tail points up (sign 1) or down (-1).
+double lognormal_likelihood(const Points& points, double sign, double shift) {
+  const auto logarithm = [&](double x) { return std::log(sign * x + shift); };
+  const WeightedMoments known = weighted_moments(points, logarithm);
+  return normal_likelihood(points, known.variance) - points.n * known.mean;
+}
+
+double gamma_likelihood(const Points& points, double sign, double shift) {
+  const double mean = weighted_moments(points, [&](double x) { return sign * x + shift; }).mean;
+  const double mean_logarithm = weighted_moments(points, [&](double x) { return std::log(sign * x + shift); }).mean;
+  const double s = std::log(mean) - mean_logarithm;
+  // Nearly the maximum-likelihood shape (Minka, 2002); not below 1, where the density has a pole.
+  const double shape = std::max(1.0, (3 - s + std::sqrt((s - 3) * (s - 3) + 24 * s)) / (12 * s));
+  return points.n *
+         ((shape - 1) * mean_logarithm - shape - shape * std::log(mean / shape) - boost::math::lgamma(shape, InDouble()));
+}
+
+double skewed_likelihood(const Points& points) {
+  double best = -std::numeric_limits<double>::infinity();
+  for (const double sign : {1.0, -1.0}) {
+    const double end = sign > 0 ? points.at.front() : -points.at.back();
+    for (double beyond = 0.02; beyond < 40; beyond *= 1.4) {
+      const double shift = beyond - end;
+      best = std::max({best, lognormal_likelihood(points, sign, shift), gamma_likelihood(points, sign, shift)});
+    }
   }
-  const double variance = squares / n - sum / n * (sum / n);
-  return -n / 2 * (std::log(2 * std::numbers::pi * variance) + 1);
+  return best;
+}
+
+// Student's t with the best of a few degrees of freedom; place and scale by expectation-maximisation.
+double heavy_likelihood(const Points& points) {
+  double best = -std::numeric_limits<double>::infinity();
+  for (const double freedom : {3.0, 5.0, 8.0, 15.0}) {
+    double place = 0, square = 1, likelihood = 0;
+    for (int step = 0; step < 30; ++step) {
+      double weights = 0, sum = 0, squares = 0;
+      likelihood = 0;
+      for (std::size_t i = 0; i < points.at.size(); ++i) {
+        const double z = (points.at[i] - place) * (points.at[i] - place) / square;
+        const double weight = points.weight[i] * (freedom + 1) / (freedom + z);
+        weights += weight;
+        sum += weight * points.at[i];
+        squares += weight * z * square;
+        likelihood -= points.weight[i] * (freedom + 1) / 2 * std::log1p(z / freedom);
+      }
+      likelihood += points.n * (boost::math::lgamma((freedom + 1) / 2, InDouble()) - boost::math::lgamma(freedom / 2, InDouble()) -
+                                std::log(freedom * std::numbers::pi * square) / 2);
+      place = sum / weights;
+      square = squares / points.n;
+    }
+    best = std::max(best, likelihood);
+  }
+  return best;
+}
+
+double one_population(const Points& points) {
+  const double of_normal = normal_likelihood(points, weighted_moments(points, [](double x) { return x; }).variance);
+  return std::max({of_normal, skewed_likelihood(points), heavy_likelihood(points)});
+}
+
+// Reduces the values to at most 128 standardised points, whatever n is.
+Points standardized(std::span<const Counted> values, const Moments& known) {
+  constexpr double k_points = 128;
+  const double low = values.front().value_um, width = (values.back().value_um - low) / k_points;
+  Points points{.n = static_cast<double>(known.n)};
+  double last = -1;
+  for (const Counted& value : values) {
+    const double at = std::floor((value.value_um - low) / width);
+    if (at != last) {
+      points.at.push_back((low + (at + 0.5) * width - *known.mean) / *known.standard_deviation);
+      points.weight.push_back(0);
+      last = at;
+    }
+    points.weight.back() += as_double(value.count);
+  }
+  return points;
 }
 
 }  // namespace
 
-std::optional<AndersonDarling> anderson_darling(std::span<const double> values, double level) {
+std::optional<AndersonDarling> anderson_darling(std::span<const Counted> values, double level) {
   const Moments known = moments(values);
   if (known.n < 8 || !(*known.standard_deviation > 0)) return std::nullopt;
-  const std::vector<double> x = sorted(values);
   const Normal normal(*known.mean, *known.standard_deviation);
-  const double n = as_double(x.size());
+  const double n = as_double(known.n);
+  // Weights of equal values add up: 2 i - 1 over their ranks from below, and likewise from above.
   double sum = 0;
-  for (std::size_t i = 0; i < x.size(); ++i) {
-    sum += (2 * as_double(i) + 1) * (std::log(cdf(normal, x[i])) + std::log(cdf(complement(normal, x[x.size() - 1 - i]))));
+  double below = 0;
+  for (const Counted& value : values) {
+    const double up_to = below + as_double(value.count);
+    const double from_below = up_to * up_to - below * below;
+    const double from_above = (n - below) * (n - below) - (n - up_to) * (n - up_to);
+    sum += from_below * std::log(cdf(normal, value.value_um)) + from_above * std::log(cdf(complement(normal, value.value_um)));
+    below = up_to;
   }
   AndersonDarling result;
   result.a_squared = -n - sum / n;
@@ -261,7 +342,7 @@ std::optional<AndersonDarling> anderson_darling(std::span<const double> values, 
   return result;
 }
 
-std::optional<BinnedNormal> binned_normal(std::span<const double> values, double step, double level) {
+std::optional<BinnedNormal> binned_normal(std::span<const Counted> values, double step, double level) {
   const Moments known = moments(values);
   const std::optional<Bins> bins = count_bins(values, step);
   if (!bins || known.n < 3) return std::nullopt;
@@ -279,7 +360,7 @@ std::optional<BinnedNormal> binned_normal(std::span<const double> values, double
   return result;
 }
 
-std::optional<Normality> normality(std::span<const double> values, std::span<const double> readings, double step, double level) {
+std::optional<Normality> normality(std::span<const Counted> values, std::span<const Counted> readings, double step, double level) {
   constexpr double k_fine_step = 0.02;  // [deviations]: finer steps do not matter
   if (step > k_fine_step * moments(values).standard_deviation.value_or(0)) {
     const std::optional<BinnedNormal> fitted = binned_normal(readings, step, level);
@@ -291,41 +372,57 @@ std::optional<Normality> normality(std::span<const double> values, std::span<con
   return Normality{tested->test, distance_from_normal(values)};
 }
 
-ExtremeDeviates extreme_deviates(std::span<const double> values, std::size_t most, double level) {
+ExtremeDeviates extreme_deviates(std::span<const Counted> values, std::size_t most, double level) {
   ExtremeDeviates result;
-  std::vector<std::pair<double, std::size_t>> left;  // sorted by size: the extreme one is at an end
-  for (std::size_t i = 0; i < values.size(); ++i) left.emplace_back(values[i], i);
-  std::sort(left.begin(), left.end());
-  for (std::size_t step = 1; step <= most && left.size() > 2; ++step) {
-    std::vector<double> rest;
-    rest.reserve(left.size());
-    for (const auto& [value, index] : left) rest.push_back(value);
-    const Moments known = moments(rest);
-    if (!(*known.standard_deviation > 0)) break;
-    const bool low = *known.mean - rest.front() > rest.back() - *known.mean;
-    const auto extreme = low ? left.begin() : left.end() - 1;
-    const double n = as_double(left.size());
+  std::vector<Counted> rest(values.begin(), values.end());
+  std::size_t first = 0;
+  for (std::size_t step = 1; step <= most; ++step) {
+    const std::span<const Counted> left = std::span(rest).subspan(first);
+    const Moments known = moments(left);
+    if (known.n < 3 || !(*known.standard_deviation > 0)) break;
+    const bool low = *known.mean - left.front().value_um > left.back().value_um - *known.mean;
+    const double value = low ? left.front().value_um : left.back().value_um;
+    const double n = as_double(known.n);
     const double t = quantile(complement(boost::math::students_t_distribution<double, InDouble>(n - 2), level / (2 * n)));
-    result.steps.push_back({extreme->second, std::fabs(extreme->first - *known.mean) / *known.standard_deviation,
-                            (n - 1) * t / std::sqrt((n - 2 + t * t) * n)});
+    result.steps.push_back(
+        {value, low, std::fabs(value - *known.mean) / *known.standard_deviation, (n - 1) * t / std::sqrt((n - 2 + t * t) * n)});
     if (result.steps.back().statistic > result.steps.back().critical) result.outliers = step;
-    left.erase(extreme);
+    if (--(low ? rest[first] : rest.back()).count == 0) low ? static_cast<void>(++first) : rest.pop_back();
   }
   return result;
 }
 
-std::optional<TwoPopulations> two_populations(std::span<const double> values, double level) {
+double spacing_probability(std::span<const Counted> values, std::size_t outliers, bool low) {
+  constexpr std::size_t k_most_next = 20, k_fewest_next = 3;
+  const auto n = static_cast<std::size_t>(moments(values).n);
+  const std::size_t next = std::clamp((n - outliers) / 5, k_fewest_next, k_most_next);
+  // The values from that end, as many as are needed.
+  std::vector<double> from_end;
+  for (std::size_t i = 0; i < values.size() && from_end.size() <= outliers + next; ++i) {
+    const Counted& value = low ? values[i] : values[values.size() - 1 - i];
+    from_end.insert(from_end.end(), std::min(static_cast<std::size_t>(value.count), outliers + next + 1 - from_end.size()),
+                    value.value_um);
+  }
+  if (from_end.size() <= outliers + next) return 1;
+  const double gap = std::fabs(from_end[outliers - 1] - from_end[outliers]);
+  double excess = 0;
+  for (std::size_t i = outliers; i < outliers + next; ++i) excess += std::fabs(from_end[i] - from_end[outliers + next]);
+  if (!(excess > 0)) return 0;
+  const double k = as_double(next);
+  return std::pow(1 + gap * as_double(outliers) / excess, -k);
+}
+
+std::optional<TwoPopulations> two_populations(std::span<const Counted> values, double level) {
   const Moments known = moments(values);
   if (known.n < 20 || !(*known.standard_deviation > 0)) return std::nullopt;
-  std::vector<double> points, weights;
-  standardize(values, known, points, weights);
+  const Points points = standardized(values, known);
   Mixture best{0, 0, 1, 0.5, -std::numeric_limits<double>::infinity()};
   for (const Mixture& start : {Mixture{-0.8, 0.8, 0.6, 0.5}, Mixture{-1.5, 0.3, 0.8, 0.85}, Mixture{-0.3, 1.5, 0.8, 0.15}}) {
     Mixture mixture = start;
-    mixture.fit(points, weights);
+    mixture.fit(points.at, points.weight);
     if (mixture.log_likelihood > best.log_likelihood) best = mixture;
   }
-  const double ratio = std::max(0.0, 2 * (best.log_likelihood - one_population(points, weights)));
+  const double ratio = std::max(0.0, 2 * (best.log_likelihood - one_population(points)));
   // One more mean and one more share, on the boundary of the parameter space: chi-square with 2 to 3 degrees of freedom covers it.
   const ChiSquared distribution(3);
   const auto back = [&](double z) { return *known.mean + z * *known.standard_deviation; };
@@ -340,34 +437,26 @@ std::optional<TwoPopulations> two_populations(std::span<const double> values, do
                         {ratio, quantile(complement(distribution, level)), cdf(complement(distribution, ratio))}};
 }
 
-std::optional<FrequentValue> frequent_value(std::span<const double> values, double step, double level) {
+std::optional<FrequentValue> frequent_value(std::span<const Counted> values, double step, double level) {
   const Moments known = moments(values);
-  if (known.n < 3 || !(*known.standard_deviation > 0)) return std::nullopt;
+  if (values.size() < 3) return std::nullopt;
   // The step adds the rounding variance (Sheppard); a normal distribution as narrow as its step is not resolved.
   const double variance = *known.standard_deviation * *known.standard_deviation - step * step / 12;
   const Normal normal(*known.mean, std::sqrt(std::max(variance, step * step / 16)));
-  const std::vector<double> x = sorted(values);
-  const auto next = [&](auto from) { return std::find_if(from, x.end(), [&](double value) { return value > *from + step / 2; }); };
-  double different = 0;
-  for (auto at = x.begin(); at != x.end(); at = next(at)) different += 1;
-  if (different < 3) return std::nullopt;
+  // Every value that could have occurred was a candidate, not only those that did.
+  constexpr double k_width = 8;  // [deviations]
+  const double n = as_double(known.n), different = std::max(as_double(values.size()), k_width * *known.standard_deviation / step);
   FrequentValue worst;
-  for (auto at = x.begin(), end = at; at != x.end(); at = end) {
-    end = next(at);
-    const double count = static_cast<double>(end - at);
-    if (count < 2) continue;
-    const double p = std::clamp(cdf(normal, *at + step / 2) - cdf(normal, *at - step / 2), 1e-12, 1.0);
-    const boost::math::binomial_distribution<double, InDouble> binomial(as_double(x.size()), p);
+  for (const Counted& value : values) {
+    if (value.count < 2) continue;
+    const double p = std::clamp(cdf(normal, value.value_um + step / 2) - cdf(normal, value.value_um - step / 2), 1e-12, 1.0);
+    const boost::math::binomial_distribution<double, InDouble> binomial(n, p);
+    const double count = as_double(value.count);
     const double tail = std::min(1.0, different * cdf(complement(binomial, count - 1)));
     if (tail >= worst.test.p_value && worst.count > 0) continue;
-    worst = {*at,
-             static_cast<std::int64_t>(count),
-             as_double(x.size()) * p,
-             {count, quantile(complement(binomial, level / different)) + 1, tail}};
+    worst = {value.value_um, value.count, n * p, {count, quantile(complement(binomial, level / different)) + 1, tail}};
   }
-  if (worst.count == 0) {  // every value occurs once
-    return FrequentValue{x.front(), 1, 1, {1, 2, 1}};
-  }
+  if (worst.count == 0) return FrequentValue{values.front().value_um, 1, 1, {1, 2, 1}};  // every value occurs once
   return worst;
 }
 

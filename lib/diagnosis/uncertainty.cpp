@@ -9,6 +9,7 @@
 #include <boost/math/quadrature/gauss_kronrod.hpp>
 
 #include "base/in_double.hpp"
+#include "sievecloth/sampling.hpp"
 
 namespace sievecloth {
 namespace {
@@ -107,33 +108,91 @@ double conformity_probability(double y, double u, std::optional<double> lower, s
   return std::max(0.0, share_below(normal, upper, 1) - share_below(normal, lower, 0));
 }
 
-Risks global_risks(const Prior& prior, double u, double lower, double upper, double guard) {
-  const Normal process(prior.mean, prior.standard_deviation);
-  const double accept_lower = lower + guard;
-  const double accept_upper = std::max(upper - guard, accept_lower);
-  const auto both = [&](double value) {
-    return pdf(process, value) * conformity_probability(value, u, accept_lower, accept_upper);
-  };
-  // The integrand varies on the scale of the process or the measurement: no piece is wider than either.
-  const auto integrate = [&](double from, double to) {
-    const double width = std::min(prior.standard_deviation, u);
-    const auto pieces = static_cast<int>(std::clamp(std::ceil((to - from) / width), 1.0, 4096.0));
-    double sum = 0;
-    for (int i = 0; i < pieces; ++i) {
-      const double begin = from + (to - from) * i / pieces;
-      const double end = from + (to - from) * (i + 1) / pieces;
-      sum += boost::math::quadrature::gauss_kronrod<double, 15>::integrate(both, begin, end, 0);
+std::optional<double> largest_conformity(const UncertaintySources& sources, std::span<const Counted> values, double limit_um) {
+  if (values.empty()) return std::nullopt;
+  const Moments known = moments(values);
+  const bool averages_out = known.standard_deviation.value_or(0) > um_or_zero(sources.resolution);
+  const double resolution = resolution_um(sources);
+  const double independent = std::hypot(um_or_zero(sources.repeatability), averages_out ? resolution : 0);
+  const double common = std::hypot(scale_um(sources, limit_um), averages_out ? 0 : resolution);
+  const double largest = values.back().value_um;
+  const Normal standard;
+  if (!(independent > 0)) {
+    if (!(common > 0)) return std::nullopt;
+    return cdf(standard, (limit_um - largest) / common);
+  }
+  // Probability that none is above, if all readings are `shift` too small.
+  const auto none_above = [&](double shift) {
+    constexpr double k_negligible = 1e-12;
+    double logarithm = 0;
+    double left = static_cast<double>(known.n);
+    for (std::size_t i = values.size(); i-- > 0;) {
+      const double above = cdf(complement(standard, (limit_um - values[i].value_um - shift) / independent));
+      if (left * above < k_negligible) break;
+      logarithm += static_cast<double>(values[i].count) * std::log1p(-std::min(above, 1 - 1e-16));
+      left -= static_cast<double>(values[i].count);
     }
+    return std::exp(logarithm);
+  };
+  if (!(common > 0)) return none_above(0);
+  const auto weighted = [&](double z) { return pdf(standard, z) * none_above(z * common); };
+  constexpr double k_far = 8;
+  constexpr unsigned k_depth = 12;
+  return boost::math::quadrature::gauss_kronrod<double, 15>::integrate(weighted, -k_far, k_far, k_depth, 1e-7);
+}
+
+std::optional<double> deviation_conformity(const UncertaintySources& sources, double s_um, std::int64_t n, double limit_um) {
+  const double noise = squared(random_um(sources));
+  const double variance = squared(s_um) - noise;
+  const double apertures = std::max(0.0, variance);
+  double square = (4 * apertures * noise + 2 * squared(noise)) / static_cast<double>(n - 1);
+  square += squared(2 * apertures * sources.scale_factor.value_or(0));
+  if (sources.repeatability_readings)
+    square += 2 * squared(squared(um_or_zero(sources.repeatability))) / static_cast<double>(*sources.repeatability_readings - 1);
+  if (!(square > 0)) return std::nullopt;
+  const Normal estimate(variance, std::sqrt(square));
+  const double negative = cdf(estimate, 0);  // no variance is
+  return std::clamp((cdf(estimate, squared(limit_um)) - negative) / (1 - negative), 0.0, 1.0);
+}
+
+Risks global_risks(const Prior& prior, double u, double lower, double upper, double guard, DecisionRule rule) {
+  const Normal process(prior.mean, prior.standard_deviation);
+  const Normal measured(prior.mean, std::hypot(prior.standard_deviation, u));
+  struct Region {
+    double lower, upper;
+  };
+  const Region passed{lower + guard, std::max(upper - guard, lower + guard)};
+  const Region not_failed = rule == DecisionRule::four_outcomes ? Region{lower - guard, upper + guard} : passed;
+  const auto share = [](const Normal& distribution, const Region& region) {
+    return cdf(distribution, region.upper) - cdf(distribution, region.lower);
+  };
+  // Share of pieces truly within the limits and measured in a region. The integrand varies on the scale of the process or of the
+  // measurement: no piece is wider than either.
+  const auto inside_and = [&](const Region& region) {
+    constexpr double k_far = 9;  // standard deviations of the process beyond which less than 1e-8 remains
+    const double far = k_far * prior.standard_deviation;
+    const double from = std::clamp(lower, prior.mean - far, prior.mean + far);
+    const double to = std::clamp(upper, prior.mean - far, prior.mean + far);
+    const auto both = [&](double value) {
+      return pdf(process, value) * conformity_probability(value, u, region.lower, region.upper);
+    };
+    const auto pieces = static_cast<int>(std::clamp(std::ceil((to - from) / std::min(prior.standard_deviation, u)), 1.0, 4096.0));
+    const double width = (to - from) / pieces;
+    double sum = 0;
+    for (int i = 0; i < pieces; ++i)
+      sum += boost::math::quadrature::gauss_kronrod<double, 15>::integrate(both, from + i * width, from + (i + 1) * width, 0);
     return sum;
   };
-  constexpr double k_far = 9;  // standard deviations of the process beyond which less than 1e-8 remains
-  const double from = prior.mean - k_far * prior.standard_deviation;
-  const double to = prior.mean + k_far * prior.standard_deviation;
-  const double inside_from = std::clamp(lower, from, to);
-  const double inside_to = std::clamp(upper, from, to);
-  const double accepted_inside = integrate(inside_from, inside_to);
-  const double inside = cdf(process, upper) - cdf(process, lower);
-  return {integrate(from, inside_from) + integrate(inside_to, to), std::max(0.0, inside - accepted_inside)};
+  Risks risks{.pass = share(measured, passed)};
+  risks.consumer = std::max(0.0, risks.pass - inside_and(passed));
+  risks.producer = std::max(0.0, share(process, {lower, upper}) - inside_and(not_failed));
+  const double tolerated = share(measured, {lower, upper}), doubtful = share(measured, not_failed);
+  if (rule == DecisionRule::four_outcomes) {
+    risks.conditional_pass = tolerated - risks.pass;
+    risks.conditional_fail = doubtful - tolerated;
+  }
+  risks.fail = 1 - doubtful;
+  return risks;
 }
 
 }  // namespace sievecloth

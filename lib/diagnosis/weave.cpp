@@ -1,14 +1,16 @@
 #include "sievecloth/weave.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
-#include <set>
+#include <map>
 #include <utility>
 
+#include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
 
 #include "base/in_double.hpp"
-#include "diagnosis/gaps.hpp"
+#include "diagnosis/independence.hpp"
 #include "diagnosis/order.hpp"
 #include "diagnosis/shape.hpp"
 #include "sievecloth/sampling.hpp"
@@ -21,32 +23,41 @@ constexpr std::size_t k_most_outliers = 10;
 constexpr std::int64_t k_fewest_in_steps = 20;  // fewer cannot fill the bins of the normality test
 
 // Minimum relevant effects other than a quarter of the tolerance.
-constexpr double k_separation = 2;         // [deviations within each]: two equal halves then show two peaks
-constexpr double k_normal_distance = 0.1;  // a tenth of the readings away from where a normal distribution puts them
+constexpr double k_separation = 2;          // [deviations within each]: two equal halves then show two peaks
+constexpr double k_normal_distance = 0.05;  // a twentieth of the readings away from where a normal distribution puts them
 constexpr double k_excess_share = 0.1;
 constexpr double k_coarse_step = 1;
+constexpr double k_spread_ratio = 1.25;
 
-/// One quantity in one direction.
+/// One quantity in one direction, as independent values: readings, or the means of the gaps or fields they lie in.
 struct Series {
   ClothQuantity quantity;
   Direction direction;
-  Gathered gathered;
-  Units units;
+  SeriesObservations seen;
+  Independence independence;
+  std::vector<Counted> values;
+  std::vector<Counted> first;              // first reading of each: unlike a mean it is a multiple of the step
+  std::vector<Extreme> smallest, largest;  // of the values
+  std::vector<double> in_order;            // the values one by one, if their order or their places are known
+  std::vector<double> x, y;                // places of those; empty without positions
   Moments known;
-  double worth_um;  // minimum relevant effect
-  bool in_order;
+  double worth_um = 0;              // minimum relevant effect, from the smallest to the largest; of a wave the amplitude is half
+  bool neighbours = false;          // in_order follow each other on the cloth
+  std::optional<OrderTests> order;  // at any level: for the correlation of neighbours
 
-  bool measured() const { return !gathered.values.empty(); }
+  bool measured() const { return seen.n > 0; }
   bool spread() const { return known.standard_deviation.value_or(0) > 0; }
-  double step_um() const { return gathered.step.um(); }
-  bool drifts_can_show() const { return !units.x.empty() || in_order; }
+  bool grouped() const { return !independence.groups.empty(); }
+  double step_um() const { return seen.step.um(); }
+  double correlation() const { return order ? order->noise.r : independence.correlation; }
+  double slow_variance() const { return order ? order->noise.slow_variance() : 1; }
+  bool has_displaced_wire(double level) const {
+    return order && order->displaced.p_value <= level && order->displaced_by >= worth_um;
+  }
 };
 
 Sign sign_of(const Series& series, SignKind kind) {
-  return {.kind = kind,
-          .quantity = series.quantity,
-          .direction = series.direction,
-          .n = static_cast<std::int64_t>(series.units.values.size())};
+  return {.kind = kind, .quantity = series.quantity, .direction = series.direction, .n = series.known.n};
 }
 
 Sign not_tested(Sign sign, NotTested reason) {
@@ -65,39 +76,50 @@ Sign tested(Sign sign, const TestResult& test, double effect, double effect_limi
 
 NotTested why_not(const Series& series) {
   if (!series.measured()) return NotTested::not_measured;
-  return series.units.values.size() > 1 && !series.spread() ? NotTested::no_spread : NotTested::too_few;
+  return series.known.n > 1 && !series.spread() ? NotTested::no_spread : NotTested::too_few;
 }
 
 std::vector<Sign> order_signs(const Series& series, double level) {
-  Sign alternation = sign_of(series, SignKind::alternation);
-  Sign periodic = sign_of(series, SignKind::periodic);
-  if (series.measured() && !series.in_order)
-    return {not_tested(alternation, NotTested::not_in_order), not_tested(periodic, NotTested::not_in_order)};
-  const std::optional<OrderTests> tests = order_tests(series.units.values, level);
-  if (!tests) return {not_tested(alternation, why_not(series)), not_tested(periodic, why_not(series))};
-  alternation = tested(alternation, tests->alternation, tests->alternation_amplitude, series.worth_um);
+  Sign alternation = sign_of(series, SignKind::alternation), periodic = sign_of(series, SignKind::periodic);
+  Sign slow = sign_of(series, SignKind::slow_wave), displaced = sign_of(series, SignKind::displaced_wire);
+  const std::optional<OrderTests> tests = series.neighbours ? order_tests(series.in_order, level) : std::nullopt;
+  if (!tests) {
+    const NotTested reason = series.measured() && !series.neighbours ? NotTested::not_in_order : why_not(series);
+    return {not_tested(alternation, reason), not_tested(periodic, reason), not_tested(slow, reason), not_tested(displaced, reason)};
+  }
+  alternation = tested(alternation, tests->alternation, tests->alternation_amplitude, series.worth_um / 2);
   alternation.correlation = tests->lag1_correlation;
-  alternation.model_correlation = tests->model_correlation;
-  periodic = tested(periodic, tests->periodic, tests->periodic_amplitude, series.worth_um);
+  alternation.model_correlation = tests->noise.r;
+  periodic = tested(periodic, tests->periodic, tests->periodic_amplitude, series.worth_um / 2);
   periodic.period = tests->period;
-  return {alternation, periodic};
+  slow = tests->noise.is_strong() ? not_tested(slow, NotTested::correlated)
+                                  : tested(slow, tests->slow_wave, tests->slow_amplitude, series.worth_um / 2);
+  displaced = tested(displaced, tests->displaced, tests->displaced_by, series.worth_um);
+  displaced.values_um = {series.in_order[tests->displaced_at], series.in_order[tests->displaced_at + 1]};
+  return {alternation, periodic, slow, displaced};
 }
 
-Sign drift_sign(const Series& series, double level) {
-  Sign sign = sign_of(series, SignKind::drift);
-  if (series.measured() && !series.drifts_can_show()) return not_tested(sign, NotTested::not_in_order);
-  std::vector<double> places = series.units.x;
-  if (places.empty()) {
-    for (std::size_t i = 0; i < series.units.values.size(); ++i) places.push_back(static_cast<double>(i));
+Sign trend_sign(const Series& series, double level, SignKind kind) {
+  Sign sign = sign_of(series, kind);
+  if (!series.measured()) return not_tested(sign, NotTested::not_measured);
+  if (series.x.empty()) {
+    if (kind == SignKind::curvature) return not_tested(sign, NotTested::no_positions);
+    if (!series.neighbours) return not_tested(sign, NotTested::not_in_order);
   }
-  const std::optional<Drift> found = drift(series.units.values, places, series.units.y, level);
+  if (series.order && series.order->noise.is_strong()) return not_tested(sign, NotTested::correlated);
+  std::vector<double> places = series.x;
+  for (std::size_t i = 0; series.x.empty() && i < series.in_order.size(); ++i) places.push_back(static_cast<double>(i));
+  const auto test = kind == SignKind::drift ? drift : curvature;
+  const std::optional<Trend> found = test(series.in_order, places, series.y, level, series.slow_variance());
   if (!found) return not_tested(sign, why_not(series));
   return tested(sign, found->test, found->range, series.worth_um);
 }
 
 Sign populations_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::two_populations);
-  const std::optional<TwoPopulations> found = two_populations(series.units.values, level);
+  if (series.spread() && !series.grouped() && series.step_um() > *series.known.standard_deviation)
+    return not_tested(sign, NotTested::too_few_values);  // each step would be a population
+  const std::optional<TwoPopulations> found = two_populations(series.values, level);
   if (!found) return not_tested(sign, why_not(series));
   const double separation = (found->upper_mean - found->lower_mean) / found->deviation;
   const bool both_there = std::min(found->upper_share, 1 - found->upper_share) >= 0.05;  // smaller groups are outliers
@@ -106,49 +128,80 @@ Sign populations_sign(const Series& series, double level) {
   return sign;
 }
 
+// Values that stand apart, with their lines as far as known.
+void name_outliers(Sign& sign, const Series& series, std::span<const ExtremeDeviates::Step> steps) {
+  std::size_t low = 0, high = 0;
+  for (const ExtremeDeviates::Step& step : steps) {
+    const Extreme& extreme = step.low ? series.smallest[low++] : series.largest[high++];
+    sign.values_um.push_back(extreme.value_um);
+    if (extreme.line > 0) sign.lines.push_back(extreme.line);
+  }
+}
+
+// Outliers that also stand apart from the rest by more than its tails suggest.
+ExtremeDeviates outliers_of(const Series& series, std::size_t most, double level) {
+  constexpr std::int64_t k_fewest_for_tails = 50;  // fewer do not show what their tails are like
+  constexpr double k_spacing_level = 0.004;        // over all numbers of outliers: their parts, 1 / (k (k + 1)), add up to 1
+  ExtremeDeviates found = extreme_deviates(series.values, most, level);
+  if (series.known.n < k_fewest_for_tails) return found;
+  const auto end = found.steps.begin() + static_cast<std::ptrdiff_t>(found.outliers);
+  for (const bool low : {true, false}) {
+    const auto of_side = [&](const ExtremeDeviates::Step& step) { return step.low == low; };
+    const auto count = static_cast<std::size_t>(std::count_if(found.steps.begin(), end, of_side));
+    const double of_count = static_cast<double>(count) * static_cast<double>(count + 1);
+    if (count > 0 && spacing_probability(series.values, count, low) > k_spacing_level / of_count) found.outliers = 0;
+  }
+  return found;
+}
+
+std::size_t most_outliers(const Series& series) { return std::min(k_most_outliers, static_cast<std::size_t>(series.known.n) / 10); }
+
 Sign outliers_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::outliers);
-  const std::vector<double>& values = series.units.values;
-  const std::size_t most = std::min(k_most_outliers, values.size() / 10);
+  const std::size_t most = most_outliers(series);
   if (most == 0 || !series.spread()) return not_tested(sign, why_not(series));
-  const ExtremeDeviates found = extreme_deviates(values, most, level);
+  const ExtremeDeviates found = outliers_of(series, most, level);
   const ExtremeDeviates::Step& decisive = found.steps[found.outliers > 0 ? found.outliers - 1 : 0];
-  const double off = std::fabs(values[decisive.index] - *series.known.mean);
+  const double off = std::fabs(decisive.value - *series.known.mean);
   sign = tested(sign, {decisive.statistic, decisive.critical, found.outliers > 0 ? level : 1}, off, series.worth_um);
-  for (std::size_t i = 0; i < found.outliers; ++i) {
-    sign.values_um.push_back(values[found.steps[i].index]);
-    const std::int64_t line = series.units.lines[found.steps[i].index];
-    if (line > 0) sign.lines.push_back(line);
-  }
+  name_outliers(sign, series, std::span(found.steps).first(found.outliers));
   return sign;
+}
+
+void remove_value(std::vector<Counted>& values, double value) {
+  const auto at = std::find_if(values.begin(), values.end(), [&](const Counted& counted) { return counted.value_um == value; });
+  if (at != values.end() && --at->count == 0) values.erase(at);
+}
+
+// Outliers and the openings beside a displaced wire have signs of their own.
+std::vector<Counted> without_outliers(const Series& series, std::vector<Counted> values, double level) {
+  if (series.has_displaced_wire(level)) {
+    const std::size_t at = series.order->displaced_at;
+    for (const double value : {series.in_order[at], series.in_order[at + 1]}) remove_value(values, value);
+    return values;
+  }
+  const std::size_t most = most_outliers(series);
+  if (most == 0) return values;
+  const ExtremeDeviates found = outliers_of(series, most, level);
+  for (std::size_t i = 0; i < found.outliers; ++i) remove_value(values, found.steps[i].value);
+  return values;
 }
 
 Sign normality_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::not_normal);
   if (!series.spread()) return not_tested(sign, why_not(series));
-  const std::optional<Normality> found = normality(series.units.values, series.units.first, series.step_um(), level);
+  const std::vector<Counted> values = without_outliers(series, series.values, level);
+  const std::vector<Counted> first = series.grouped() ? series.first : without_outliers(series, series.first, level);
+  const std::optional<Normality> found = normality(values, first, series.step_um(), level);
   if (!found) return not_tested(sign, sign.n < k_fewest_in_steps ? NotTested::too_few : NotTested::too_few_values);
   return tested(sign, found->test, found->distance, k_normal_distance);
 }
 
-// The readings, but each value once per gap or field whose readings are averaged: there the cloth repeats it, not the operator.
-std::vector<double> noted_values(const Series& series) {
-  if (series.units.values.size() == series.gathered.values.size()) return series.gathered.values;
-  std::set<std::pair<std::int32_t, double>> noted;
-  for (std::size_t i = 0; i < series.gathered.values.size(); ++i)
-    noted.emplace(series.gathered.group[i], series.gathered.values[i]);
-  std::vector<double> values;
-  values.reserve(noted.size());
-  for (const auto& [group, value] : noted) values.push_back(value);
-  return values;
-}
-
+// One reading of each gap or field: within one, the cloth repeats a value, not the operator.
 Sign one_value_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::one_value);
   if (!series.spread()) return not_tested(sign, why_not(series));
-  const std::vector<double> values = noted_values(series);
-  sign.n = static_cast<std::int64_t>(values.size());
-  const std::optional<FrequentValue> found = frequent_value(values, series.step_um(), level);
+  const std::optional<FrequentValue> found = frequent_value(series.first, series.step_um(), level);
   if (!found) return not_tested(sign, NotTested::too_few_values);
   const double excess = (static_cast<double>(found->count) - found->expected) / static_cast<double>(sign.n);
   sign = tested(sign, found->test, excess, k_excess_share);
@@ -160,42 +213,31 @@ Sign one_value_sign(const Series& series, double level) {
 // not a fault.
 Sign step_sign(const Series& series) {
   Sign sign = sign_of(series, SignKind::coarse_step);
-  const Moments known = moments(series.gathered.values);
+  const Moments known = moments(series.seen.values);
+  sign.n = known.n;
   if (known.n < 10 || !(known.standard_deviation.value_or(0) > 0)) return not_tested(sign, why_not(series));
   const double steps = series.step_um() / *known.standard_deviation;
   return tested(sign, {steps, k_coarse_step, steps >= k_coarse_step ? 0.0 : 1.0}, series.step_um(), series.worth_um);
 }
 
-/// Mean with its standard error: grouped by gap or field if possible, else as if all readings were independent.
-struct MeanWithError {
-  double mean, error, freedom;
-};
-
-std::optional<MeanWithError> mean_of(const Series& series) {
-  const Moments known = moments(series.gathered.values);
-  if (known.n < 3 || !(known.standard_deviation.value_or(0) > 0)) return std::nullopt;
-  const double n = static_cast<double>(known.n);
-  if (series.gathered.grouping != Grouping::none) {
-    const std::optional<Clustering> groups = clustering(series.gathered.values, series.gathered.group);
-    if (!groups) return std::nullopt;
-    return MeanWithError{*known.mean, groups->mean_standard_error, groups->mean_freedom};
-  }
-  return MeanWithError{*known.mean, *known.standard_deviation / std::sqrt(n), n - 1};
+Sign between(const Series& warp, const Series& weft, SignKind kind) {
+  Sign sign{.kind = kind, .quantity = warp.quantity, .n = warp.known.n + weft.known.n};
+  if (!warp.measured() && !weft.measured()) return not_tested(sign, NotTested::not_measured);
+  if (!warp.measured() || !weft.measured()) return not_tested(sign, NotTested::other_direction_missing);
+  return sign;
 }
+
+double squared(double value) { return value * value; }
 
 // Welch's test.
 Sign difference_sign(const Series& warp, const Series& weft, double level) {
-  Sign sign{.kind = SignKind::direction_difference, .quantity = warp.quantity};
-  sign.n = static_cast<std::int64_t>(warp.units.values.size() + weft.units.values.size());
-  if (!warp.measured() && !weft.measured()) return not_tested(sign, NotTested::not_measured);
-  if (!warp.measured() || !weft.measured()) return not_tested(sign, NotTested::other_direction_missing);
-  const std::optional<MeanWithError> a = mean_of(warp);
-  const std::optional<MeanWithError> b = mean_of(weft);
+  Sign sign = between(warp, weft, SignKind::direction_difference);
+  if (sign.not_tested) return sign;
+  const std::optional<MeanEstimate> a = mean_of(warp.seen, warp.independence), b = mean_of(weft.seen, weft.independence);
   if (!a || !b) return not_tested(sign, why_not(a ? weft : warp));
-  const double a_square = a->error * a->error;
-  const double b_square = b->error * b->error;
-  const double freedom =
-      (a_square + b_square) * (a_square + b_square) / (a_square * a_square / a->freedom + b_square * b_square / b->freedom);
+  const double a_square = squared(a->standard_error) * warp.slow_variance();
+  const double b_square = squared(b->standard_error) * weft.slow_variance();
+  const double freedom = squared(a_square + b_square) / (squared(a_square) / a->freedom + squared(b_square) / b->freedom);
   const boost::math::students_t_distribution<double, InDouble> t(freedom);
   TestResult test{.statistic = std::fabs(a->mean - b->mean) / std::sqrt(a_square + b_square)};
   test.critical = quantile(complement(t, level / 2));
@@ -205,13 +247,90 @@ Sign difference_sign(const Series& warp, const Series& weft, double level) {
   return sign;
 }
 
-Series make_series(std::span<const Reading> readings, ClothQuantity quantity, Direction direction,
+// Variance of log s^2, with the kurtosis of the values and the correlation of neighbours.
+double variance_of_log_variance(const Series& series) {
+  const double n = static_cast<double>(series.known.n);
+  double fourth = 0;
+  for (const Counted& value : series.values)
+    fourth += static_cast<double>(value.count) * squared(squared(value.value_um - *series.known.mean));
+  const double kurtosis = n * fourth / squared((n - 1) * squared(*series.known.standard_deviation));
+  return std::max(kurtosis - (n - 3) / n, 2 * (n - 1) / n) / (n - 1) * variance_inflation(series.correlation());
+}
+
+// The logarithm of the ratio of the variances (Layard, Journal of the American Statistical Association 68 (1973)).
+Sign spread_sign(const Series& warp, const Series& weft, double level) {
+  constexpr std::int64_t k_fewest = 20;
+  Sign sign = between(warp, weft, SignKind::spread_difference);
+  if (sign.not_tested) return sign;
+  for (const Series* series : {&warp, &weft}) {
+    if (series->known.n < k_fewest) return not_tested(sign, NotTested::too_few);
+    if (!series->spread()) return not_tested(sign, NotTested::no_spread);
+  }
+  const double a = *warp.known.standard_deviation, b = *weft.known.standard_deviation;
+  const boost::math::normal_distribution<double, InDouble> normal;
+  TestResult test{.statistic =
+                      2 * std::fabs(std::log(a / b)) / std::sqrt(variance_of_log_variance(warp) + variance_of_log_variance(weft))};
+  test.critical = quantile(complement(normal, level / 2));
+  test.p_value = 2 * cdf(complement(normal, test.statistic));
+  sign = tested(sign, test, std::max(a, b) / std::min(a, b), k_spread_ratio);
+  sign.values_um = {a, b};
+  return sign;
+}
+
+void take_readings(Series& series) {
+  series.values = series.first = series.seen.values;
+  series.smallest = series.seen.smallest;
+  series.largest = series.seen.largest;
+  series.in_order = series.seen.in_order;
+}
+
+// The ends of a list of values with their lines, the extreme one first.
+std::vector<Extreme> extremes(std::vector<Extreme> all, bool smallest) {
+  const auto further = [&](const Extreme& a, const Extreme& b) {
+    return smallest ? a.value_um < b.value_um : a.value_um > b.value_um;
+  };
+  std::stable_sort(all.begin(), all.end(), further);
+  all.resize(std::min(all.size(), k_most_outliers));
+  return all;
+}
+
+// Means of gaps or fields, with their places.
+void take_groups(Series& series, std::span<const GroupSums> groups) {
+  std::vector<double> means, first;
+  std::vector<Extreme> with_lines;
+  for (const GroupSums& group : groups) {
+    const double n = static_cast<double>(group.n);
+    means.push_back(series.seen.reference_um + group.sum_um / n);
+    first.push_back(group.first_um);
+    with_lines.push_back({means.back(), group.first_line});
+    if (!series.seen.gaps_by_position) continue;
+    series.x.push_back(group.x_um / n);
+    series.y.push_back(group.y_um / n);
+  }
+  series.values = counted(means);
+  series.first = counted(first);
+  series.smallest = extremes(with_lines, true);
+  series.largest = extremes(with_lines, false);
+  series.in_order = std::move(means);
+}
+
+Series make_series(const Observations& observations, ClothQuantity quantity, Direction direction,
                    const WeaveConditions& conditions) {
-  Series series{quantity, direction, gather(readings, direction, quantity, conditions.pitch), {}, {}, 0, false};
-  series.units = units_of(series.gathered, direction, conditions.pitch, conditions.contiguous);
-  series.known = moments(series.units.values);
+  Series series{quantity, direction, observations.series(quantity, direction), {}, {}, {}, {}, {}, {}, {}, {}, {}};
+  series.independence = independence_of(series.seen, {conditions.pitch.um(), conditions.contiguous, {}});
+  const bool by_field = series.independence.dependence == Dependence::by_field;
+  if (by_field && series.grouped()) {
+    take_groups(series, series.seen.fields);
+  } else if (!series.seen.gaps.empty()) {
+    take_groups(series, series.seen.gaps);
+    series.neighbours = are_neighbours(series.seen, conditions.pitch.um());
+  } else {
+    take_readings(series);
+    series.neighbours = !series.in_order.empty();
+  }
+  series.known = moments(series.values);
   series.worth_um = (quantity == ClothQuantity::aperture ? conditions.average_tolerance : conditions.wire_tolerance).um() / 4;
-  series.in_order = series.gathered.grouping == Grouping::gap ? series.units.neighbours : conditions.contiguous;
+  if (series.neighbours) series.order = order_tests(series.in_order, k_family_level);
   return series;
 }
 
@@ -220,23 +339,63 @@ std::vector<Sign> signs_of(const std::vector<Series>& all, double level) {
   for (std::size_t i = 0; i < all.size(); ++i) {
     const Series& series = all[i];
     for (Sign& sign : order_signs(series, level)) signs.push_back(std::move(sign));
-    for (const auto& test : {drift_sign, populations_sign, outliers_sign, normality_sign, one_value_sign})
-      signs.push_back(test(series, level));
+    for (const SignKind kind : {SignKind::drift, SignKind::curvature}) signs.push_back(trend_sign(series, level, kind));
+    for (const auto& test : {populations_sign, outliers_sign, normality_sign, one_value_sign}) signs.push_back(test(series, level));
     signs.push_back(step_sign(series));
-    if (i % 2 == 1) signs.push_back(difference_sign(all[i - 1], series, level));
+    if (i % 2 == 0) continue;
+    signs.push_back(difference_sign(all[i - 1], series, level));
+    signs.push_back(spread_sign(all[i - 1], series, level));
   }
   return signs;
 }
 
+// True if what `sign` shows follows from `fault`, found in the same quantity and direction: the openings beside a displaced wire
+// are outliers, a slow wave is higher at one end than at the other.
+bool follows_in_series(const Sign& sign, const Sign& fault) {
+  if (sign.direction != fault.direction) return false;
+  if (fault.kind == SignKind::slow_wave) return sign.kind == SignKind::drift;
+  if (fault.kind == SignKind::two_populations) return sign.kind == SignKind::not_normal;
+  if (fault.kind != SignKind::displaced_wire || sign.kind != SignKind::outliers) return false;
+  return std::all_of(sign.values_um.begin(), sign.values_um.end(),
+                     [&](double value) { return value == fault.values_um[0] || value == fault.values_um[1]; });
+}
+
+// Whatever changes along one direction spreads its values too.
+bool spreads(SignKind fault) {
+  switch (fault) {
+    case SignKind::alternation:
+    case SignKind::periodic:
+    case SignKind::slow_wave:
+    case SignKind::displaced_wire:
+    case SignKind::drift:
+    case SignKind::curvature:
+    case SignKind::two_populations:
+    case SignKind::outliers: return true;
+    case SignKind::direction_difference:
+    case SignKind::spread_difference:
+    case SignKind::not_normal:
+    case SignKind::one_value:
+    case SignKind::coarse_step: return false;
+  }
+  return false;
+}
+
+// One fault is named once.
+void withdraw_consequences(Weave& weave, const Sign& fault) {
+  for (Sign& sign : weave.signs) {
+    if (sign.quantity != fault.quantity) continue;
+    if (!follows_in_series(sign, fault) && !(sign.kind == SignKind::spread_difference && spreads(fault.kind))) continue;
+    sign.explained = sign.explained || sign.flagged;
+    sign.flagged = false;
+  }
+}
+
 }  // namespace
 
-Weave find_signs(std::span<const Reading> readings, const WeaveConditions& conditions) {
+Weave find_signs(const Observations& observations, const WeaveConditions& conditions) {
   std::vector<Series> all;
   for (const ClothQuantity quantity : k_quantities) {
-    for (const Direction direction : k_directions) {
-      Series series = make_series(readings, quantity, direction, conditions);
-      all.push_back(std::move(series));
-    }
+    for (const Direction direction : k_directions) all.push_back(make_series(observations, quantity, direction, conditions));
   }
   // Which tests can be made does not depend on the level, so a first pass counts them.
   Weave weave{.level = k_family_level, .signs = signs_of(all, k_family_level)};
@@ -245,6 +404,9 @@ Weave find_signs(std::span<const Reading> readings, const WeaveConditions& condi
   if (made > 1) weave = {k_family_level / static_cast<double>(made), signs_of(all, k_family_level / static_cast<double>(made))};
   for (Sign& sign : weave.signs) {
     sign.flagged = !sign.not_tested && sign.p_value <= weave.level && sign.effect >= sign.effect_limit;
+  }
+  for (const Sign& sign : weave.signs) {
+    if (sign.flagged) withdraw_consequences(weave, sign);
   }
   return weave;
 }

@@ -13,6 +13,8 @@
 namespace sievecloth {
 namespace {
 
+constexpr double k_no_turn = 0.005;  // [degrees]: less is shown as nothing
+
 /// The figures of one direction.
 class DirectionFigures {
  public:
@@ -32,7 +34,7 @@ class DirectionFigures {
       group_.notes.push_back(words_("sure.nothing-measured"));
       return group_;
     }
-    if (!assessment_.all_measured) add_effective_n();
+    if (!assessment_.all_measured) add_independent();
     add_intervals();
     add_tail();
     add_needed();
@@ -44,7 +46,7 @@ class DirectionFigures {
 
  private:
   Figure& add(std::string id, Key name, std::string shown, std::string sentence, std::optional<double> value = std::nullopt) {
-    group_.figures.push_back({std::move(id), words_(name), std::move(shown), std::move(sentence), value, {}});
+    group_.figures.push_back({std::move(id), words_(name), std::move(shown), std::move(sentence), value, {}, {}});
     return group_.figures.back();
   }
 
@@ -53,34 +55,32 @@ class DirectionFigures {
   std::string whole(std::int64_t n) const { return fmt::format("{}", n); }
   std::string at_most(const std::string& value) const { return words_("sure.at-most", {{"value", value}}); }
 
-  void add_effective_n() {
-    Figure& figure = add("effective_n", "figure.effective-n", words_.number(shown_count(confidence_.effective_n)),
-                         effective_sentence(), confidence_.effective_n);
-    if (!confidence_.groups) return;
-    figure.parts = {{"groups", static_cast<double>(confidence_.groups->clusters)},
-                    {"design_effect", confidence_.groups->design_effect}};
+  void add_independent() {
+    const Key sentence =
+        confidence_.contiguous ? Key("sure.independent.contiguous") : Key::of<"sure.independent">(confidence_.dependence);
+    Figure& figure = add("effective_n", "figure.effective-n", whole(confidence_.independent),
+                         words_(sentence, {{"n", whole(confidence_.n)}}), static_cast<double>(confidence_.independent));
+    if (confidence_.dependence != Dependence::assumed_independent)
+      figure.parts = {{"groups", static_cast<double>(confidence_.independent)}};
+    if (!confidence_.turn_degrees) return;
+    if (std::fabs(*confidence_.turn_degrees) < k_no_turn) return;
+    add("turn_degrees", "figure.turn", words_.number(fmt::format("{:.2f}", *confidence_.turn_degrees)) + "\u00b0",
+        words_("sure.turn"), confidence_.turn_degrees);
   }
 
-  std::string effective_sentence() const {
-    const std::string n = whole(confidence_.n);
-    const std::string groups = confidence_.groups ? whole(confidence_.groups->clusters) : "";
-    const std::string effect = confidence_.groups ? number(confidence_.groups->design_effect, 3) : "";
-    switch (confidence_.dependence) {
-      case Dependence::assumed_independent: return words_("sure.independent");
-      case Dependence::one_gap: return words_("sure.one-gap", {{"n", n}});
-      case Dependence::one_field: return words_("sure.one-field", {{"n", n}});
-      case Dependence::not_kept: return words_("sure.not-kept", {{"n", n}});
-      case Dependence::by_field:
-        if (confidence_.groups) return words_("sure.by-field", {{"n", n}, {"groups", groups}, {"effect", effect}});
-        break;
-      case Dependence::by_gap:
-        if (confidence_.groups) return words_("sure.by-gap", {{"n", n}, {"groups", groups}, {"effect", effect}});
-        break;
-    }
-    return words_("sure.no-spread");
+  void add_withheld(const std::string& id, const std::string& name, Withheld reason) {
+    Figure& figure = group_.figures.emplace_back();
+    figure.id = id;
+    figure.name = name;
+    figure.shown = words_("sure.withheld");
+    figure.sentence = words_(Key::of<"withheld">(reason));
+    figure.withheld = to_text(reason);
   }
 
-  void add_interval(const std::string& id, Key name, const Interval& interval, Key sentence) {
+  void add_interval(const std::string& id, Key name, const Held<Interval>& held, Key sentence) {
+    if (const std::optional<Withheld> reason = held.withheld()) return add_withheld(id, words_(name), *reason);
+    if (!held) return;
+    const Interval& interval = *held;
     const std::string shown = interval.lower == interval.upper
                                   ? length(interval.lower)
                                   : words_("sure.range", {{"lower", length(interval.lower)}, {"upper", length(interval.upper)}});
@@ -88,31 +88,32 @@ class DirectionFigures {
   }
 
   void add_intervals() {
-    if (confidence_.mean_um) {
-      add_interval("mean", "figure.mean", *confidence_.mean_um, assessment_.all_measured ? Key("sure.mean-all") : Key("sure.mean"));
-    } else if (confidence_.dependence != Dependence::not_kept) {  // otherwise stated already
-      const bool equal = assessment_.sample[direction_].aperture.standard_deviation_um() == 0.0;
-      group_.notes.push_back(confidence_.n < 3 ? words_("sure.too-few")
-                             : equal           ? words_("sure.no-spread")
-                                               : words_("sure.one-group"));
-    }
-    if (confidence_.standard_deviation_um)
-      add_interval("deviation", "figure.deviation", *confidence_.standard_deviation_um, "sure.deviation");
+    const Key mean = assessment_.all_measured                   ? Key("sure.mean-all")
+                     : confidence_.independent != confidence_.n ? Key("sure.mean-groups")
+                                                                : Key("sure.mean");
+    add_interval("mean", "figure.mean", confidence_.mean_um, mean);
+    add_interval("deviation", "figure.deviation", confidence_.standard_deviation_um, "sure.deviation");
+    add_interval("wire_mean", "figure.wire-mean", confidence_.wire_mean_um, "sure.wire-mean");
   }
 
-  void add_share(const std::string& id, const std::string& name, double share, const std::string& sentence) {
-    const std::string shown = assessment_.all_measured ? shown_share(share, words_) : at_most(shown_share_bound(share, words_));
-    group_.figures.push_back({id, name, shown, sentence, share, {}});
+  void add_share(const std::string& id, const std::string& name, const Held<double>& held, std::int64_t above) {
+    if (const std::optional<Withheld> reason = held.withheld()) return add_withheld(id, name, *reason);
+    const bool all = assessment_.all_measured;
+    const bool groups = confidence_.independent != confidence_.n;
+    const std::string shown = all ? shown_share(*held, words_) : at_most(shown_share_bound(*held, words_));
+    const Key sentence = all ? Key("sure.share-all") : groups ? Key("sure.share-groups") : Key("sure.share");
+    const std::string counted =
+        words_(sentence, {{"n", whole(confidence_.n)}, {"above", whole(above)}, {"groups", whole(confidence_.independent)}});
+    group_.figures.push_back({id, name, shown, counted, *held, {}, {}});
   }
 
   void add_tail() {
-    const std::string limit = words_.number(to_text(assessment_.specification.row->largest_aperture()));
-    if (confidence_.share_above_bound) {
-      add_share("share_above_bound", words_("figure.share-above", {{"limit", limit}}), *confidence_.share_above_bound,
-                assessment_.all_measured
-                    ? words_("sure.share-all")
-                    : words_("sure.share", {{"n", whole(confidence_.n)}, {"above", whole(confidence_.above_largest)}}));
-    }
+    const Row& row = *assessment_.specification.row;
+    const auto above = [&](Length limit) { return words_("figure.share-above", {{"limit", words_.number(to_text(limit))}}); };
+    add_share("share_above_bound", above(row.largest_aperture()), confidence_.share_above_bound, confidence_.above_largest);
+    if (row.intermediate_limit)
+      add_share("share_above_intermediate_bound", above(row.intermediate_limit->value), confidence_.share_above_intermediate_bound,
+                confidence_.above_intermediate);
     if (assessment_.all_measured) return;
     if (confidence_.expected_number) {
       add("expected_number_above", "figure.expected-above", words_.number(shown_count(*confidence_.expected_number)),
@@ -120,12 +121,7 @@ class DirectionFigures {
     }
     if (confidence_.number_above_bound) {
       add("number_above_bound", "figure.number-above", words_.number(shown_count_bound(*confidence_.number_above_bound)),
-          words_(confidence_.finite ? Key("sure.number-finite") : Key("sure.number")), confidence_.number_above_bound);
-    }
-    if (confidence_.model_share_bound) {
-      add_share("model_share_bound", words_("figure.model"), *confidence_.model_share_bound, words_("sure.model"));
-    } else if (confidence_.no_model) {
-      add("model_share_bound", "figure.model", words_("sure.not-shown"), words_(Key::of<"sure.no-model">(*confidence_.no_model)));
+          words_(confidence_.finite ? Key("sure.number-finite") : Key("sure.number")), *confidence_.number_above_bound);
     }
   }
 
@@ -208,8 +204,14 @@ class DirectionFigures {
     add_probability("deviation_conformity", "figure.deviation-conformity", confidence_.deviation_conformity,
                     "sure.deviation-conformity");
     if (!confidence_.risks) return;
-    add_probability("consumer_risk", "figure.consumer-risk", confidence_.risks->consumer, "sure.consumer-risk");
-    add_probability("producer_risk", "figure.producer-risk", confidence_.risks->producer, "sure.producer-risk");
+    const Risks& risks = *confidence_.risks;
+    add_probability("consumer_risk", "figure.consumer-risk", risks.consumer, "sure.consumer-risk");
+    add_probability("producer_risk", "figure.producer-risk", risks.producer, "sure.producer-risk");
+    if (assessment_.conditions.decision != DecisionRule::four_outcomes) return;
+    add_probability("share_pass", "figure.share-pass", risks.pass, "sure.share-outcome");
+    add_probability("share_conditional_pass", "figure.share-conditional-pass", risks.conditional_pass, "sure.share-outcome");
+    add_probability("share_conditional_fail", "figure.share-conditional-fail", risks.conditional_fail, "sure.share-outcome");
+    add_probability("share_fail", "figure.share-fail", risks.fail, "sure.share-outcome");
   }
 
   const Assessment& assessment_;
@@ -228,6 +230,7 @@ FigureGroup both_directions(const Assessment& assessment, const Diagnosis& diagn
                            words(Key::of<"sure.rule-name">(rule)),
                            words(Key::of<"sure.rule">(rule)),
                            std::nullopt,
+                           {},
                            {}});
   if (diagnosis.apertures_in_piece) {
     const auto number = static_cast<double>(*diagnosis.apertures_in_piece);
@@ -238,10 +241,28 @@ FigureGroup both_directions(const Assessment& assessment, const Diagnosis& diagn
                              shown,
                              words(diagnosis.apertures_stated ? Key("sure.apertures-stated") : Key("sure.apertures-counted")),
                              number,
+                             {},
                              {}});
   }
-  if (!diagnosis.readings_complete) group.notes.push_back(words("sure.readings-not-kept"));
-  if (diagnosis.contiguous) group.notes.push_back(words("sure.contiguous"));
+  if (const std::optional<Withheld> reason = diagnosis.difference_um.withheld()) {
+    group.figures.push_back({"warp_minus_weft",
+                             words("figure.difference"),
+                             words("sure.withheld"),
+                             words(Key::of<"withheld">(*reason)),
+                             std::nullopt,
+                             {},
+                             std::string(to_text(*reason))});
+  } else if (diagnosis.difference_um) {
+    const Interval& interval = *diagnosis.difference_um;
+    const auto length = [&](double um) { return words.number(shown_length(um)); };
+    group.figures.push_back({"warp_minus_weft",
+                             words("figure.difference"),
+                             words("sure.range", {{"lower", length(interval.lower)}, {"upper", length(interval.upper)}}),
+                             words("sure.difference"),
+                             std::nullopt,
+                             {{"lower_um", interval.lower}, {"upper_um", interval.upper}},
+                             {}});
+  }
   if (!diagnosis.uncertainty_complete)
     group.notes.push_back(words(diagnosis.uncertainty_known ? Key("sure.uncertainty-partly") : Key("sure.uncertainty-unknown")));
   return group;
@@ -260,7 +281,7 @@ void write_diagnosis(JsonWriter& json, const Assessment& assessment, const Diagn
   const Words words(english);
   write_figures(json, how_sure_figures(assessment, diagnosis, words));
   write_figures(json, weave_figures(diagnosis, words));
-  if (diagnosis.weave) write_signs(json, *diagnosis.weave, words);
+  write_signs(json, diagnosis.weave, words);
 }
 
 std::string to_text(const Assessment& assessment, const Diagnosis& diagnosis) {

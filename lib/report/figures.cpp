@@ -66,6 +66,7 @@ void write_figures(JsonWriter& json, std::span<const FigureGroup> groups) {
       for (const Figure& figure : group.figures) {
         json.object(figure.id, [&] {
           json.member("value", figure.value);
+          if (!figure.withheld.empty()) json.member("withheld", figure.withheld);
           for (const auto& [name, part] : figure.parts) json.member(name, part);
           json.member("shown", figure.shown);
           json.member("sentence", figure.sentence);

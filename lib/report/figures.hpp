@@ -20,6 +20,7 @@ struct Figure {
   std::string sentence;
   std::optional<double> value;                        ///< unrounded; if empty, JSON has the shown text
   std::vector<std::pair<std::string, double>> parts;  ///< further members in JSON
+  std::string withheld;                               ///< reason if there is no value to show; empty otherwise
 };
 
 struct FigureGroup {

@@ -62,6 +62,15 @@ std::string outlook_sentence(const Plan& plan) {
   return sentence;
 }
 
+// The best that a plan can show: none of its readings is above w + X.
+void add_best_bound(FigureGroup& group, const Plan& plan) {
+  if (!plan.apertures || plan.all) return;
+  const double bound = best_share_bound(plan);
+  group.figures.push_back({"best_share_bound", "above w + X, at best",
+                           fmt::format("at most {}", shown_share_bound(bound, Words(Wording()))),
+                           "of all apertures may be above it, with 95 % confidence, if none of the planned ones is", bound});
+}
+
 void add_outlook(FigureGroup& group, const Plan& plan) {
   if (!plan.spread) return;
   const SpreadOutlook& outlook = *plan.spread;
@@ -176,6 +185,7 @@ std::vector<FigureGroup> plan_figures(const Plan& plan) {
                            fmt::format("the instrument must resolve this or finer: 1 {} or Y/4, whichever is greater{}",
                                        k_um_symbol, plan.resolution_required ? "" : " (ISO 3310-1 asks it; this edition does not)"),
                            plan.resolution.um()});
+  add_best_bound(group, plan);
   add_outlook(group, plan);
   add_notes(group, plan);
   return {std::move(group)};

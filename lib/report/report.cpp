@@ -239,7 +239,7 @@ class ReportMaker {
     const auto shown = static_cast<std::int64_t>(report_.source.readings.size());
     if (report_.source.readings_left_out > 0)
       blocks.emplace_back(
-          Paragraph{of_.words("picture.first", {{"shown", of_.shown.count(shown)},
+          Paragraph{of_.words("picture.some", {{"shown", of_.shown.count(shown)},
                                                 {"all", of_.shown.count(shown + report_.source.readings_left_out)}})});
     add("section.pictures", std::move(blocks));
   }

@@ -217,6 +217,7 @@ void write_readings(JsonWriter& json, const ReportSource& source) {
         json.member("x_um", reading.x);
         json.member("y_um", reading.y);
         write_text(json, "field", reading.field);
+        json.member("gap", reading.gap);
       });
     });
   });

@@ -47,7 +47,7 @@ class SignWords {
   std::string quiet(double level) const {
     const std::string found = test();
     if (sign_.p_value > level) return words_("weave.nothing", {{"test", found}});
-    return words_("weave.small", {{"test", found}});
+    return words_(sign_.explained ? Key("weave.consequence") : Key("weave.small"), {{"test", found}});
   }
 
  private:
@@ -62,7 +62,11 @@ class SignWords {
       case SignKind::drift: return warp ? Key("cause.drift-warp") : Key("cause.drift-weft");
       case SignKind::two_populations: return warp ? Key("cause.two-populations-warp") : Key("cause.two-populations-weft");
       case SignKind::outliers: return warp ? Key("cause.outliers-warp") : Key("cause.outliers-weft");
+      case SignKind::slow_wave: return warp ? Key("cause.slow-wave-warp") : Key("cause.slow-wave-weft");
+      case SignKind::displaced_wire: return warp ? Key("cause.displaced-wire-warp") : Key("cause.displaced-wire-weft");
+      case SignKind::curvature: return "cause.curvature";
       case SignKind::direction_difference: return "cause.direction-difference";
+      case SignKind::spread_difference: return "cause.spread-difference";
       case SignKind::one_value: return "cause.one-value";
       case SignKind::coarse_step: return "cause.coarse-step";
       case SignKind::not_normal: break;
@@ -74,7 +78,8 @@ class SignWords {
     switch (sign_.kind) {
       case SignKind::not_normal:
       case SignKind::one_value: return shown_share(sign_.effect, words_);
-      case SignKind::two_populations: return number(sign_.effect, 3);
+      case SignKind::two_populations:
+      case SignKind::spread_difference: return number(sign_.effect, 3);
       case SignKind::coarse_step: return number(sign_.statistic, 3);
       default: return words_.number(shown_length(sign_.effect, 3));
     }
@@ -83,7 +88,7 @@ class SignWords {
   std::string listed() const {
     std::vector<std::string> values;
     for (const double value : sign_.values_um) values.push_back(words_.number(shown_length(value)));
-    if (sign_.kind == SignKind::direction_difference) {
+    if (!sign_.direction) {
       values[0] += " " + words_("direction.warp");
       values[1] += " " + words_("direction.weft");
     }
@@ -103,6 +108,7 @@ Figure figure_of(const Sign& sign, const SignWords& words, std::string sentence)
           words.where(),
           std::move(sentence),
           sign.statistic,
+          {},
           {}};
 }
 
@@ -126,8 +132,9 @@ void add_notes(FigureGroup& group, const Weave& weave, const Words& words) {
   group.notes.push_back(
       made == 0 ? words("weave.no-test")
                 : words("weave.summary", {{"found", fmt::format("{}", group.figures.size())}, {"made", fmt::format("{}", made)}}));
-  for (const NotTested reason : {NotTested::not_measured, NotTested::other_direction_missing, NotTested::not_in_order,
-                                 NotTested::no_spread, NotTested::too_few, NotTested::too_few_values}) {
+  for (const NotTested reason :
+       {NotTested::not_measured, NotTested::other_direction_missing, NotTested::not_in_order, NotTested::correlated,
+        NotTested::no_positions, NotTested::no_spread, NotTested::too_few, NotTested::too_few_values}) {
     const std::vector<std::string> names = not_made(weave, reason, words);
     if (names.empty()) continue;
     group.notes.push_back(words(Key::of<"weave.without">(reason), {{"signs", fmt::format("{}", fmt::join(names, ", "))}}));
@@ -139,27 +146,22 @@ void add_notes(FigureGroup& group, const Weave& weave, const Words& words) {
 
 std::vector<FigureGroup> weave_figures(const Diagnosis& diagnosis, const Words& words) {
   FigureGroup group{"weave", words("section.weave"), {}, {}};
-  if (!diagnosis.weave) {
-    group.notes.push_back(words("weave.not-kept"));
-    return {std::move(group)};
-  }
-  for (const Sign& sign : diagnosis.weave->signs) {
+  for (const Sign& sign : diagnosis.weave.signs) {
     if (!sign.flagged) continue;
     const SignWords said(sign, words);
     group.figures.push_back(figure_of(
         sign, said, words("weave.figure", {{"finding", said.finding()}, {"test", said.test()}, {"cause", said.cause()}})));
   }
-  add_notes(group, *diagnosis.weave, words);
+  add_notes(group, diagnosis.weave, words);
   return {std::move(group)};
 }
 
 std::vector<FigureGroup> nonsignificant_tests(const Diagnosis& diagnosis, const Words& words) {
   FigureGroup group{"quiet_tests", words("weave.tests"), {}, {}};
-  if (!diagnosis.weave) return {};
-  for (const Sign& sign : diagnosis.weave->signs) {
+  for (const Sign& sign : diagnosis.weave.signs) {
     if (sign.flagged || sign.not_tested) continue;
     const SignWords said(sign, words);
-    group.figures.push_back(figure_of(sign, said, said.quiet(diagnosis.weave->level)));
+    group.figures.push_back(figure_of(sign, said, said.quiet(diagnosis.weave.level)));
   }
   if (group.figures.empty()) return {};
   return {std::move(group)};
@@ -173,6 +175,7 @@ void write_signs(JsonWriter& json, const Weave& weave, const Words& words) {
       json.member("quantity", to_text(sign.quantity));
       if (sign.direction) json.member("direction", to_text(*sign.direction));
       json.member("flagged", sign.flagged);
+      if (sign.explained) json.member("explained", true);
       json.member("n", sign.n);
       if (sign.not_tested) {
         json.member("not_tested", to_text(*sign.not_tested));

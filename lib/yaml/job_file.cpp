@@ -188,7 +188,7 @@ class JobReader {
   void read_sources(const YamlNode* node) {
     const YamlMapping sources(node, "uncertainty",
                               {{}, {"scale_factor", "scale_offset", "repeatability", "repeatability_readings"}}, complaints_);
-    job_.uncertainty = {job_.measured.resolution, read_fraction(sources["scale_factor"]),
+    job_.uncertainty = {job_.measured.resolution, read_part(sources["scale_factor"], 1, "not a part"),
                         read_optional_length(sources["scale_offset"]), read_optional_length(sources["repeatability"]),
                         yaml_integer(sources["repeatability_readings"], 2, k_most_readings, complaints_)};
   }
@@ -205,16 +205,17 @@ class JobReader {
     if (node == nullptr) return;
     const YamlMapping decision(node, "decision", {{"rule"}, {"guard_factor"}}, complaints_);
     job_.decision_rule = located(decision["rule"]);
-    job_.guard_factor = read_fraction(decision["guard_factor"]);
+    job_.guard_factor = read_part(decision["guard_factor"], k_most_guard_factor, "not a factor of a guard band");
   }
 
-  // A plain number from 0 to 1, exact to nine decimals.
-  std::optional<double> read_fraction(const YamlNode* node) {
+  // A plain number from 0 to `most`, exact to nine decimals.
+  std::optional<double> read_part(const YamlNode* node, double most, std::string complaint) {
     const std::optional<Length> number = yaml_length(node, Unit::millimetre, complaints_);
     if (!number) return std::nullopt;
-    if (*number >= Length() && *number <= Length::of(1, Unit::millimetre)) return number->um() / 1000;
-    complaints_.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "not a part", node->text,
-                    "a number from 0 to 1, in quotes");
+    const double value = number->um() / 1000;
+    if (value >= 0 && value <= most) return value;
+    complaints_.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, std::move(complaint), node->text,
+                    fmt::format("a number from 0 to {}, in quotes", most));
     return std::nullopt;
   }
 

@@ -44,7 +44,7 @@ class Json(ReportTest):
                 answer = json.loads(run("check", job, "--how-sure", "--json", *options).stdout)
                 self.validator().validate(answer)
                 self.assertIn("how_sure_weft", answer)
-                self.assertEqual(len(answer["signs"]), 34)  # both directions and quantities, nine kinds; no quantity is left out
+                self.assertEqual(len(answer["signs"]), 48)  # eleven kinds for each quantity and direction, two between the directions; none is left out
                 report = self.document(job, "--how-sure", *options)
                 self.validator().validate(report)
                 self.assertEqual(report["how_sure_warp"], answer["how_sure_warp"])
@@ -69,7 +69,7 @@ class Json(ReportTest):
             effective = answer[f"how_sure_{direction}"]["effective_n"]
             self.assertEqual(effective["groups"], 800)
             self.assertAlmostEqual(effective["value"], 800, delta=1)
-        self.assertTrue(all(sign["n"] <= 1600 for sign in answer["signs"] if sign["kind"] != "one-value"), answer["signs"])
+        self.assertTrue(all(sign["n"] <= 1600 for sign in answer["signs"] if sign["kind"] != "coarse-step"), answer["signs"])
 
     def test_the_schema_finds_a_broken_document(self):
         report = self.document("astm-e11-17")

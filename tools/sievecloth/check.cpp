@@ -207,6 +207,7 @@ int run(Options options, const Verb& verb) {
   if (const Result<void> named = name_files(options, *reports, files, summaries); !named)
     return complain(named.errors(), options.json, &verb);
   options.check.for_report = reports->wanted();
+  options.check.keep_readings = reports->keep_readings();
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
   return batch ? check_batch(options, *table, *reports, summaries) : check_one(options, *table, *reports, verb);
 }

@@ -138,7 +138,7 @@ class PieceReader {
   Result<CheckedFile> check(const Job& job, Input* rest, std::string_view head, const std::string& name) {
     Progress progress(rest == nullptr ? std::nullopt : rest->size());
     const CheckSettings settings{.diagnose = options_.how_sure,
-                                 .keep_readings = options_.for_report ? k_most_kept_readings : 0,
+                                 .keep_readings = options_.keep_readings,
                                  .threads = options_.threads};
     Result<CheckedPiece> piece = check_piece(job, owners_, source_of(rest, head, progress), name, settings);
     if (!piece.ok()) return in_file(piece.errors());

@@ -20,15 +20,18 @@ struct CheckOptions {
   std::int64_t agreed_count = 0;  ///< 0: none
   bool ignore_columns = false;
   bool last_line = false;
-  bool for_report = false;  ///< keep the readings and hash their bytes
-  unsigned threads = 1;     ///< threads that read one piece
-  std::string decision;     ///< decision rule
-  bool how_sure = false;    ///< diagnose
+  bool for_report = false;        ///< hash the bytes of the readings
+  std::size_t keep_readings = 0;  ///< as in CheckSettings
+  unsigned threads = 1;           ///< threads that read one piece
+  std::string decision;           ///< decision rule
+  bool how_sure = false;          ///< diagnose
   bool contiguous = false;
 };
 
 /// Maximum number of readings kept for a report; the verdict rests on all of them.
-inline constexpr std::size_t k_most_kept_readings = 1'000'000;
+inline constexpr std::size_t k_most_in_annex = 1'000'000;
+/// Readings kept for charts.
+inline constexpr std::size_t k_most_in_charts = 65'536;
 
 /// A checked piece, and the file of its readings.
 struct CheckedFile {

@@ -186,9 +186,7 @@ ReportSource ReportWriter::source_of(const CheckedFile& checked) const {
   source.letterhead = letterhead_;
   source.wording = wording_;
   source.readings = piece.readings;
-  if (piece.readings.size() == k_most_kept_readings)
-    source.readings_left_out =
-        std::max<std::int64_t>(0, piece.assessment.sample.count() - static_cast<std::int64_t>(k_most_kept_readings));
+  source.readings_left_out = piece.rows - static_cast<std::int64_t>(piece.readings.size());
   source.annex = annex_;
   source.diagnosis = piece.diagnosis;
   source.readings_file = checked.readings_file;
@@ -238,8 +236,8 @@ Result<void> ReportWriter::write(const CheckedFile& checked, const std::string& 
   if (annex_ && report.source.readings_left_out > 0)
     return Error{ErrorCode::option_conflict,
                  "too many readings for an annex",
-                 fmt::format("{}", piece.assessment.sample.count()),
-                 fmt::format("at most {}", k_most_kept_readings),
+                 fmt::format("{} rows", piece.rows),
+                 fmt::format("at most {}", k_most_in_annex),
                  {}};
   const Result<std::vector<std::string>> paths = targets(file);
   if (!paths.ok()) return paths.errors();

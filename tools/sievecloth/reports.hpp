@@ -29,6 +29,8 @@ class ReportWriter {
   static Result<ReportWriter> make(const ReportOptions& options, Files& files);
 
   bool wanted() const noexcept { return !outputs_.empty(); }
+  /// How many readings of each piece the reports need.
+  std::size_t keep_readings() const noexcept { return !wanted() ? 0 : annex_ ? k_most_in_annex : k_most_in_charts; }
 
   /// The report files of the piece in `file`. Errors: option_value (a file name that `{}` cannot stand for).
   Result<std::vector<std::string>> targets(const std::string& file) const;

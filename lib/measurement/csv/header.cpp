@@ -13,7 +13,7 @@ namespace sievecloth {
 namespace {
 
 constexpr std::string_view k_known_columns =
-    "direction, aperture_um, aperture_mm, aperture_in, wire_um, wire_mm, wire_in, role, field, x_mm, y_mm";
+    "direction, aperture_um, aperture_mm, aperture_in, wire_um, wire_mm, wire_in, role, field, gap, x_mm, y_mm";
 
 struct Name {
   std::string_view text;
@@ -24,8 +24,8 @@ struct Name {
 constexpr std::array k_names{
     Name{"direction", Field::direction}, Name{"aperture", Field::aperture, true},
     Name{"wire", Field::wire, true},     Name{"role", Field::role},
-    Name{"field", Field::field},         Name{"x", Field::x, true},
-    Name{"y", Field::y, true},
+    Name{"field", Field::field},         Name{"gap", Field::gap},
+    Name{"x", Field::x, true},           Name{"y", Field::y, true},
 };
 
 Error at(const Cell& cell, ErrorCode code, std::string message, std::string expected) {

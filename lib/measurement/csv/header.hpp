@@ -10,7 +10,7 @@
 namespace sievecloth {
 
 /// `ignored`: of another name; `empty`: without one, behind all others, as spreadsheets leave them.
-enum class Field : std::uint8_t { direction, aperture, wire, role, field, x, y, ignored, empty };
+enum class Field : std::uint8_t { direction, aperture, wire, role, field, gap, x, y, ignored, empty };
 
 struct Column {
   Field field = Field::ignored;

@@ -64,8 +64,8 @@ std::int64_t number_of(std::uint64_t digits) noexcept {
 
 }  // namespace
 
-// Declares whether the digits of a cell matter: lengths and positions become numbers, text stays unchanged. No default, so that the
-// build fails until a new column is declared.
+// Declares whether the digits of a cell matter: lengths, positions and gaps become numbers, text stays unchanged. No default, so
+// that the build fails until a new column is declared.
 PlainRows::PlainColumn PlainRows::plain_column(Field field) noexcept {
   switch (field) {
     case Field::direction: return {Content::direction};
@@ -75,6 +75,7 @@ PlainRows::PlainColumn PlainRows::plain_column(Field field) noexcept {
     case Field::x: return {Content::position, &x_};
     case Field::y: return {Content::position, &y_};
     case Field::field: return {Content::text, nullptr, &field_};
+    case Field::gap: return {Content::gap};
     case Field::ignored: return {Content::text};
     case Field::empty: return {Content::nothing};
   }
@@ -104,6 +105,7 @@ void PlainRows::begin(std::size_t bytes) {
   for (const PlainColumn& column : columns_) {
     if (column.content == Content::direction) make_room(direction_);
     if (column.content == Content::role) make_room(role_);
+    if (column.content == Content::gap) make_room(gap_);
     if (column.numbers != nullptr) make_room(*column.numbers);
     if (column.texts != nullptr) make_room(*column.texts);
   }
@@ -123,7 +125,7 @@ std::size_t PlainRows::read(std::string_view lines) noexcept {
 }
 
 ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexcept {
-  return ReadingColumns{0, direction_, role_, aperture_, wire_, x_, y_, field_}.part(first, count);
+  return ReadingColumns{0, direction_, role_, aperture_, wire_, x_, y_, field_, gap_}.part(first, count);
 }
 
 // Returns the beginning of the next row, or null if this one is not plain. Inlined, like what it calls: calls would cost a fifth.
@@ -145,6 +147,7 @@ ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexc
     case Content::role: return read_role(at, column.end);
     case Content::length: return read_length(at, column);
     case Content::position: return read_position(at, column);
+    case Content::gap: return read_gap(at);
     case Content::text: return read_text(at, column);
     case Content::nothing: return at;
   }
@@ -183,6 +186,17 @@ ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexc
   (*column.numbers)[size_] = empty ? k_no_position : Length::from_pm(negative ? -number.pm : number.pm);
   const bool is_number = is_digit(*digits) && number.end != nullptr && is_digit(number.end[-1]);
   return empty || is_number ? number.end : nullptr;
+}
+
+[[gnu::always_inline]] inline const char* PlainRows::read_gap(const char* at) noexcept {
+  const char* const begin = at;
+  std::int64_t number = 0;
+  for (; is_digit(*at); ++at) {
+    number = 10 * number + (*at - '0');
+    if (number > k_highest_gap) return nullptr;
+  }
+  gap_[size_] = at == begin ? k_no_gap : static_cast<std::int32_t>(number);
+  return at;
 }
 
 [[gnu::always_inline]] inline const char* PlainRows::read_text(const char* at, const PlainColumn& column) const noexcept {

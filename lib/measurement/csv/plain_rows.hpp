@@ -38,7 +38,7 @@ class PlainRows {
 
  private:
   /// What a cell of a column may hold. Numbers are parsed, texts kept unchanged.
-  enum class Content : std::uint8_t { direction, role, length, position, text, nothing };
+  enum class Content : std::uint8_t { direction, role, length, position, gap, text, nothing };
 
   struct PlainColumn {
     Content content = Content::text;
@@ -61,6 +61,7 @@ class PlainRows {
   const char* read_role(const char* at, char end) noexcept;
   const char* read_length(const char* at, const PlainColumn& column) noexcept;
   const char* read_position(const char* at, const PlainColumn& column) noexcept;
+  const char* read_gap(const char* at) noexcept;
   const char* read_text(const char* at, const PlainColumn& column) const noexcept;
   Number number_at(const char* at, const PlainColumn& column) const noexcept;
   Number long_number_at(const char* at, const PlainColumn& column) const noexcept;
@@ -74,6 +75,7 @@ class PlainRows {
   std::vector<Role> role_;
   std::vector<Length> aperture_, wire_, x_, y_;
   std::vector<std::string_view> field_;
+  std::vector<std::int32_t> gap_;
 };
 
 }  // namespace sievecloth

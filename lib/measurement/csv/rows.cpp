@@ -215,7 +215,16 @@ void Rows::hand_on_row() {
   const Length aperture = reading_.aperture.value_or(Length()), wire = reading_.wire.value_or(Length());
   const Length x = reading_.x.value_or(k_no_position), y = reading_.y.value_or(k_no_position);
   const std::string_view field = reading_.field;
-  sink_({line_number_, {&reading_.direction, 1}, {&reading_.role, 1}, {&aperture, 1}, {&wire, 1}, {&x, 1}, {&y, 1}, {&field, 1}});
+  const std::int32_t gap = reading_.gap.value_or(k_no_gap);
+  sink_({line_number_,
+         {&reading_.direction, 1},
+         {&reading_.role, 1},
+         {&aperture, 1},
+         {&wire, 1},
+         {&x, 1},
+         {&y, 1},
+         {&field, 1},
+         {&gap, 1}});
 }
 
 void Rows::take_plain(ReadingColumns rows, std::string_view lines) {
@@ -250,6 +259,7 @@ std::size_t Rows::take_new_positions(const ReadingColumns& rows) {
 
 void Rows::read_cells() {
   reading_.aperture = reading_.wire = reading_.x = reading_.y = std::nullopt;
+  reading_.gap = std::nullopt;
   reading_.role = Role::sample;
   reading_.line = line_number_;
   for (std::size_t i = 0; i < cells_.size(); ++i) read_cell(cells_[i], layout_.columns[i]);
@@ -264,6 +274,7 @@ void Rows::read_cell(const Cell& cell, const Column& column) {
     case Field::x: return read_number(cell, column.unit, reading_.x);
     case Field::y: return read_number(cell, column.unit, reading_.y);
     case Field::field: return read_field(cell);
+    case Field::gap: return read_gap(cell);
     case Field::ignored: return;
     case Field::empty: return check_empty(cell);
   }
@@ -283,6 +294,18 @@ void Rows::read_field(const Cell& cell) {
   if (cell.text.size() <= k_longest_field) return;
   complain(ErrorCode::line_too_long, cell.column, "the name of the field is too long", printable(cell.text),
            fmt::format("at most {} bytes", k_longest_field));
+}
+
+void Rows::read_gap(const Cell& cell) {
+  if (cell.text.empty()) return;
+  std::int64_t number = 0;
+  for (const char c : cell.text) number = is_digit(c) && number <= k_highest_gap ? 10 * number + (c - '0') : k_highest_gap + 1;
+  if (number <= k_highest_gap) {
+    reading_.gap = static_cast<std::int32_t>(number);
+  } else {
+    complain(ErrorCode::malformed_number, cell.column, "not the number of a gap", printable(cell.text),
+             fmt::format("a whole number, counted across the cloth, from 0 to {}, or an empty cell", k_highest_gap));
+  }
 }
 
 void Rows::check_empty(const Cell& cell) {

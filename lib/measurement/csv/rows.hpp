@@ -32,9 +32,9 @@ class Rows {
   bool has_complaints() const noexcept { return !complaints_.empty(); }
   /// True if it reads no further.
   bool full() const noexcept { return complaints_.size() >= k_most_complaints || unreadable_; }
-  /// The columns that were ignored, as the header names them.
   /// False once there are more positions than are compared.
   bool compares_positions() const noexcept { return !positions_full_; }
+  /// The columns that were ignored, as the header names them.
   const std::vector<std::string>& ignored_columns() const noexcept { return ignored_columns_; }
   /// Layout of the next rows.
   const RowLayout& layout() const noexcept { return layout_; }
@@ -67,6 +67,7 @@ class Rows {
   template <class Value, class Target>
   void keep(Result<Value> value, const Cell& cell, Target& target);
   void read_field(const Cell& cell);
+  void read_gap(const Cell& cell);
   void check_empty(const Cell& cell);
   void read_length(const Cell& cell, Unit unit, std::optional<Length>& target);
   void read_number(const Cell& cell, Unit unit, std::optional<Length>& target);
