@@ -59,6 +59,8 @@ class CsvReader {
   bool has_complaints() const noexcept;
   /// The columns that were ignored, as the header names them.
   const std::vector<std::string>& ignored_columns() const noexcept;
+  /// False once there are more than k_most_positions; those beyond are not compared.
+  bool compares_positions() const noexcept;
 
   /// Ends the text. Returns the number of rows with a reading, at least 1, or all errors (2xx).
   Result<std::int64_t> finish();

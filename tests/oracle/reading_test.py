@@ -22,6 +22,7 @@ QUANTITIES = ("aperture", "wire", "suspects")
 SOUND = (
     b"direction,aperture_um,wire_um\nwarp,75.3,50\nweft,74.8,\n",
     b"# a comment\ndirection;aperture_mm;role;x_mm;y_mm\nwarp;0,0753;;1;2\nshute;0,0748;suspect;;\n",
+    b"direction,aperture_um,gap\nwarp,75,0\nwarp,76,12\nweft,74,\n",
     b'"direction"\taperture_um\tfield\r\nwarp\t75\ta\r\nweft\t"74,5"\tb\r\n',
     b"aperture_in,direction\n0.003,warp\n0.0029,shoot\n",
 )
@@ -77,7 +78,7 @@ def make_long_file(number):
     separator, mark = rng.choice(((",", "."), (";", ","), ("\t", ".")))
     unit, per_unit = rng.choice((("um", 1), ("mm", 1000), ("in", 25400)))
     decimals, end = rng.randrange(0, 3) + {1: 0, 1000: 3, 25400: 4}[per_unit], rng.choice(("\n", "\r\n"))
-    more = [name for name in ("role", "field", "x_mm y_mm") if rng.random() < 0.4]
+    more = [name for name in ("role", "field", "gap", "x_mm y_mm") if rng.random() < 0.4]
     lines = [separator.join(["direction", f"aperture_{unit}", f"wire_{unit}", *" ".join(more).split()])]
     for row in range(rng.choice((1100, 6000, 25000))):
         aperture = f"{rng.uniform(60, 90) / per_unit:.{decimals}f}".replace(".", mark)
@@ -88,6 +89,8 @@ def make_long_file(number):
             cells.append("suspect" if suspect else rng.choice(("", "sample")))
         if "field" in more:
             cells.append(rng.choice(("", f"F{row}", "7", "Gr\u00fcn 3", "at 07:43")))
+        if "gap" in more:
+            cells.append(rng.choice(("", str(row // 20), "0", "007", "999999999")))
         if "x_mm y_mm" in more:
             cells += rng.choice((["", ""], [f"{row}", f"-{row % 7}{mark}5"]))
         lines.append(separator.join(cells))

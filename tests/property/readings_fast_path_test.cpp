@@ -28,6 +28,7 @@ std::string all_of(const Reading& reading) {
   if (reading.role == Role::suspect) text += " suspect";
   for (const std::optional<Length>& length : {reading.aperture, reading.wire, reading.x, reading.y})
     text += length ? " " + std::to_string(length->pm()) : " -";
+  if (reading.gap) text += " gap " + std::to_string(*reading.gap);
   return text + " " + reading.field;
 }
 
@@ -116,7 +117,7 @@ struct Style {
   std::string line_end = "\n";
   int quotes = 0;  // one cell in this many; 0: none
   int blanks = 0;
-  bool wire = true, role = false, field = false, position = false, note = false;
+  bool wire = true, role = false, field = false, gap = false, position = false, note = false;
   std::size_t decimals = 2;  // at most
   bool same_decimals = true;
   int odd_numbers = 200;  // one number in this many is zero, too long or has leading zeros
@@ -135,6 +136,7 @@ Style any_style(Random& random) {
   style.wire = !one_in(random, 3);
   style.role = one_in(random, 4);
   style.field = one_in(random, 4);
+  style.gap = one_in(random, 4);
   style.position = one_in(random, 4);
   style.note = one_in(random, 6);
   style.decimals = std::array<std::size_t, 5>{0, 1, 2, 3, 6}[below(random, 5)];
@@ -166,6 +168,7 @@ std::string row(Random& random, const Style& style, std::size_t number_of_row) {
   if (style.wire) cells.push_back(suspect || one_in(random, 10) ? "" : number(random, style, 50));
   if (style.role) cells.push_back(suspect ? "suspect" : one_in(random, 2) ? "" : "sample");
   if (style.field) cells.push_back(std::array<std::string, 4>{"F1", "F27", "", "Gr\u00fcn 3"}[below(random, 4)]);
+  if (style.gap) cells.push_back(std::array<std::string, 5>{"", "0", "17", "007", "999999999"}[below(random, 5)]);
   if (style.position) {
     cells.push_back(std::to_string(number_of_row) + style.mark + std::to_string(below(random, 100)));
     cells.push_back((one_in(random, 2) ? "-" : "") + std::to_string(below(random, 100)));
@@ -183,6 +186,7 @@ std::string header(const Style& style) {
   if (style.wire) text += ",wire_um";
   if (style.role) text += ",role";
   if (style.field) text += ",field";
+  if (style.gap) text += ",gap";
   if (style.position) text += ",x_mm,y_mm";
   if (style.note) text += ",note";
   std::replace(text.begin(), text.end(), ',', style.separator);

@@ -185,7 +185,7 @@ COLUMN = re.compile(rf"(aperture|wire|x|y)(?:[ \t]*[_,][ \t]*{UNIT}|[ \t]*\([ \t
 
 
 def read_columns(header, unit):
-    """The header's names -> [(what, unit)] with what in direction, aperture, wire, role, x, y, field."""
+    """The header's names -> [(what, unit)] with what in direction, aperture, wire, role, x, y, field, gap."""
     columns = []
     for name in map(ascii_lower, header):
         match = COLUMN.fullmatch(name)
@@ -198,7 +198,7 @@ def read_columns(header, unit):
             if not (own_unit or unit):
                 raise BadData(f"{name} has no unit")
             columns.append((match[1], own_unit or unit))
-        elif name in ("direction", "role", "field"):
+        elif name in ("direction", "role", "field", "gap"):
             columns.append((name, None))
         else:
             raise BadData(f"unknown column {name!r}")
@@ -271,7 +271,15 @@ def read_csv(data, unit=None, last_line=False):
     separator = next((s for s in ";\t," if s in lines[0]), ",")
     cells = len(split_row(lines[0], separator))
     lines = [lines[0]] + [line for line in lines[1:] if not is_comment(line, separator, cells)]
-    holds_nothing = lambda line: not line.strip(" \t" + separator)  # as spreadsheets leave rows behind the last
+
+    def holds_nothing(line):  # as spreadsheets leave rows behind the last
+        if line.strip(" \t\"" + separator):
+            return False
+        try:
+            return not any(cell.strip(" \t") for cell in split_row(line, separator))
+        except BadData:
+            return False
+
     while lines[1:] and holds_nothing(lines[-1]):  # before a trailing comment too
         del lines[-1]
     if any(holds_nothing(line) for line in lines[1:]):
@@ -300,6 +308,8 @@ def read_row(row, mark, piece, positions):
         raise BadData("direction or role")
     if len(row.get("field", ("", None))[0].encode()) > 256:
         raise BadData("the name of a field")
+    if not re.fullmatch("0*[0-9]{0,9}", row.get("gap", ("", None))[0], re.ASCII):
+        raise BadData("the number of a gap")
     values = {}
     for what in ("aperture", "wire"):
         cell, unit = row.get(what, ("", None))

@@ -43,7 +43,7 @@ std::string complaint(std::string_view text, CsvOptions options = {}) {
 TEST(ReadingsCsv, EveryColumn) {
   // identity: each cell arrives in its own place, exactly
   const Outcome outcome =
-      read("# a note\ndirection,aperture_um,wire_mm,role,field,x_mm,y_mm\nwarp,75.3,0.05,sample,F1,-1.5,2\nshute,76,,suspect,,,\n");
+      read("# a note\ndirection,aperture_um,wire_mm,role,field,x_mm,y_mm,gap\nwarp,75.3,0.05,sample,F1,-1.5,2,012\nshute,76,,suspect,,,,\n");
   ASSERT_EQ(outcome.readings.size(), 2u);
   const Reading& first = outcome.readings[0];
   EXPECT_EQ(first.direction, Direction::warp);
@@ -51,10 +51,20 @@ TEST(ReadingsCsv, EveryColumn) {
   EXPECT_EQ(first.wire, Length::of(50, Unit::micrometre));
   EXPECT_EQ(first.field, "F1");
   EXPECT_EQ(first.x, Length::from_pm(-1'500'000'000));
+  EXPECT_EQ(first.gap, 12);
   EXPECT_EQ(first.line, 3);
   EXPECT_EQ(outcome.readings[1].direction, Direction::weft);
   EXPECT_EQ(outcome.readings[1].role, Role::suspect);
   EXPECT_EQ(outcome.readings[1].wire, std::nullopt);
+  EXPECT_EQ(outcome.readings[1].gap, std::nullopt);
+}
+
+TEST(ReadingsCsv, NumbersOfGaps) {
+  // boundary: whole numbers from 0 to 999,999,999, with leading zeros; nothing else
+  for (const std::string good : {"0", "999999999", "0000000000007", "\"3\"", " 4 "})
+    EXPECT_EQ(read("direction,aperture_um,gap\nwarp,75," + good + "\n").readings.size(), 1u) << good;
+  for (const std::string bad : {"1000000000", "-1", "1.0", "1e3", "x", "99999999999999999999999"})
+    EXPECT_EQ(complaint("direction,aperture_um,gap\nwarp,75," + bad + "\n"), "223 2 9") << bad;
 }
 
 TEST(ReadingsCsv, WaysToWriteTheSame) {

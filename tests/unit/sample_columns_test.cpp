@@ -90,10 +90,13 @@ TEST(SampleColumns, RowsByThemselves) {
   const std::array aperture{um(75), um(90), Length()};
   const std::array x{um(1), k_no_position, Length()}, y{um(2), k_no_position, um(-1)};
   const std::array<std::string_view, 3> field{"F1", "", "F3"};
-  const ReadingColumns rows{7, direction, role, aperture, {}, x, y, field};
+  const std::array<std::int32_t, 3> gap{0, k_no_gap, 5};
+  const ReadingColumns rows{7, direction, role, aperture, {}, x, y, field, gap};
   EXPECT_EQ(rows.reading(0).aperture, um(75));
   EXPECT_EQ(rows.reading(0).wire, std::nullopt);
   EXPECT_EQ(rows.reading(0).field, "F1");
+  EXPECT_EQ(rows.reading(0).gap, 0);
+  EXPECT_EQ(rows.reading(1).gap, std::nullopt);
   EXPECT_EQ(rows.reading(0).line, 7);
   EXPECT_EQ(rows.reading(1).role, Role::suspect);
   EXPECT_EQ(rows.reading(1).direction, Direction::weft);
@@ -107,6 +110,7 @@ TEST(SampleColumns, RowsByThemselves) {
   EXPECT_EQ(last.size(), 1u);
   EXPECT_EQ(last.reading(0).line, 9);
   EXPECT_EQ(last.reading(0).field, "F3");
+  EXPECT_EQ(last.reading(0).gap, 5);
 }
 
 }  // namespace

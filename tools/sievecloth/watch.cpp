@@ -92,13 +92,18 @@ class Watch {
   /// True if rejected with --stop-early, or if output failed.
   bool stopped() const { return failed_ != 0 || (options_.stop_early && standing_.rejected); }
 
-  void note_ignored_columns(const std::vector<std::string>& columns) { ignored_columns_ = columns; }
+  // What the answer says about how the text was read.
+  void note(const CsvReader& reader) {
+    ignored_columns_ = reader.ignored_columns();
+    compares_positions_ = reader.compares_positions();
+  }
 
   int finish() {
     if (failed_ != 0) return failed_;
     Result<Assessment> assessment = inspector_.finish();
     if (!assessment.ok()) return complain(assessment.errors(), false);
     assessment->ignored_columns = ignored_columns_;
+    if (!compares_positions_) assessment->warnings.push_back({.kind = Warning::Kind::positions_not_compared});
     if (terminal_) {
       for (const Warning& warning : assessment->warnings) say(fmt::format("warning: {}", to_text(warning, *assessment)));
     }
@@ -138,6 +143,7 @@ class Watch {
   std::int64_t rows_ = 0;
   Standing standing_;
   std::vector<std::string> ignored_columns_;
+  bool compares_positions_ = true;
   int failed_ = 0;  // exit code of output that failed
 };
 
@@ -172,7 +178,7 @@ int follow(Watch& watch, const Job& job, const Options& options) {
   const Result<void> end =
       options.follow > 0 ? follow_file(options.file, take, [&] { return patience.wait(); }) : read_blocks(options.file, take);
   watch.wipe();
-  watch.note_ignored_columns(reader.ignored_columns());
+  watch.note(reader);
   if (!end.ok()) return complain(end.errors(), false);
   if (watch.stopped() || (interrupted() && !reader.has_complaints())) return watch.finish();
   const Result<std::int64_t> rows = reader.finish();

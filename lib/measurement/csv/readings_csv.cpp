@@ -75,6 +75,7 @@ bool CsvReader::feed(std::string_view bytes) {
   return !state_->rows.full();
 }
 bool CsvReader::has_complaints() const noexcept { return state_->rows.has_complaints(); }
+bool CsvReader::compares_positions() const noexcept { return state_->rows.compares_positions(); }
 const std::vector<std::string>& CsvReader::ignored_columns() const noexcept { return state_->rows.ignored_columns(); }
 Result<std::int64_t> CsvReader::finish() {
   state_->take_last_line();

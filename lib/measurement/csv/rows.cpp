@@ -123,10 +123,15 @@ void Rows::take_line(std::string_view line) {
   take_row(line);
 }
 
-// Blanks alone or, below the header, separators alone.
-bool Rows::holds_nothing(std::string_view line) const {
+// Blanks alone or, below the header, empty cells alone, quoted or not.
+bool Rows::holds_nothing(std::string_view line) {
   const bool is_row = !layout_.columns.empty();
-  return std::all_of(line.begin(), line.end(), [&](char c) { return is_blank(c) || (is_row && c == layout_.separator); });
+  const auto is_padding = [&](char c) { return is_blank(c) || (is_row && (c == layout_.separator || c == '"')); };
+  if (!std::all_of(line.begin(), line.end(), is_padding)) return false;
+  if (line.find('"') == std::string_view::npos) return true;
+  Errors no_cells;
+  const auto is_empty = [](const Cell& cell) { return trimmed(cell.text).empty(); };
+  return splitter_.split(line, layout_.separator, cells_, no_cells) && std::all_of(cells_.begin(), cells_.end(), is_empty);
 }
 
 void Rows::take_last_line(std::string_view line) {

@@ -40,7 +40,7 @@ class Rows {
   const RowLayout& layout() const noexcept { return layout_; }
 
  private:
-  bool holds_nothing(std::string_view line) const;
+  bool holds_nothing(std::string_view line);
   struct Position {
     Length x;
     Length y;
