@@ -299,6 +299,11 @@ class Outputs(unittest.TestCase):
                     process.send_signal(number)
                 self.assertLessEqual({path.name for path in self.folder.iterdir()}, {"r.csv", "x.html", "x.json"})
 
+    def test_a_link_to_itself(self):
+        (self.folder / "x.html").symlink_to("x.html")
+        complaint = self.refused("check", "r.csv", *OPTIONS, "--report", "x.html")
+        self.assertRegex(complaint, "x.html: cannot be created.*(levels|loop|link)")
+
     def test_the_mode_stays(self):
         for mode in (0o600, 0o640, 0o664, 0o400):
             path = self.folder / "x.txt"

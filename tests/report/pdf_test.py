@@ -145,6 +145,15 @@ class Pdf(ReportTest):
         self.assertIn(b"logo", done.stderr)
         self.assertFalse((self.folder / "x.pdf").exists())
 
+    def test_a_logo_with_a_link(self):
+        # boundary: what cannot be part of the PDF is named
+        self.folder.joinpath("lab.yaml").write_text("schema: sievecloth-laboratory/1\nname: Weave & Wire\nlogo: logo.svg\n")
+        self.folder.joinpath("logo.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="100" '
+                                                    'height="50"><a xlink:href="https://example.org"><rect width="50" height="50"/></a></svg>')
+        done = run("check", FIXTURES / "astm-e11-17.yaml", "--report", self.folder / "q.pdf", "--laboratory", self.folder / "lab.yaml", code=None)
+        self.assertTrue(done.returncode != 0 and b"a link in a logo" in done.stderr or done.returncode == 0, done.stderr)
+        self.assertEqual(self.folder.joinpath("q.pdf").exists(), done.returncode == 0)
+
     def test_check_alone_loads_nothing_of_it(self):
         for options, loaded in (((), False), (("--report", self.folder / "x.html"), False), (("--report", self.folder / "x.pdf"), True)):
             done = subprocess.run([TOOL, "check", FIXTURES / "astm-e11-17.yaml", *map(str, options)], capture_output=True, text=True,

@@ -81,7 +81,9 @@ Result<std::optional<FileState>> Files::may_write(const std::string& path, std::
   if (overwrite_ || !there) return there;
   if (mark.empty()) return refusal("is there already", path, "another name, or --overwrite");
   const Result<std::string> document = read_whole(path, k_longest_report);
-  if (document.ok() && may_replace(mark_in(*document), mark)) return there;
+  if (!document.ok())
+    return refusal("is there already, and cannot be read to see whether it is the same report", path, "another name, or --overwrite");
+  if (may_replace(mark_in(*document), mark)) return there;
   return refusal("is there already, and is not the same report of the same piece", path, "another name, or --overwrite");
 }
 

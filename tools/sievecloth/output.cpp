@@ -231,6 +231,8 @@ Result<void> write_file(const std::string& path, std::string_view bytes, const s
   if (is_there && !S_ISREG(status.st_mode)) return write_directly(path, bytes);
 
   const fs::path target = link_target(path);
+  std::error_code unknown;
+  if (fs::is_symlink(target, unknown)) return failure(ErrorCode::cannot_create, path, "cannot be created", ELOOP);
   const fs::path folder = target.has_parent_path() ? target.parent_path() : fs::path(".");
   const std::lock_guard lock(one_at_a_time);
   NewFile file(folder, replaced && is_there ? &status : nullptr);
