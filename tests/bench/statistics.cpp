@@ -28,14 +28,14 @@ std::string extreme(const Simulated& cells, Share share, Compare further) {
   return found ? fmt::format("{:.3f}", *found) : "-";
 }
 
-// Signs in half a percent of the pieces of a cell or more, with the highest share.
+// Signs in two percent of the pieces of a cell or more, with the highest share.
 std::string signs(const Simulated& cells) {
   std::string text;
   for (std::size_t kind = 0; kind < cells.front().second.signs.size(); ++kind) {
     int most = 0;
     for (const auto& [cell, counts] : cells) most = std::max(most, counts.signs[kind]);
     const int pieces = cells.front().second.pieces;
-    if (most * 200 < pieces) continue;
+    if (most * 50 < pieces) continue;
     text += fmt::format("{}{} {:.3f}", text.empty() ? "" : ", ", to_text(static_cast<SignKind>(kind)),
                         static_cast<double>(most) / pieces);
   }
@@ -48,7 +48,7 @@ std::string row(const Simulated& cells) {
     return extreme(
         cells, [=](const Counts& counts) { return std::pair(counts.*held, counts.*shown); }, less);
   };
-  return fmt::format("| {} | {} | {} | {} | {} | {} | {} | {} | {} |\n", cells.front().first.group, cells.size(),
+  return fmt::format("| {} | {} | {} | {} | {} | {} | {} | {} |\n", cells.front().first.group,
                      covered(&Counts::mean_held, &Counts::mean_shown), covered(&Counts::deviation_held, &Counts::deviation_shown),
                      covered(&Counts::deviation_shown, &Counts::sides), covered(&Counts::share_held, &Counts::share_shown),
                      covered(&Counts::difference_held, &Counts::difference_shown),
@@ -80,9 +80,7 @@ int main(int argc, char** argv) {
   std::vector<Cell> cells = all_cells();
   std::erase_if(cells, [&](const Cell& cell) { return cell.group.find(only) == std::string::npos; });
   Simulated simulated = simulate_all(std::move(cells), pieces);
-  fmt::print(
-      "| pieces | cells | mean | s | s shown | share | warp less weft | any sign | signs "
-      "|\n|---|---|---|---|---|---|---|---|---|\n");
+  fmt::print("| pieces | mean | s | s shown | share | difference | any sign | signs |\n|---|---|---|---|---|---|---|---|\n");
   while (!simulated.empty()) {
     const std::string group = simulated.front().first.group;
     const auto rest =

@@ -40,12 +40,18 @@ double variate(RandomEngine& engine, Shape shape) {
   return 0;
 }
 
+double spread_of(const Cell& cell) {
+  if (cell.share_above == 0) return cell.spread;
+  return (k_limit - k_mean) / (std::sqrt(2.0) * boost::math::erf_inv(1 - 2 * cell.share_above));
+}
+
 /// The values of one direction in order, and where they were taken.
 struct Line {
   std::vector<double> values;         // standardised
   std::vector<std::string> fields;    // or empty
   std::vector<double> across, along;  // [um], or empty
-  double population_mean = 0;         // what the interval of the mean should hold
+  double population_mean = 0;   // what the interval of the mean should hold
+  double population_above = 0;  // true share above w + X, of a finite piece
 };
 
 class Simulation {
@@ -90,6 +96,7 @@ class Simulation {
       before = cell_.autoregression != 0 ? value : drawn;
       line_.values.push_back(value);
       line_.population_mean += value / total;
+      line_.population_above += k_mean + spread_of(cell_) * value > k_limit ? 1.0 / total : 0.0;
       if (!cell_.placed) continue;
       line_.across.push_back(2 * k_half * uniform_unit(engine_));
       line_.along.push_back(2 * k_half * uniform_unit(engine_));
@@ -132,11 +139,6 @@ class Simulation {
   Line line_;
 };
 
-double spread_of(const Cell& cell) {
-  if (cell.share_above == 0) return cell.spread;
-  return (k_limit - k_mean) / (std::sqrt(2.0) * boost::math::erf_inv(1 - 2 * cell.share_above));
-}
-
 void add(std::vector<Reading>& readings, const Line& line, Direction direction, const Cell& cell, double spread) {
   for (std::size_t i = 0; i < line.values.size(); ++i) {
     Reading& reading = readings.emplace_back();
@@ -155,7 +157,8 @@ void add(std::vector<Reading>& readings, const Line& line, Direction direction, 
 
 bool holds(const Interval& interval, double value) { return interval.lower <= value && value <= interval.upper; }
 
-void count_side(Counts& counts, const Cell& cell, const DirectionConfidence& side, double mean, double deviation) {
+void count_side(Counts& counts, const Cell& cell, const DirectionConfidence& side, const Line& line, double spread) {
+  const double mean = k_mean + spread * line.population_mean, above = cell.finite > 0 ? line.population_above : cell.share_above;
   ++counts.sides;
   if (side.mean_um) {
     ++counts.mean_shown;
@@ -164,12 +167,12 @@ void count_side(Counts& counts, const Cell& cell, const DirectionConfidence& sid
   }
   if (side.standard_deviation_um) {
     ++counts.deviation_shown;
-    counts.deviation_held += holds(*side.standard_deviation_um, deviation) ? 1 : 0;
+    counts.deviation_held += holds(*side.standard_deviation_um, spread) ? 1 : 0;
     counts.deviation_width += side.standard_deviation_um->upper - side.standard_deviation_um->lower;
   }
   if (side.share_above_bound && cell.share_above > 0) {
     ++counts.share_shown;
-    counts.share_held += *side.share_above_bound >= cell.share_above ? 1 : 0;
+    counts.share_held += *side.share_above_bound >= above - 1e-12 ? 1 : 0;
   }
 }
 
@@ -203,9 +206,8 @@ Counts simulate(const Cell& cell, int pieces) {
     Conditions conditions{.viewing_passed = true};
     if (cell.finite > 0) conditions.piece.apertures_in_piece = static_cast<std::int64_t>(cell.n / cell.finite);
     const Diagnosis diagnosis = diagnose(assess(size, sample, conditions).value(), observations, {.contiguous = cell.contiguous});
-    count_side(counts, cell, diagnosis.confidence.warp, k_mean + spread * warp.population_mean, spread);
-    count_side(counts, cell, diagnosis.confidence.weft, k_mean + spread * cell.weft_spread * weft.population_mean,
-               spread * cell.weft_spread);
+    count_side(counts, cell, diagnosis.confidence.warp, warp, spread);
+    count_side(counts, cell, diagnosis.confidence.weft, weft, spread * cell.weft_spread);
     if (diagnosis.difference_um) {
       ++counts.difference_shown;
       const double truth = spread * (warp.population_mean - cell.weft_spread * weft.population_mean);
