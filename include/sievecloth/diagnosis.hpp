@@ -32,6 +32,7 @@ std::string_view to_text(Dependence dependence) noexcept;
 enum class Withheld : std::uint8_t {
   too_few,       ///< fewer than three readings
   no_spread,     ///< all readings are equal
+  incomplete,    ///< some readings have a field, a gap or a position, others not
   one_group,     ///< all readings lie in one gap or field
   contiguous,    ///< the readings are neighbours: they speak of the section measured, not of the piece
   correlated,    ///< readings that follow each other are so alike that they are no independent sample

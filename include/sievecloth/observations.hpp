@@ -62,10 +62,11 @@ struct SeriesObservations {
   std::int64_t n = 0;                      ///< readings
   double reference_um = 0;                 ///< the first reading
   std::vector<Counted> values;             ///< ascending
-  Length step;                             ///< greatest common divisor of the readings
+  double step_um = 0;                      ///< smallest difference of two readings, the step in which they move; 0 without one
   bool coarsened = false;                  ///< `values` are rounded: there were more than k_most_values
   std::vector<GroupSums> fields;           ///< in order of appearance; empty unless every reading has a field
   std::vector<GroupSums> gaps;             ///< by place; empty unless every reading has a gap or a position
+  bool incomplete = false;                 ///< some readings have a field, a gap or a position, others not
   bool gaps_by_position = false;           ///< gaps were found by position
   double turn_degrees = 0;                 ///< of the wires against the axes, counterclockwise, as estimated for that
   std::optional<double> lag1_correlation;  ///< of readings that follow each other in the file; empty without a spread

@@ -65,8 +65,8 @@ struct Plan {
 /// than `k_most_planned` readings in a direction).
 Result<Plan> make_plan(const Specification& specification, const Piece& piece, std::optional<Length> clear, std::uint64_t seed);
 
-/// Returns the upper bound (95 %) on the share of apertures above w + X if none of the plan's readings in one direction is: the best
-/// that the plan can show. Requires a number of apertures, fewer than all.
+/// Returns the upper bound (95 %) on the share of apertures above w + X if none of the plan's readings in one direction is: the
+/// best that the plan can show. Requires a number of apertures, fewer than all.
 double best_share_bound(const Plan& plan);
 
 /// Returns the outlook for cloth with 0.7 times the limit and `count` readings; empty if the row has no limit of the standard

@@ -33,11 +33,13 @@ std::string_view to_text(SignKind kind) noexcept;
 
 /// Why a test was not made.
 enum class NotTested : std::uint8_t {
-  too_few,       ///< fewer values than the test needs
-  no_spread,     ///< all values are equal
-  not_in_order,  ///< not declared contiguous, nor shown to be by gaps or positions; or in fields
-  correlated,    ///< neighbouring values are so alike that a slow change cannot be told from chance
-  no_positions,  ///< not every reading has one
+  too_few,         ///< fewer values than the test needs
+  no_spread,       ///< all values are equal
+  not_in_order,    ///< not declared contiguous, nor shown to be by gaps or positions; or in fields
+  incomplete,      ///< some readings have a field, a gap or a position, others not
+  unequal_groups,  ///< means of many readings are more precise than those of few
+  correlated,      ///< neighbouring values are so alike that a slow change cannot be told from chance
+  no_positions,    ///< not every reading has one
   other_direction_missing,
   too_few_values,  ///< too few distinct values
   not_measured,    ///< nothing of this quantity was measured in this direction

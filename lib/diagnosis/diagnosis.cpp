@@ -14,6 +14,7 @@
 namespace sievecloth {
 namespace {
 
+constexpr double k_normal_freedom = 1e6;  // a normal distribution, as Student's t
 constexpr std::int64_t k_most_needed = 1'000'000;
 constexpr std::int64_t k_largest_lot = std::numeric_limits<std::int32_t>::max();
 
@@ -53,10 +54,11 @@ std::optional<Withheld> why_withheld(const SeriesObservations& series, const Ind
   constexpr std::int64_t k_fewest = 3;
   if (series.n < k_fewest) return Withheld::too_few;
   if (series.values.size() < 2) return Withheld::no_spread;
+  if (series.incomplete) return Withheld::incomplete;
   if (independence.contiguous) return Withheld::contiguous;
   if (independence.units < 2) return Withheld::one_group;
   if (independence.correlation > k_most_correlation) return Withheld::correlated;
-  if (series.step.um() > widest_step * *moments(series.values).standard_deviation) return Withheld::coarse_step;
+  if (series.step_um > widest_step * *moments(series.values).standard_deviation) return Withheld::coarse_step;
   return std::nullopt;
 }
 
@@ -128,20 +130,29 @@ class DirectionDiagnosis {
 
   void find_deviation() {
     if (assessment_.all_measured) return;  // s is then that of the whole piece
+    // The edition's own measure first, which does not depend on the readings; the spread only for cloth that is finer than that.
+    const double widest_um = std::max(1.0, row_.average_tolerance.value.um() / 4);
     if (const std::optional<Withheld> reason = why_withheld(series_, independence_, k_widest_step_for_deviation)) {
       confidence_.standard_deviation_um = *reason;
+    } else if (std::max(series_.step_um, declared_step_um()) > widest_um) {
+      confidence_.standard_deviation_um = Withheld::coarse_step;
     } else if (!independence_.groups.empty()) {
       if (independence_.units < k_fewest_groups) {
         confidence_.standard_deviation_um = Withheld::few_groups;
       } else {
-        confidence_.standard_deviation_um = deviation_interval(independence_.groups, series_.step.um(), k_confidence);
+        confidence_.standard_deviation_um = deviation_interval(independence_.groups, series_.step_um, k_confidence);
       }
     } else if (confidence_.n < k_fewest_for_deviation) {
       confidence_.standard_deviation_um = Withheld::few_readings;
     } else {
       confidence_.standard_deviation_um =
-          deviation_interval(series_.values, series_.step.um(), independence_.correlation, k_confidence);
+          deviation_interval(series_.values, series_.step_um, independence_.correlation, k_confidence);
     }
+  }
+
+  double declared_step_um() const {
+    const std::optional<Length>& resolution = settings_.uncertainty.resolution;
+    return resolution ? resolution->um() : 0;
   }
 
   void find_wire_mean() {
@@ -153,13 +164,22 @@ class DirectionDiagnosis {
     }
   }
 
-  // Upper bound on the share of the piece that is counted by `above`.
-  Held<double> share_bound(std::int64_t count, std::int64_t GroupSums::*above) const {
-    if (assessment_.all_measured) return as_double(count) / as_double(confidence_.n);
+  // Readings that may be above the limit, as rounded to their step.
+  std::int64_t may_be_above(Length limit) const {
+    std::int64_t count = 0;
+    for (const Counted& value : series_.values) count += value.value_um + series_.step_um / 2 > limit.um() ? value.count : 0;
+    return count;
+  }
+
+  // Upper bound on the share of the piece that is above a limit.
+  Held<double> share_bound(std::int64_t measured_above, Length limit, std::int64_t GroupSums::*above) const {
+    if (assessment_.all_measured) return as_double(measured_above) / as_double(confidence_.n);
+    if (series_.incomplete) return Withheld::incomplete;
     if (independence_.contiguous) return Withheld::contiguous;
     if (independence_.dependence != Dependence::assumed_independent && independence_.units < 2) return Withheld::one_group;
     if (independence_.correlation > k_most_correlation) return Withheld::correlated;
     if (independence_.groups.empty()) {
+      const std::int64_t count = may_be_above(limit);
       if (!finite()) return share_upper_bound(count, confidence_.n, k_confidence);
       const std::int64_t total = *diagnosis_.apertures_in_piece;
       return as_double(number_upper_bound(count, confidence_.n, total, k_confidence)) / as_double(total);
@@ -171,10 +191,11 @@ class DirectionDiagnosis {
 
   void find_tail() {
     confidence_.above_largest = side_.aperture.count_above_largest();
-    confidence_.share_above_bound = share_bound(confidence_.above_largest, &GroupSums::above_largest);
+    confidence_.share_above_bound = share_bound(confidence_.above_largest, row_.largest_aperture(), &GroupSums::above_largest);
     if (row_.intermediate_limit) {
       confidence_.above_intermediate = side_.aperture.count_above_intermediate();
-      confidence_.share_above_intermediate_bound = share_bound(confidence_.above_intermediate, &GroupSums::above_intermediate);
+      confidence_.share_above_intermediate_bound =
+          share_bound(confidence_.above_intermediate, row_.intermediate_limit->value, &GroupSums::above_intermediate);
     }
     const std::optional<std::int64_t>& total = diagnosis_.apertures_in_piece;
     if (!total || !confidence_.share_above_bound) return;
@@ -264,7 +285,7 @@ class DirectionDiagnosis {
     MeanEstimate whole = *mean_;
     whole.standard_error =
         std::hypot(mean_->standard_error, measurement.systematic_um, measurement.random_um * std::sqrt(measured_share()));
-    if (measurement.freedom) whole.freedom = std::min(whole.freedom, *measurement.freedom);
+    if (assessment_.all_measured) whole.freedom = measurement.freedom.value_or(k_normal_freedom);
     if (!(whole.standard_error > 0)) return;
     const double lower = row_.smallest_mean().um(), upper = row_.largest_mean().um();
     confidence_.mean_conformity = probability_within(whole, lower, upper);

@@ -8,8 +8,8 @@
 namespace sievecloth {
 namespace {
 
-constexpr double k_widest_turn = 0.1;       // tangent: nearly 6 degrees
-constexpr std::size_t k_most_places = 120;  // for the rough estimate: more would only make it slower
+constexpr double k_widest_turn = 0.1;  // tangent: nearly 6 degrees
+constexpr int k_rounds = 4;
 
 double extent(std::span<const Place> places, double Place::*coordinate) {
   const auto less = [&](const Place& a, const Place& b) { return a.*coordinate < b.*coordinate; };
@@ -17,26 +17,35 @@ double extent(std::span<const Place> places, double Place::*coordinate) {
   return places.empty() ? 0 : (*high).*coordinate - (*low).*coordinate;
 }
 
-// Places across the wires, ascending.
-std::vector<double> sorted_across(std::span<const Place> places, double slope) {
-  std::vector<double> across;
-  across.reserve(places.size());
-  for (const Place& place : places) across.push_back(place.across - slope * place.along);
-  std::sort(across.begin(), across.end());
-  return across;
-}
-
-std::size_t count_gaps(std::span<const Place> places, double slope, double half_pitch) {
-  std::size_t count = 0;
-  double begin = 0;
-  for (const double at : sorted_across(places, slope)) {
-    if (count == 0 || at - begin > half_pitch) {
-      ++count;
-      begin = at;
-    }
+/// Counts how many stripes of half a pitch hold a place, for many slopes.
+class Stripes {
+ public:
+  Stripes(std::span<const Place> places, double half_pitch) : places_(places), half_pitch_(half_pitch) {
+    for (const Place& place : places) lowest_ = std::min(lowest_, place.across - k_widest_turn * std::fabs(place.along));
+    double highest = lowest_;
+    for (const Place& place : places) highest = std::max(highest, place.across + k_widest_turn * std::fabs(place.along));
+    seen_.resize(static_cast<std::size_t>(std::min(k_most_stripes, (highest - lowest_) / half_pitch) + 2));
   }
-  return count;
-}
+
+  std::size_t count(double slope) {
+    ++turn_;
+    std::size_t count = 0;
+    for (const Place& place : places_) {
+      const auto stripe = static_cast<std::size_t>((place.across - slope * place.along - lowest_) / half_pitch_) % seen_.size();
+      count += seen_[stripe] != turn_ ? 1u : 0u;
+      seen_[stripe] = turn_;
+    }
+    return count;
+  }
+
+ private:
+  static constexpr double k_most_stripes = 1e6;
+  std::span<const Place> places_;
+  double half_pitch_;
+  double lowest_ = 0;
+  std::vector<int> seen_;  // the last turn in which a place was there
+  int turn_ = 0;
+};
 
 // Least squares within gaps: what a rough slope leaves of a trend along the wires.
 double refined(std::span<const Place> places, double slope, double pitch_um) {
@@ -67,40 +76,50 @@ double refined(std::span<const Place> places, double slope, double pitch_um) {
   return squares > 0 ? slope + products / squares : slope;
 }
 
-// The slope at which the places lie in the fewest gaps; of equal ones the smallest. Two places in different gaps seem to share one
-// at many slopes, but only the true one brings all of them together: it must join more than twice as many as are joined by chance.
+// The slope at which the places lie in the fewest stripes; of equal ones the smallest. Two places in different gaps share a stripe
+// by chance at many slopes, but only the true one brings all readings of every gap together: a quarter fewer stripes than usual.
 double rough_slope(std::span<const Place> places, double half_pitch) {
+  constexpr double k_few = 0.75;
+  constexpr int k_parts = 4;  // of half a pitch, by which the furthest place moves from one slope to the next
   const double along = extent(places, &Place::along);
   if (places.size() < 4 || !(along > 0)) return 0;
-  const auto steps = static_cast<int>(std::min(20'000.0, std::ceil(2 * k_widest_turn * along / half_pitch)));
-  std::vector<std::size_t> joined;
+  const auto steps = static_cast<int>(std::min(20'000.0, std::ceil(k_parts * k_widest_turn * along / half_pitch)));
+  Stripes stripes(places, half_pitch);
+  std::vector<double> counts;
   double best = 0;
-  std::size_t most = places.size() - count_gaps(places, 0, half_pitch);
+  double fewest = static_cast<double>(stripes.count(0));
   for (int step = 1; step <= steps; ++step) {
     for (const double sign : {1.0, -1.0}) {
       const double slope = sign * k_widest_turn * step / steps;
-      joined.push_back(places.size() - count_gaps(places, slope, half_pitch));
-      if (joined.back() <= most) continue;
-      most = joined.back();
+      counts.push_back(static_cast<double>(stripes.count(slope)));
+      if (counts.back() >= fewest) continue;
+      fewest = counts.back();
       best = slope;
     }
   }
-  if (joined.empty()) return 0;
-  const auto middle = joined.begin() + static_cast<std::ptrdiff_t>(joined.size() / 2);
-  std::nth_element(joined.begin(), middle, joined.end());
-  const std::size_t by_chance = *middle;
-  return most > 2 * by_chance + 3 ? best : 0;
+  if (counts.empty()) return 0;
+  const auto middle = counts.begin() + static_cast<std::ptrdiff_t>(counts.size() / 2);
+  std::nth_element(counts.begin(), middle, counts.end());
+  return fewest <= k_few * *middle ? best : 0;
 }
 
 }  // namespace
 
 GapFinder::GapFinder(double pitch_um, std::span<const Place> first) : half_pitch_(pitch_um / 2) {
   if (first.empty()) return;
-  const std::size_t few = std::min(first.size(), k_most_places);
-  slope_ = rough_slope(first.first(few), half_pitch_);
-  // Each time over twice the length: the error left by one estimate must stay within half a pitch for the next.
-  for (std::size_t some = few; some < 2 * first.size(); some *= 2)
-    slope_ = refined(first.first(std::min(some, first.size())), slope_, pitch_um);
+  // In order of place, from the middle: the result does not depend on the order of the rows.
+  std::vector<Place> places(first.begin(), first.end());
+  std::sort(places.begin(), places.end(),
+            [](const Place& a, const Place& b) { return a.along != b.along ? a.along < b.along : a.across < b.across; });
+  const Place middle = places[places.size() / 2];
+  for (Place& place : places) {
+    place.across -= middle.across;
+    place.along -= middle.along;
+  }
+  slope_ = rough_slope(places, half_pitch_);
+  if (slope_ == 0) return;
+  // Readings within a gap that was cut in two at the rough slope come together, little by little.
+  for (int round = 0; round < k_rounds; ++round) slope_ = refined(places, slope_, pitch_um);
 }
 
 double GapFinder::turn_degrees() const noexcept { return std::atan(slope_) * 180 / std::numbers::pi; }

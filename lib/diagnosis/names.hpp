@@ -43,6 +43,8 @@ constexpr std::string_view word_of(NotTested value) noexcept {
     case NotTested::too_few: return "too-few";
     case NotTested::no_spread: return "no-spread";
     case NotTested::not_in_order: return "not-in-order";
+    case NotTested::incomplete: return "incomplete";
+    case NotTested::unequal_groups: return "unequal-groups";
     case NotTested::correlated: return "correlated";
     case NotTested::no_positions: return "no-positions";
     case NotTested::other_direction_missing: return "other-direction-missing";
@@ -65,6 +67,7 @@ constexpr std::string_view word_of(Withheld value) noexcept {
   switch (value) {
     case Withheld::too_few: return "too-few";
     case Withheld::no_spread: return "no-spread";
+    case Withheld::incomplete: return "incomplete";
     case Withheld::one_group: return "one-group";
     case Withheld::contiguous: return "contiguous";
     case Withheld::correlated: return "correlated";

@@ -49,10 +49,14 @@ class FieldNumbers {
 class Grouped {
  public:
   bool complete() const noexcept { return complete_; }
+  /// Some readings had a group, others had none.
+  bool partial() const noexcept { return partial_; }
   const std::vector<GroupSums>& groups() const noexcept { return groups_; }
 
   /// Returns the group, or null from the first reading without one.
   GroupSums* of(std::int32_t number) {
+    partial_ = partial_ || (number == k_no_group ? any_ : !complete_);
+    any_ = any_ || number != k_no_group;
     if (!complete_) return nullptr;
     if (number == k_no_group) {
       complete_ = false;
@@ -65,7 +69,7 @@ class Grouped {
   }
 
  private:
-  bool complete_ = true;
+  bool complete_ = true, partial_ = false, any_ = false;
   std::vector<GroupSums> groups_;  // by number; without a reading where only the other quantity was measured
 };
 
@@ -92,25 +96,28 @@ class Observations::Series {
   // Apart from `add`, since the gap of a position is known only after the turn of the wires.
   void add_placed(const Observed& reading, const Place& place, double x_um, double y_um) {
     GroupSums* const gap = placed_gaps_.of(reading.placed_gap);
-    if (gap == nullptr) return;
     if (gap->n == 0) gap->place = place.across;
     gap->x_um += x_um;
     gap->y_um += y_um;
     add_to(*gap, reading, reading.value.um());
   }
-  void add_without_position() { placed_gaps_.of(k_no_group); }
+  void add_without_position() { ++without_position_; }
 
   /// `place_of_gap`: the number that each gap has in the file.
   SeriesObservations observed(std::span<const std::int32_t> place_of_gap, double turn_degrees) const {
-    SeriesObservations result{.n = n_, .reference_um = reference_um_, .values = tally_.sorted(), .step = tally_.step()};
+    SeriesObservations result{.n = n_, .reference_um = reference_um_, .values = tally_.sorted()};
+    result.step_um = step_of(result.values);
     result.coarsened = tally_.coarsened();
     if (n_ == 0) return result;
+    // Whatever is coarser than a complete grouping, or the only one, must be complete as well.
+    result.incomplete = fields_.partial() || (!fields_.complete() && gaps_.partial()) ||
+                        (!fields_.complete() && !gaps_.complete() && without_position_ > 0 && without_position_ < n_);
     if (fields_.complete()) result.fields = present(fields_);
     if (gaps_.complete()) {
       std::vector<GroupSums> gaps = gaps_.groups();
       for (std::size_t i = 0; i < gaps.size(); ++i) gaps[i].place = place_of_gap[i];
       result.gaps = in_order_of_place(std::move(gaps));
-    } else if (placed_gaps_.complete()) {
+    } else if (without_position_ == 0) {
       result.gaps = in_order_of_place(placed_gaps_.groups());
       result.gaps_by_position = true;
       result.turn_degrees = turn_degrees;
@@ -125,7 +132,7 @@ class Observations::Series {
  private:
   void add_to(GroupSums& group, const Observed& reading, double value_um) const {
     const double deviation = value_um - reference_um_;
-    if (group.n++ == 0) {
+    if (group.n++ == 0 || reading.line < group.first_line) {
       group.first_um = value_um;
       group.first_line = reading.line;
     }
@@ -163,6 +170,16 @@ class Observations::Series {
     insert(largest_, std::greater<>());
   }
 
+  // An offset of the scale, or a pixel that is no round number, leaves no common divisor, but the same differences.
+  static double step_of(const std::vector<Counted>& values) {
+    double step = 0;
+    for (std::size_t i = 1; i < values.size(); ++i) {
+      const double difference = values[i].value_um - values[i - 1].value_um;
+      step = step == 0 ? difference : std::min(step, difference);
+    }
+    return step;
+  }
+
   static std::vector<GroupSums> present(const Grouped& grouped) {
     std::vector<GroupSums> groups = grouped.groups();
     std::erase_if(groups, [](const GroupSums& group) { return group.n == 0; });
@@ -175,14 +192,15 @@ class Observations::Series {
     return gaps;
   }
 
-  const ObservationSettings settings_;
-  const bool thresholds_;
+  ObservationSettings settings_;
+  bool thresholds_;
   std::int64_t n_ = 0;
   double reference_um_ = 0;
   double sum_ = 0, squares_ = 0, products_ = 0, first_ = 0, last_ = 0;  // of deviations from the reference
   Tally tally_;
   std::vector<Extreme> smallest_, largest_;
   Grouped fields_, gaps_, placed_gaps_;
+  std::int64_t without_position_ = 0;
   std::vector<double> in_order_;
 };
 
@@ -202,29 +220,24 @@ class Observations::Side {
 
   void add(const Row& row) {
     Observed reading{Length(), row.line, fields_.of(row.field), gap_number(row.gap), k_no_group};
+    const bool placed = row.x != k_no_position;
     for (const auto& [length, series] : {std::pair(row.aperture, &apertures_), std::pair(row.wire, &wires_)}) {
       if (length == Length()) continue;
       reading.value = length;
       series->add(reading);
+      if (!placed) series->add_without_position();
     }
-    if (!has_places_) return;
-    has_places_ = row.x != k_no_position;
-    if (!has_places_) return give_up_places();
-    if (finder_) return add_placed(*finder_, apertures_, wires_, row);
+    if (!placed) return;
+    if (finder_) return add_placed(row);
     waiting_.push_back(row);
     waiting_.back().field = {};  // its text does not last
-    if (waiting_.size() < k_first_places) return;
-    finder_.emplace(make_finder());
-    for (const Row& earlier : std::exchange(waiting_, {})) add_placed(*finder_, apertures_, wires_, earlier);
+    if (waiting_.size() == k_first_places) find_turn();
   }
 
-  SeriesObservations observed(ClothQuantity quantity) const {
+  SeriesObservations observed(ClothQuantity quantity) {
+    if (!waiting_.empty()) find_turn();
     const Series& series = quantity == ClothQuantity::aperture ? apertures_ : wires_;
-    if (!has_places_ || finder_) return series.observed(places_of_gaps_, finder_ ? turn_of(*finder_) : 0);
-    GapFinder finder = make_finder();
-    Series apertures = apertures_, wires = wires_;
-    for (const Row& row : waiting_) add_placed(finder, apertures, wires, row);
-    return (quantity == ClothQuantity::aperture ? apertures : wires).observed(places_of_gaps_, turn_of(finder));
+    return series.observed(places_of_gaps_, finder_ ? turn_degrees() : 0);
   }
 
  private:
@@ -241,13 +254,6 @@ class Observations::Side {
     return last_gap_number_;
   }
 
-  void give_up_places() {
-    waiting_ = {};
-    finder_.reset();
-    apertures_.add_without_position();
-    wires_.add_without_position();
-  }
-
   // Gaps of a direction follow each other in y along the warp, in x along the weft.
   Place place_of(const Row& row) const {
     const double x = row.x.um(), y = row.y.um();
@@ -255,22 +261,24 @@ class Observations::Side {
   }
 
   // Counterclockwise in both directions.
-  double turn_of(const GapFinder& finder) const {
-    return direction_ == Direction::warp ? finder.turn_degrees() : -finder.turn_degrees();
-  }
+  double turn_degrees() const { return direction_ == Direction::warp ? finder_->turn_degrees() : -finder_->turn_degrees(); }
 
-  GapFinder make_finder() const {
+  // Ends the wait. In order of place, so that the gaps do not depend on the order of the rows.
+  void find_turn() {
     std::vector<Place> first;
     first.reserve(waiting_.size());
     for (const Row& row : waiting_) first.push_back(place_of(row));
-    return GapFinder(pitch_um_, first);
+    finder_.emplace(pitch_um_, first);
+    const auto across = [&](const Row& row) { return finder_->across(place_of(row)); };
+    std::stable_sort(waiting_.begin(), waiting_.end(), [&](const Row& a, const Row& b) { return across(a) < across(b); });
+    for (const Row& row : std::exchange(waiting_, {})) add_placed(row);
   }
 
-  void add_placed(GapFinder& finder, Series& apertures, Series& wires, const Row& row) const {
+  void add_placed(const Row& row) {
     const Place place = place_of(row);
-    Observed reading{Length(), row.line, k_no_group, k_no_group, finder.gap_of(place)};
-    const Place turned{finder.across(place), place.along};
-    for (const auto& [length, series] : {std::pair(row.aperture, &apertures), std::pair(row.wire, &wires)}) {
+    Observed reading{Length(), row.line, k_no_group, k_no_group, finder_->gap_of(place)};
+    const Place turned{finder_->across(place), place.along};
+    for (const auto& [length, series] : {std::pair(row.aperture, &apertures_), std::pair(row.wire, &wires_)}) {
       if (length == Length()) continue;
       reading.value = length;
       series->add_placed(reading, turned, row.x.um(), row.y.um());
@@ -284,7 +292,6 @@ class Observations::Side {
   NumberMap<std::int32_t> gap_numbers_;
   std::vector<std::int32_t> places_of_gaps_;
   std::int32_t last_gap_ = k_no_gap, last_gap_number_ = k_no_group;  // gaps come in runs
-  bool has_places_ = true;                                           // every row so far has one
   std::vector<Row> waiting_;                                         // before the turn is known
   std::optional<GapFinder> finder_;
 };

@@ -94,51 +94,44 @@ TestResult f_test(double statistic, double above, double below, double level) {
   return {statistic, quantile(complement(f, level)), cdf(complement(f, statistic))};
 }
 
-/// Bars: the most significant of one frequency and of several with their overtones.
+/// Bars: the most significant of one frequency and of several with their overtones. Frequencies come in steps of half a cycle over
+/// the readings, so that a period that does not divide them is found as well.
 class Bars {
  public:
-  // `white`: ordinates whose expectation is 1 with good cloth, but for a common factor.
+  // `white`: ordinates at 1 / 2n, 2 / 2n .. 1 / 2, whose expectation is 1 with good cloth, but for a common factor.
   Bars(std::span<const double> white, double level) : white_(white), level_(level) {
-    m_ = white.size() - 1 - k_slow;  // without the alternation
-    sum_ = std::accumulate(white.begin() + k_slow, white.end() - 1, 0.0);
+    m_ = white.size() / 2 - 1 - k_slow;  // at whole cycles, without the alternation
+    for (std::size_t cycles = k_slow + 1; cycles < white.size() / 2; ++cycles) sum_ += white[2 * cycles - 1];
   }
 
   void find() {
-    const std::size_t last = white_.size() - 1;
-    const std::size_t highest = std::min(last, white_.size() / 3);
-    for (std::size_t fundamental = k_slow; fundamental < last; ++fundamental) consider(fundamental, 1);
+    const std::size_t last = white_.size() - 2;
+    for (std::size_t half_cycles = 2 * k_slow + 2; half_cycles <= last; ++half_cycles) consider(half_cycles, 1);
     for (std::size_t harmonics = 2; harmonics <= k_harmonics; ++harmonics) {
-      for (std::size_t fundamental = k_slow; fundamental < highest && (fundamental + 1) * harmonics <= last; ++fundamental)
-        consider(fundamental, harmonics);
+      for (std::size_t half_cycles = 2 * k_slow + 2; half_cycles * harmonics <= last; ++half_cycles)
+        consider(half_cycles, harmonics);
     }
   }
 
   const TestResult& best() const { return best_; }
-  std::size_t fundamental() const { return fundamental_; }
+  std::size_t half_cycles() const { return half_cycles_; }
   std::size_t harmonics() const { return harmonics_; }
 
  private:
   // Of m ordinates k have the share x of the sum or more with a probability that follows from the beta distribution; the best of
-  // all candidates is taken (Bonferroni). One alone: P(g > x) <= m (1 - x)^(m - 1).
-  void consider(std::size_t fundamental, std::size_t harmonics) {
+  // all candidates is taken (Bonferroni, half for one frequency and half for all with overtones). One alone at whole cycles: P(g >
+  // x) <= m (1 - x)^(m - 1).
+  void consider(std::size_t half_cycles, std::size_t harmonics) {
     double part = 0;
-    for (std::size_t k = 1; k <= harmonics; ++k) part += white_[(fundamental + 1) * k - 1];
+    for (std::size_t k = 1; k <= harmonics; ++k) part += white_[half_cycles * k - 1];
     const double share = part / sum_;
-    const double p = std::min(1.0, as_double(m_ * k_harmonics) * tail(share, harmonics));
+    const double candidates = 4 * as_double(m_) * (harmonics == 1 ? 1 : as_double(k_harmonics - 1) / as_double(harmonics));
+    const boost::math::beta_distribution<double, InDouble> beta(as_double(harmonics), as_double(m_ - harmonics));
+    const double p = share < 1 ? std::min(1.0, candidates * cdf(complement(beta, share))) : 0;
     if (p >= best_.p_value && best_.statistic > 0) return;
-    best_ = {share, critical(harmonics), p};
-    fundamental_ = fundamental;
+    best_ = {share, quantile(complement(beta, level_ / candidates)), p};
+    half_cycles_ = half_cycles;
     harmonics_ = harmonics;
-  }
-
-  double tail(double share, std::size_t harmonics) const {
-    const boost::math::beta_distribution<double, InDouble> beta(as_double(harmonics), as_double(m_ - harmonics));
-    return share < 1 ? cdf(complement(beta, share)) : 0;
-  }
-
-  double critical(std::size_t harmonics) const {
-    const boost::math::beta_distribution<double, InDouble> beta(as_double(harmonics), as_double(m_ - harmonics));
-    return quantile(complement(beta, level_ / as_double(m_ * k_harmonics)));
   }
 
   std::span<const double> white_;
@@ -146,23 +139,32 @@ class Bars {
   std::size_t m_ = 0;
   double sum_ = 0;
   TestResult best_;
-  std::size_t fundamental_ = 0, harmonics_ = 1;
+  std::size_t half_cycles_ = 2 * k_slow + 2, harmonics_ = 1;
 };
 
-void test_bars(OrderTests& tests, std::span<const double> white, const std::vector<double>& ordinates, double n, double level) {
+void test_bars(OrderTests& tests, std::span<const double> values, double level) {
+  const double n = as_double(values.size());
+  std::vector<double> padded(values.begin(), values.end());
+  padded.resize(2 * values.size());
+  std::vector<double> ordinates = periodogram(padded);
+  std::vector<double> white;
+  white.reserve(ordinates.size());
+  for (std::size_t i = 0; i < ordinates.size(); ++i) {
+    ordinates[i] *= 2;  // the zeros count in the length
+    white.push_back(ordinates[i] / tests.noise.height(frequency(i, 2 * n)));
+  }
   Bars bars(white, level);
   bars.find();
   tests.periodic = bars.best();
-  tests.period = n / as_double(bars.fundamental() + 1);
+  tests.period = 2 * n / as_double(bars.half_cycles());
   double height = 0;
   double greatest = 0;
   for (std::size_t k = 1; k <= bars.harmonics(); ++k) {
-    const std::size_t j = (bars.fundamental() + 1) * k - 1;
-    height += ordinates[j];
-    greatest = std::max(greatest, white[j]);
+    height += ordinates[bars.half_cycles() * k - 1];
+    greatest = std::max(greatest, white[bars.half_cycles() * k - 1]);
   }
   // The flank of a slower change is not a bar.
-  const bool slower = *std::max_element(white.begin(), white.begin() + k_slow) > greatest;
+  const bool slower = *std::max_element(white.begin(), white.begin() + 2 * k_slow) > greatest;
   tests.periodic_amplitude = slower ? 0 : 2 * std::sqrt(height / n);
 }
 
@@ -276,7 +278,7 @@ double NoiseModel::height(double frequency) const {
   return (1 - r * r) / (1 - 2 * r * std::cos(frequency) + r * r);
 }
 
-bool NoiseModel::is_strong() const { return r > 0.3; }
+bool NoiseModel::is_strong() const { return r > 0.3 - 0.75 * std::max(0.0, 1 / std::sqrt(n) - 0.095); }
 
 double NoiseModel::slow_variance() const { return std::max(1.0, (1 + r) / (1 - r)); }
 
@@ -297,7 +299,7 @@ std::optional<OrderTests> order_tests(std::span<const double> values, double lev
   if (!(rest > 0)) return std::nullopt;
   tests.alternation = f_test(white.back() / (rest / as_double(others)), 1, 2 * as_double(others), level);
   tests.alternation_amplitude = std::sqrt(ordinates.back() / n);
-  test_bars(tests, white, ordinates, n, level);
+  test_bars(tests, even, level);
   test_slow_wave(tests, values, level);
   test_displaced(tests, values, *moments(values).mean, level);
   return tests;

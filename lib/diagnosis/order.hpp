@@ -18,7 +18,7 @@ struct NoiseModel {
 
   /// Expected height of the periodogram at a frequency [radians per value], relative to that of independent values.
   double height(double frequency) const;
-  /// True if slow changes cannot be told from chance: r is above 0.3.
+  /// True if slow changes cannot be told from chance: r is above 0.3, or above less if fewer than 110 values show it less well.
   bool is_strong() const;
   /// How much wider a slow change varies by chance than with independent values, as a variance; at least 1.
   double slow_variance() const;

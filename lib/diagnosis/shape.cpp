@@ -268,6 +268,9 @@ double skewed_likelihood(const Points& points) {
   return best;
 }
 
+// Uniform between the smallest and the largest.
+double uniform_likelihood(const Points& points) { return -points.n * std::log(points.at.back() - points.at.front()); }
+
 // Student's t with the best of a few degrees of freedom; place and scale by expectation-maximisation.
 double heavy_likelihood(const Points& points) {
   double best = -std::numeric_limits<double>::infinity();
@@ -428,6 +431,7 @@ std::optional<TwoPopulations> two_populations(std::span<const Counted> values, d
   double ratio = ratio_to(normal_likelihood(points));
   // The other rivals, which take longer, can only reduce the ratio.
   if (ratio > critical) ratio = std::min({ratio, ratio_to(skewed_likelihood(points)), ratio_to(heavy_likelihood(points))});
+  if (uniform_likelihood(points) >= best.log_likelihood) ratio = 0;  // it has nothing to fit but its ends
   const auto back = [&](double z) { return *known.mean + z * *known.standard_deviation; };
   if (best.low > best.high) {
     std::swap(best.low, best.high);

@@ -68,7 +68,7 @@ ExtremeDeviates extreme_deviates(std::span<const Counted> values, std::size_t mo
 double spacing_probability(std::span<const Counted> values, std::size_t outliers, bool low);
 
 /// Two normal populations of equal deviation against one: the likelihood ratio 2 log(L2 / L1), L1 that of the best of a normal, a
-/// skewed (shifted lognormal or gamma) and a heavy-tailed distribution (Student's t).
+/// skewed (shifted lognormal or gamma), a heavy-tailed (Student's t) and a uniform distribution.
 struct TwoPopulations {
   double lower_mean = 0;
   double upper_mean = 0;

@@ -1,7 +1,6 @@
 #include "diagnosis/tally.hpp"
 
 #include <algorithm>
-#include <numeric>
 #include <utility>
 
 namespace sievecloth {
@@ -24,12 +23,6 @@ std::vector<Counted> Tally::sorted() const {
   values.reserve(present.size());
   for (const auto& [key, count] : present) values.push_back({Length::from_pm(key * step_pm_).um(), count});
   return values;
-}
-
-Length Tally::step() const {
-  std::int64_t divisor = 0;
-  counts_.for_each([&](std::int64_t key, std::int64_t) { divisor = std::gcd(divisor, key); });
-  return Length::from_pm(divisor * step_pm_);
 }
 
 }  // namespace sievecloth

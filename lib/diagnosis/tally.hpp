@@ -22,8 +22,6 @@ class Tally {
 
   /// Returns the values, ascending.
   std::vector<Counted> sorted() const;
-  /// Returns the greatest common divisor of the values.
-  Length step() const;
   bool coarsened() const noexcept { return step_pm_ > 1; }
 
  private:

@@ -48,7 +48,7 @@ struct Series {
   bool measured() const { return seen.n > 0; }
   bool spread() const { return known.standard_deviation.value_or(0) > 0; }
   bool grouped() const { return !independence.groups.empty(); }
-  double step_um() const { return seen.step.um(); }
+  double step_um() const { return seen.step_um; }
   double correlation() const { return order ? order->noise.r : independence.correlation; }
   double slow_variance() const { return order ? order->noise.slow_variance() : 1; }
   bool has_displaced_wire(double level) const {
@@ -76,15 +76,34 @@ Sign tested(Sign sign, const TestResult& test, double effect, double effect_limi
 
 NotTested why_not(const Series& series) {
   if (!series.measured()) return NotTested::not_measured;
+  if (series.seen.incomplete) return NotTested::incomplete;
   return series.known.n > 1 && !series.spread() ? NotTested::no_spread : NotTested::too_few;
+}
+
+// Reasons that rule out every test but that of the step and, of the second one, of the means.
+std::optional<NotTested> ruled_out(const Series& series) {
+  if (series.seen.incomplete) return NotTested::incomplete;
+  if (!series.grouped()) return std::nullopt;
+  constexpr double k_most_unequal = 1.2;  // mean size times mean of 1 / size: 1 if all are equal
+  double sizes = 0;
+  double reciprocals = 0;
+  for (const GroupSums& group : series.independence.groups) {
+    sizes += static_cast<double>(group.n);
+    reciprocals += 1 / static_cast<double>(group.n);
+  }
+  const double groups = static_cast<double>(series.independence.groups.size());
+  return sizes * reciprocals > k_most_unequal * groups * groups ? std::optional(NotTested::unequal_groups) : std::nullopt;
 }
 
 std::vector<Sign> order_signs(const Series& series, double level) {
   Sign alternation = sign_of(series, SignKind::alternation), periodic = sign_of(series, SignKind::periodic);
   Sign slow = sign_of(series, SignKind::slow_wave), displaced = sign_of(series, SignKind::displaced_wire);
-  const std::optional<OrderTests> tests = series.neighbours ? order_tests(series.in_order, level) : std::nullopt;
+  const bool testable = series.neighbours && !ruled_out(series);
+  const std::optional<OrderTests> tests = testable ? order_tests(series.in_order, level) : std::nullopt;
   if (!tests) {
-    const NotTested reason = series.measured() && !series.neighbours ? NotTested::not_in_order : why_not(series);
+    const NotTested reason = !series.measured()
+                                 ? NotTested::not_measured
+                                 : ruled_out(series).value_or(series.neighbours ? why_not(series) : NotTested::not_in_order);
     return {not_tested(alternation, reason), not_tested(periodic, reason), not_tested(slow, reason), not_tested(displaced, reason)};
   }
   alternation = tested(alternation, tests->alternation, tests->alternation_amplitude, series.worth_um / 2);
@@ -92,8 +111,10 @@ std::vector<Sign> order_signs(const Series& series, double level) {
   alternation.model_correlation = tests->noise.r;
   periodic = tested(periodic, tests->periodic, tests->periodic_amplitude, series.worth_um / 2);
   periodic.period = tests->period;
-  slow = tests->noise.is_strong() ? not_tested(slow, NotTested::correlated)
-                                  : tested(slow, tests->slow_wave, tests->slow_amplitude, series.worth_um / 2);
+  constexpr std::size_t k_fewest_for_slow_waves = 80;  // fewer do not tell them from correlated neighbours
+  slow = series.in_order.size() < k_fewest_for_slow_waves ? not_tested(slow, NotTested::too_few)
+         : tests->noise.is_strong()                       ? not_tested(slow, NotTested::correlated)
+                                    : tested(slow, tests->slow_wave, tests->slow_amplitude, series.worth_um / 2);
   displaced = tested(displaced, tests->displaced, tests->displaced_by, series.worth_um);
   displaced.values_um = {series.in_order[tests->displaced_at], series.in_order[tests->displaced_at + 1]};
   return {alternation, periodic, slow, displaced};
@@ -102,6 +123,7 @@ std::vector<Sign> order_signs(const Series& series, double level) {
 Sign trend_sign(const Series& series, double level, SignKind kind) {
   Sign sign = sign_of(series, kind);
   if (!series.measured()) return not_tested(sign, NotTested::not_measured);
+  if (const std::optional<NotTested> reason = ruled_out(series)) return not_tested(sign, *reason);
   if (series.x.empty()) {
     if (kind == SignKind::curvature) return not_tested(sign, NotTested::no_positions);
     if (!series.neighbours) return not_tested(sign, NotTested::not_in_order);
@@ -117,6 +139,7 @@ Sign trend_sign(const Series& series, double level, SignKind kind) {
 
 Sign populations_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::two_populations);
+  if (const std::optional<NotTested> reason = ruled_out(series)) return not_tested(sign, *reason);
   if (series.spread() && !series.grouped() && series.step_um() > *series.known.standard_deviation)
     return not_tested(sign, NotTested::too_few_values);  // each step would be a population
   const std::optional<TwoPopulations> found = two_populations(series.values, level);
@@ -158,6 +181,7 @@ std::size_t most_outliers(const Series& series) { return std::min(k_most_outlier
 
 Sign outliers_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::outliers);
+  if (const std::optional<NotTested> reason = ruled_out(series)) return not_tested(sign, *reason);
   const std::size_t most = most_outliers(series);
   if (most == 0 || !series.spread()) return not_tested(sign, why_not(series));
   const ExtremeDeviates found = outliers_of(series, most, level);
@@ -189,6 +213,7 @@ std::vector<Counted> without_outliers(const Series& series, std::vector<Counted>
 
 Sign normality_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::not_normal);
+  if (const std::optional<NotTested> reason = ruled_out(series)) return not_tested(sign, *reason);
   if (!series.spread()) return not_tested(sign, why_not(series));
   const std::vector<Counted> values = without_outliers(series, series.values, level);
   const std::vector<Counted> first = series.grouped() ? series.first : without_outliers(series, series.first, level);
@@ -200,6 +225,7 @@ Sign normality_sign(const Series& series, double level) {
 // One reading of each gap or field: within one, the cloth repeats a value, not the operator.
 Sign one_value_sign(const Series& series, double level) {
   Sign sign = sign_of(series, SignKind::one_value);
+  if (const std::optional<NotTested> reason = ruled_out(series)) return not_tested(sign, *reason);
   if (!series.spread()) return not_tested(sign, why_not(series));
   const std::optional<FrequentValue> found = frequent_value(series.first, series.step_um(), level);
   if (!found) return not_tested(sign, NotTested::too_few_values);
@@ -224,6 +250,7 @@ Sign between(const Series& warp, const Series& weft, SignKind kind) {
   Sign sign{.kind = kind, .quantity = warp.quantity, .n = warp.known.n + weft.known.n};
   if (!warp.measured() && !weft.measured()) return not_tested(sign, NotTested::not_measured);
   if (!warp.measured() || !weft.measured()) return not_tested(sign, NotTested::other_direction_missing);
+  if (warp.seen.incomplete || weft.seen.incomplete) return not_tested(sign, NotTested::incomplete);
   return sign;
 }
 
@@ -235,6 +262,7 @@ Sign difference_sign(const Series& warp, const Series& weft, double level) {
   if (sign.not_tested) return sign;
   const std::optional<MeanEstimate> a = mean_of(warp.seen, warp.independence), b = mean_of(weft.seen, weft.independence);
   if (!a || !b) return not_tested(sign, why_not(a ? weft : warp));
+  if (!(a->standard_error + b->standard_error > 0)) return not_tested(sign, NotTested::no_spread);  // equal means of groups
   const double a_square = squared(a->standard_error) * warp.slow_variance();
   const double b_square = squared(b->standard_error) * weft.slow_variance();
   const double freedom = squared(a_square + b_square) / (squared(a_square) / a->freedom + squared(b_square) / b->freedom);
@@ -263,6 +291,7 @@ Sign spread_sign(const Series& warp, const Series& weft, double level) {
   Sign sign = between(warp, weft, SignKind::spread_difference);
   if (sign.not_tested) return sign;
   for (const Series* series : {&warp, &weft}) {
+    if (const std::optional<NotTested> reason = ruled_out(*series)) return not_tested(sign, *reason);
     if (series->known.n < k_fewest) return not_tested(sign, NotTested::too_few);
     if (!series->spread()) return not_tested(sign, NotTested::no_spread);
   }
@@ -330,7 +359,7 @@ Series make_series(const Observations& observations, ClothQuantity quantity, Dir
   }
   series.known = moments(series.values);
   series.worth_um = (quantity == ClothQuantity::aperture ? conditions.average_tolerance : conditions.wire_tolerance).um() / 4;
-  if (series.neighbours) series.order = order_tests(series.in_order, k_family_level);
+  if (series.neighbours && !ruled_out(series)) series.order = order_tests(series.in_order, k_family_level);
   return series;
 }
 

@@ -58,8 +58,9 @@ class DirectionFigures {
   void add_independent() {
     const Key sentence =
         confidence_.contiguous ? Key("sure.independent.contiguous") : Key::of<"sure.independent">(confidence_.dependence);
-    Figure& figure = add("effective_n", "figure.effective-n", whole(confidence_.independent),
-                         words_(sentence, {{"n", whole(confidence_.n)}}), static_cast<double>(confidence_.independent));
+    Figure& figure = add("effective_n", confidence_.contiguous ? Key("figure.places") : Key("figure.effective-n"),
+                         whole(confidence_.independent), words_(sentence, {{"n", whole(confidence_.n)}}),
+                         static_cast<double>(confidence_.independent));
     if (confidence_.dependence != Dependence::assumed_independent)
       figure.parts = {{"groups", static_cast<double>(confidence_.independent)}};
     if (!confidence_.turn_degrees) return;
@@ -258,7 +259,7 @@ FigureGroup both_directions(const Assessment& assessment, const Diagnosis& diagn
     group.figures.push_back({"warp_minus_weft",
                              words("figure.difference"),
                              words("sure.range", {{"lower", length(interval.lower)}, {"upper", length(interval.upper)}}),
-                             words("sure.difference"),
+                             words(assessment.all_measured ? Key("sure.difference-all") : Key("sure.difference")),
                              std::nullopt,
                              {{"lower_um", interval.lower}, {"upper_um", interval.upper}},
                              {}});

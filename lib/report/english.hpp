@@ -333,6 +333,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"figure.rule", "decision rule"},
     {"figure.apertures", "apertures in the piece"},
     {"figure.effective-n", "independent"},
+    {"figure.places", "places"},
     {"figure.turn", "turn of the wires"},
     {"figure.mean", "mean of the piece"},
     {"figure.deviation", "s of the piece"},
@@ -392,6 +393,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
 
     {"withheld.too-few", "three readings at least have an interval"},
     {"withheld.no-spread", "the readings are all equal: without a spread there is no interval"},
+    {"withheld.incomplete",
+     "some readings have a field, a gap or a position and others have none: which of them are alike is not known"},
     {"withheld.one-group", "all readings lie in one gap or one field of view: of the rest of the piece they say next to nothing"},
     {"withheld.contiguous",
      "the readings are neighbours on the cloth: they speak of the section that was measured, not of the piece"},
@@ -406,7 +409,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"sure.independent.by-field",
      "fields of view taken as independent, with {n} readings in them: readings of one field may be alike"},
     {"sure.independent.contiguous",
-     "places of measurement, with {n} readings in them; they are neighbours, a section of the cloth"},
+     "gaps, fields or readings that are neighbours, with {n} readings: a section of the cloth, not independent of one another"},
     {"sure.turn",
      "of the wires against the axes of the positions, estimated from the readings: gaps were found along the turned wires"},
     {"sure.mean", "95 % confidence interval for the mean aperture of the piece; from sampling alone"},
@@ -416,8 +419,10 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "each counted once"},
     {"sure.mean-all", "the mean itself: every aperture was measured, sampling adds no uncertainty"},
     {"sure.deviation",
-     "95 % confidence interval for the standard deviation of all apertures, with the tails that the readings show"},
+     "95 % confidence interval for the standard deviation of all apertures, with the tails that the readings show and without what "
+     "their step adds"},
     {"sure.wire-mean", "95 % confidence interval for the mean wire of the piece that the line crosses; from sampling alone"},
+    {"sure.difference-all", "the difference itself: every aperture was measured, sampling adds no uncertainty"},
     {"sure.difference",
      "95 % confidence interval for the mean parallel to the warp less the mean parallel to the weft, over the piece; from sampling "
      "alone"},
@@ -441,7 +446,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "readings, spread alike in one planned sample, would decide the mean with a probability of 90 %, if mean and spread stay as "
      "they are"},
     {"sure.needed-never", "the mean lies on its limit: no useful number of readings would show on which side"},
-    {"sure.spread-enough", "readings decide on the spread: enough were taken"},
+    {"sure.spread-enough", "readings are enough to decide on the spread, and were taken"},
     {"sure.needed-spread",
      "readings in one planned sample would bring K s within its limit with a probability of 90 %, if the piece's s is the present "
      "one"},
@@ -538,6 +543,9 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"weave.without.not-in-order",
      "Not tested, since the readings are neither declared contiguous nor shown to be so by gaps or positions, or come in fields: "
      "{signs}."},
+    {"weave.without.incomplete",
+     "Not tested, since some readings have a field, a gap or a position and others have none: {signs}."},
+    {"weave.without.unequal-groups", "Not tested, since gaps or fields have very different numbers of readings: {signs}."},
     {"weave.without.correlated",
      "Not tested, since neighbours are so alike that a slow change cannot be told from chance: {signs}."},
     {"weave.without.no-positions", "Not tested, since not every reading has a position: {signs}."},

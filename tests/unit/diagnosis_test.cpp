@@ -251,8 +251,8 @@ TEST(Diagnosis, ReadingsThatFollowEachOtherAlikeAreNoSample) {
 }
 
 TEST(Diagnosis, ACoarseStepHidesTheCloth) {
-  // boundary: in steps of 5 um a deviation of 2.51 um has a mean but no interval of its own, one of 2.46 um has neither, and one of
-  // 5.03 um has both
+  // boundary: in steps of 5 um a deviation of 2.51 um has a mean but no interval of its own, one of 2.46 um has neither. A
+  // deviation has an interval in steps of a quarter of Y, 1.025 um, or finer, as declared too, and not in steps of 2 um
   const auto of_two_values = [](int percent, int step) {
     std::vector<Reading> all = readings(100);
     for (std::size_t i = 0; i < all.size(); ++i) all[i].aperture = um(75 + (static_cast<int>(i * 37 % 100) < percent ? step : 0));
@@ -262,9 +262,64 @@ TEST(Diagnosis, ACoarseStepHidesTheCloth) {
   EXPECT_EQ(warp_of(of_two_values(50, 5)).standard_deviation_um.withheld(), Withheld::coarse_step);
   EXPECT_EQ(warp_of(of_two_values(40, 5)).mean_um.withheld(), Withheld::coarse_step);
   EXPECT_FALSE(warp_of(of_two_values(40, 5)).needed_for_mean);
-  std::vector<Reading> wider = of_two_values(50, 10);
-  for (const std::size_t i : {0u, 1u}) wider[i].aperture = um(70 + 20 * static_cast<int>(i));
-  EXPECT_TRUE(warp_of(wider).standard_deviation_um);
+  std::vector<Reading> twice = readings(100);
+  EXPECT_TRUE(warp_of(twice).standard_deviation_um);
+  DiagnosisSettings declared;
+  declared.uncertainty.resolution = um(1);
+  EXPECT_TRUE(warp_of(twice, {.viewing_passed = true}, declared).standard_deviation_um);
+  declared.uncertainty.resolution = um(2);
+  EXPECT_EQ(warp_of(twice, {.viewing_passed = true}, declared).standard_deviation_um.withheld(), Withheld::coarse_step);
+  for (Reading& reading : twice) reading.aperture = *reading.aperture + *reading.aperture;
+  EXPECT_EQ(warp_of(twice).standard_deviation_um.withheld(), Withheld::coarse_step);
+}
+
+TEST(Diagnosis, GroupsThatDoNotTakeInAllReadings) {
+  // regression: one empty cell turned 10 fields of 11 alike readings into 110 independent ones, whose interval covered 58 %
+  std::vector<Reading> fields = in_fields(readings(110), 11);
+  EXPECT_TRUE(warp_of(fields).mean_um);
+  fields[17].field.clear();
+  std::vector<Reading> gaps = readings(110);
+  for (std::size_t i = 1; i < gaps.size(); ++i) gaps[i].gap = static_cast<std::int32_t>(i / 2);
+  std::vector<Reading> positions = readings(110, 5);
+  positions[3].x = positions[3].y = std::nullopt;
+  for (const std::vector<Reading>& all : {fields, gaps, positions}) {
+    const Assessment assessment = judged(all);
+    const Diagnosis diagnosis = diagnose(assessment, observed(all, observation_settings(assessment.specification, false)), {});
+    const DirectionConfidence& warp = diagnosis.confidence.warp;
+    EXPECT_EQ(warp.mean_um.withheld(), Withheld::incomplete);
+    EXPECT_EQ(warp.standard_deviation_um.withheld(), Withheld::incomplete);
+    EXPECT_EQ(warp.share_above_bound.withheld(), Withheld::incomplete);
+    EXPECT_EQ(diagnosis.difference_um.withheld(), Withheld::incomplete);
+    for (const Sign& sign : diagnosis.weave.signs) {
+      const bool of_warp = sign.quantity == ClothQuantity::aperture && sign.direction != Direction::weft;
+      EXPECT_TRUE(!of_warp || sign.kind == SignKind::coarse_step || sign.not_tested == NotTested::incomplete) << to_text(sign.kind);
+    }
+  }
+}
+
+TEST(Diagnosis, GroupsWithEqualMeans) {
+  // regression: groups whose means are all equal, in both directions, ended the tool with an internal error
+  std::vector<Reading> all;
+  for (const Direction direction : k_directions) {
+    for (int i = 0; i < 4; ++i) {
+      Reading& reading = all.emplace_back();
+      reading.direction = direction;
+      reading.aperture = um(75 + i % 2);
+      reading.gap = 1 + 2 * (i / 2);
+    }
+  }
+  EXPECT_TRUE(warp_of(all).mean_um);
+}
+
+TEST(Diagnosis, AReadingOnTheLimitMayBeAboveIt) {
+  // boundary: in steps of 1 um, 104 um stands for up to 104.5 um, above w + X; in the bound it counts, in the count it does not
+  std::vector<Reading> all = readings(110);
+  const double none = *warp_of(all).share_above_bound;
+  all[5].aperture = um(103);
+  EXPECT_EQ(*warp_of(all).share_above_bound, none);
+  all[5].aperture = um(104);
+  EXPECT_EQ(warp_of(all).above_largest, 0);
+  EXPECT_EQ(*warp_of(all).share_above_bound, share_upper_bound(1, 110, k_confidence));
 }
 
 TEST(Diagnosis, UndefinedIsSaid) {
@@ -421,7 +476,8 @@ TEST(Diagnosis, NeededReadingsForTheSpread) {
     const Moments known = moments(values);
     Evidence evidence(make_sample(size));
     for (std::size_t i = 0; i < all.size(); ++i) {
-      const double value = 75 + s * (values[i] - *known.mean) / *known.standard_deviation;
+      const double apart = 0.001 * static_cast<double>(i % 10);  // [um]: a fine step
+      const double value = 75 + s * (values[i] - *known.mean) / *known.standard_deviation + apart;
       all[i].aperture = round_to_length(value, Unit::micrometre).value();
       evidence.sample.add(all[i]).value();
     }
@@ -548,7 +604,7 @@ TEST(Observations, OfColumnsAreThoseOfRows) {
       const SeriesObservations a = by_row.series(quantity, side), b = by_column.series(quantity, side);
       EXPECT_EQ(a.n, quantity == ClothQuantity::aperture ? 98 : 33);
       EXPECT_EQ(a.values, b.values);
-      EXPECT_EQ(a.step, b.step);
+      EXPECT_EQ(a.step_um, b.step_um);
       EXPECT_EQ(a.n, b.n);
       for (const auto groups : {&SeriesObservations::fields, &SeriesObservations::gaps}) {
         ASSERT_EQ((a.*groups).size(), (b.*groups).size());
@@ -607,7 +663,7 @@ TEST(Observations, CountInCoarserStepsBeyondAMillionValues) {
   const SeriesObservations rounded = observations.series(ClothQuantity::aperture, Direction::warp);
   EXPECT_TRUE(rounded.coarsened);
   EXPECT_EQ(rounded.values.size(), k_most_values / 10 + 2);
-  EXPECT_EQ(rounded.step, Length::from_pm(10));
+  EXPECT_NEAR(rounded.step_um, 1e-5, 1e-12);
   EXPECT_EQ(moments(rounded.values).n, 1'000'001);
   EXPECT_NEAR(*moments(rounded.values).mean, (70.4999995e6 + 75) / 1'000'001, 1e-6);
 }
