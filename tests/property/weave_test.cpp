@@ -439,7 +439,7 @@ TEST(Weave, ASmallEffectInABigSampleIsNoFault) {
 TEST(Weave, TheLevelIsSharedByBothDirectionsAndQuantities) {
   // identity: 5 % over nine tests of each quantity in each direction and two between the directions, if all can be made; positions
   // add one more, the curvature
-  EXPECT_DOUBLE_EQ(signs_of(cloth({.wires = 60}, 1), k_conditions).level, 0.05 / 40);
+  EXPECT_DOUBLE_EQ(signs_of(cloth({.wires = 80}, 1), k_conditions).level, 0.05 / 40);
   EXPECT_DOUBLE_EQ(signs_of(cloth({.wires = 0}, 1), k_conditions).level, 0.05 / 20);
   std::vector<Reading> placed = cloth({.wires = 0}, 1);
   for (std::size_t i = 0; i < placed.size(); ++i) place(placed[i], 0, 125.0 * static_cast<double>(i % 110));
