@@ -174,52 +174,64 @@ double distance_from_normal(std::span<const Counted> values) {
   return greatest;
 }
 
-/// A mixture of two normal distributions with equal deviation, fitted to weighted points by expectation-maximisation.
+/// Weighted, standardised points.
+struct Points {
+  std::vector<double> at, weight;
+  double n = 0;
+};
+
+/// A mixture of two normal distributions with equal deviation, fitted to standardised points by expectation-maximisation.
 struct Mixture {
   double low, high, deviation, share;  // share: of the upper one
   double log_likelihood = 0;
 
-  void fit(std::span<const double> points, std::span<const double> weights) {
+  // The likelihood takes longer than a step, and is looked at now and then only.
+  void fit(const Points& points) {
+    constexpr int k_most_steps = 500, k_steps = 10;
     double before = -std::numeric_limits<double>::infinity();
-    for (int step = 0; step < 500; ++step) {
-      improve(points, weights);
-      if (log_likelihood - before < 1e-5) return;
+    for (int step = 0; step < k_most_steps; step += k_steps) {
+      for (int i = 0; i < k_steps; ++i) improve(points);
+      log_likelihood = likelihood_of(points);
+      if (log_likelihood - before < 2e-3) return;  // of some 14 that are significant
       before = log_likelihood;
     }
   }
 
  private:
-  void improve(std::span<const double> points, std::span<const double> weights) {
-    double n = 0, n_high = 0, sum_low = 0, sum_high = 0, squares = 0;
-    log_likelihood = 0;
-    const double scale = -0.5 / (deviation * deviation);
-    for (std::size_t i = 0; i < points.size(); ++i) {
-      const double x = points[i];
-      const double density_low = (1 - share) * std::exp(scale * (x - low) * (x - low));
-      const double density_high = share * std::exp(scale * (x - high) * (x - high));
-      const double density = density_low + density_high + 1e-300;
-      const double of_high = weights[i] * density_high / density;
-      n += weights[i];
+  // Logarithm of the density of the upper one over that of the lower one: a straight line, since the deviations are equal.
+  double odds(double x) const {
+    return std::log(share / (1 - share)) + (high - low) * (x - (low + high) / 2) / (deviation * deviation);
+  }
+
+  void improve(const Points& points) {
+    double n_high = 0, sum = 0, sum_high = 0, squares = 0;
+    const double slope = (high - low) / (deviation * deviation);
+    const double at_middle = std::log(share / (1 - share)), middle = (low + high) / 2;
+    for (std::size_t i = 0; i < points.at.size(); ++i) {
+      const double x = points.at[i], weight = points.weight[i];
+      const double of_high = weight / (1 + std::exp(-at_middle - slope * (x - middle)));
       n_high += of_high;
       sum_high += of_high * x;
-      sum_low += (weights[i] - of_high) * x;
-      squares += weights[i] * x * x;
-      log_likelihood += weights[i] * std::log(density);
+      sum += weight * x;
+      squares += weight * x * x;
     }
-    log_likelihood -= n * std::log(deviation * std::sqrt(2 * std::numbers::pi));
-    const double n_low = n - n_high;
-    if (n_high < 1e-9 * n || n_low < 1e-9 * n) return;
-    low = sum_low / n_low;
+    const double n_low = points.n - n_high;
+    if (n_high < 1e-9 * points.n || n_low < 1e-9 * points.n) return;
+    low = (sum - sum_high) / n_low;
     high = sum_high / n_high;
-    share = n_high / n;
-    deviation = std::sqrt(std::max((squares - n_low * low * low - n_high * high * high) / n, 1e-12));
+    share = n_high / points.n;
+    deviation = std::sqrt(std::max((squares - n_low * low * low - n_high * high * high) / points.n, 1e-12));
   }
-};
 
-/// Weighted, standardised points.
-struct Points {
-  std::vector<double> at, weight;
-  double n = 0;
+  double likelihood_of(const Points& points) const {
+    double sum = 0;
+    for (std::size_t i = 0; i < points.at.size(); ++i) {
+      const double z = (points.at[i] - low) / deviation, above = odds(points.at[i]);
+      const double either = above > 0 ? above + std::log1p(std::exp(-above)) : std::log1p(std::exp(above));
+      sum += points.weight[i] * (-z * z / 2 + either);
+    }
+    return sum + points.n * std::log((1 - share) / (deviation * std::sqrt(2 * std::numbers::pi)));
+  }
 };
 
 struct WeightedMoments {
@@ -421,7 +433,7 @@ std::optional<TwoPopulations> two_populations(std::span<const Counted> values, d
   Mixture best{0, 0, 1, 0.5, -std::numeric_limits<double>::infinity()};
   for (const Mixture& start : {Mixture{-0.8, 0.8, 0.6, 0.5}, Mixture{-1.5, 0.3, 0.8, 0.85}, Mixture{-0.3, 1.5, 0.8, 0.15}}) {
     Mixture mixture = start;
-    mixture.fit(points.at, points.weight);
+    mixture.fit(points);
     if (mixture.log_likelihood > best.log_likelihood) best = mixture;
   }
   // One more mean and one more share, on the boundary of the parameter space: chi-square with 2 to 3 degrees of freedom covers it.

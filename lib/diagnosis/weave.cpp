@@ -378,6 +378,18 @@ std::vector<Sign> signs_of(const std::vector<Series>& all, double level) {
   return signs;
 }
 
+// Tests that are made if nothing stands in the way.
+std::int64_t tests_expected(const std::vector<Series>& all) {
+  std::int64_t tests = 0;
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const Series& series = all[i];
+    if (!series.measured()) continue;
+    tests += 4 + (series.neighbours ? 4 : 0) + (series.neighbours || !series.x.empty() ? 1 : 0) + (series.x.empty() ? 0 : 1);
+    if (i % 2 == 1 && all[i - 1].measured()) tests += 2;
+  }
+  return tests;
+}
+
 // True if what `sign` shows follows from `fault`, found in the same quantity and direction: the openings beside a displaced wire
 // are outliers, a slow wave is higher at one end than at the other.
 bool follows_in_series(const Sign& sign, const Sign& fault) {
@@ -426,11 +438,16 @@ Weave find_signs(const Observations& observations, const WeaveConditions& condit
   for (const ClothQuantity quantity : k_quantities) {
     for (const Direction direction : k_directions) all.push_back(make_series(observations, quantity, direction, conditions));
   }
-  // Which tests can be made does not depend on the level, so a first pass counts them.
-  Weave weave{.level = k_family_level, .signs = signs_of(all, k_family_level)};
-  const auto made = std::count_if(weave.signs.begin(), weave.signs.end(),
-                                  [](const Sign& sign) { return !sign.not_tested && sign.kind != SignKind::coarse_step; });
-  if (made > 1) weave = {k_family_level / static_cast<double>(made), signs_of(all, k_family_level / static_cast<double>(made))};
+  // Which tests can be made does not depend on the level, so that a pass at the level expected counts them.
+  std::int64_t made = std::max<std::int64_t>(1, tests_expected(all));
+  Weave weave;
+  for (std::int64_t expected = 0; made != expected && made > 0;) {
+    expected = made;
+    const double level = k_family_level / static_cast<double>(expected);
+    weave = {level, signs_of(all, level)};
+    made = std::count_if(weave.signs.begin(), weave.signs.end(),
+                         [](const Sign& sign) { return !sign.not_tested && sign.kind != SignKind::coarse_step; });
+  }
   for (Sign& sign : weave.signs) {
     sign.flagged = !sign.not_tested && sign.p_value <= weave.level && sign.effect >= sign.effect_limit;
   }

@@ -521,7 +521,9 @@ TEST(Weave, UndefinedIsSaid) {
       reading.aperture = um(75);
       readings.push_back(reading);
     }
-    for (const Sign& sign : signs_of(readings, k_conditions).signs) {
+    const Weave weave = signs_of(readings, k_conditions);
+    EXPECT_EQ(weave.signs.size(), 48u);
+    for (const Sign& sign : weave.signs) {
       EXPECT_TRUE(sign.not_tested) << to_text(sign.kind);
       EXPECT_FALSE(sign.flagged);
       const bool measured = count > 0 && sign.quantity == ClothQuantity::aperture;
