@@ -28,7 +28,8 @@ enum class Dependence : std::uint8_t {
 /// `assumed-independent`, `by-gap`, `by-field`.
 std::string_view to_text(Dependence dependence) noexcept;
 
-/// Why a figure is withheld: a fact of how the readings were taken, never the result of a test on them.
+/// Why a figure is withheld: a fact of how the readings were taken. Only `no_spread`, `correlated` and `coarse_step` depend on what
+/// was read.
 enum class Withheld : std::uint8_t {
   too_few,       ///< fewer than three readings
   no_spread,     ///< all readings are equal
@@ -88,7 +89,7 @@ struct DirectionConfidence {
   std::int64_t above_largest = 0;               ///< readings above w + X, of the n
   Held<double> share_above_bound;               ///< upper bound for the whole piece, distribution-free
   std::optional<double> expected_number;        ///< expected on the whole piece, if the rest is like the sample
-  Held<double> number_above_bound;              ///< upper bound on that number
+  std::optional<double> number_above_bound;     ///< upper bound on that number
   std::int64_t above_intermediate = 0;          ///< readings above the intermediate limit, of the n
   Held<double> share_above_intermediate_bound;  ///< upper bound for the whole piece; empty without that limit
 

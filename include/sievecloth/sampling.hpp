@@ -95,18 +95,4 @@ double share_upper_bound_of_groups(double sum_of_shares, std::int64_t groups, do
 /// n <= total <= 2^31.
 std::int64_t number_upper_bound(std::int64_t count, std::int64_t n, std::int64_t total, double confidence);
 
-/// One-way analysis of variance: sums of squares between and within groups, and their ratio.
-struct OneWay {
-  std::int64_t between_freedom = 0;  ///< groups - 1
-  std::int64_t within_freedom = 0;   ///< values - groups
-  double between_square = 0;         ///< sum of squares
-  double within_square = 0;          ///< sum of squares
-  /// Mean square between over mean square within.
-  double f() const noexcept {
-    return between_square / static_cast<double>(between_freedom) / (within_square / static_cast<double>(within_freedom));
-  }
-};
-/// Returns the analysis; empty below two groups, or if no group has a second value.
-std::optional<OneWay> one_way(std::span<const GroupSums> groups);
-
 }  // namespace sievecloth

@@ -46,8 +46,8 @@ double conformity_probability(double y, double u, std::optional<double> lower, s
 
 /// Returns the probability that none of the measured apertures truly lies above `limit_um`. The systematic part of the uncertainty
 /// is common to all of them, the random part independent: with many readings near the limit one of them is above it although each
-/// probably is not. Empty without uncertainty or
-/// values. Accuracy: 1e-6 absolute.
+/// probably is not. Empty without uncertainty or values.
+/// Accuracy: 1e-6 absolute.
 std::optional<double> largest_conformity(const UncertaintySources& sources, std::span<const Counted> values, double limit_um);
 
 /// Returns the probability that the standard deviation of the measured apertures, without what the instrument added to it, is at

@@ -8,7 +8,7 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
-#include "check/kept_readings.hpp"
+#include "check/chart_readings.hpp"
 #include "measurement/suspect_names.hpp"
 #include "sievecloth/readings_binary.hpp"
 
@@ -101,7 +101,11 @@ class LookedAt {
 class PieceCheck {
  public:
   PieceCheck(const Job& job, const Specification& specification, const Conditions& conditions, const CheckSettings& settings)
-      : job_(job), specification_(specification), conditions_(conditions), settings_(settings), kept_(settings.keep_readings) {
+      : job_(job),
+        specification_(specification),
+        conditions_(conditions),
+        settings_(settings),
+        chart_readings_(settings.keep_readings) {
     evidence_.sample = make_sample(specification);
     reading_guard_ = guards_of({}).reading;
     if (settings.diagnose) observations_.emplace(observation_settings(specification, job.contiguous));
@@ -127,7 +131,7 @@ class PieceCheck {
     if (!assessment.ok()) return assessment.errors();
     assessment->ignored_columns = std::move(rows.ignored_columns);
     if (!rows.positions_compared) assessment->warnings.push_back({.kind = Warning::Kind::positions_not_compared});
-    CheckedPiece piece{*std::move(assessment), job_, std::nullopt, kept_.take(), kept_.rows()};
+    CheckedPiece piece{*std::move(assessment), job_, std::nullopt, chart_readings_.take(), chart_readings_.rows()};
     if (observations_) piece.diagnosis = diagnose(piece.assessment, *observations_, diagnosis_settings());
     return piece;
   }
@@ -150,7 +154,7 @@ class PieceCheck {
     (void)evidence_.sample.add(rows);  // the reader passes valid rows only
     suspects_.add(rows);
     if (observations_) observations_->add(rows);
-    kept_.add(rows);
+    chart_readings_.add(rows);
     if (!counts_at_moved_limits()) return;
     for (std::size_t row = 0; row < rows.aperture.size(); ++row) {
       const bool of_sample = rows.role.empty() || rows.role[row] == Role::sample;
@@ -161,7 +165,7 @@ class PieceCheck {
   void take(const Reading& reading) {
     (void)evidence_.sample.add(reading);  // the reader passes valid rows only
     if (observations_) observations_->add(reading);
-    kept_.add(reading);
+    chart_readings_.add(reading);
     if (counts_at_moved_limits() && reading.aperture && reading.role == Role::sample)
       count_at_moved_limits(reading.direction, *reading.aperture);
   }
@@ -206,7 +210,7 @@ class PieceCheck {
   SuspectNames suspects_;
   std::optional<Guard> reading_guard_;
   std::optional<Observations> observations_;
-  KeptReadings kept_;
+  ChartReadings chart_readings_;
 };
 
 }  // namespace

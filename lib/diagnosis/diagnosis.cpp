@@ -8,6 +8,7 @@
 
 #include "base/in_double.hpp"
 #include "diagnosis/independence.hpp"
+#include "diagnosis/piece_series.hpp"
 #include "judgement/factor.hpp"
 #include "judgement/grid.hpp"
 
@@ -37,19 +38,17 @@ double as_double(std::int64_t n) { return static_cast<double>(n); }
 
 /// The readings of one direction, and what of them is independent.
 struct Measured {
-  SeriesObservations apertures, wires;
+  const SeriesObservations &apertures, &wires;
   Independence of_apertures, of_wires;
 
-  Measured(const Observations& observations, Direction direction, const Surroundings& surroundings)
-      : apertures(observations.series(ClothQuantity::aperture, direction)),
-        wires(observations.series(ClothQuantity::wire, direction)),
+  Measured(const PieceSeries& piece, Direction direction, const Surroundings& surroundings)
+      : apertures(piece.apertures[direction]),
+        wires(piece.wires[direction]),
         of_apertures(independence_of(apertures, surroundings)),
         of_wires(independence_of(wires, surroundings)) {}
-  Measured(const Measured&) = delete;
-  Measured& operator=(const Measured&) = delete;
 };
 
-// Why nothing can be said of the piece. Widest is the step, in standard deviations, that still permits the figure.
+// Why nothing can be said of the piece. `widest_step` [standard deviations] still permits the figure.
 std::optional<Withheld> why_withheld(const SeriesObservations& series, const Independence& independence, double widest_step) {
   constexpr std::int64_t k_fewest = 3;
   if (series.n < k_fewest) return Withheld::too_few;
@@ -345,16 +344,16 @@ Diagnosis diagnose(const Assessment& assessment, const Observations& observation
   const UncertaintySources& sources = settings.uncertainty;
   diagnosis.uncertainty_known = sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability;
   diagnosis.uncertainty_complete = sources.complete();
+  const PieceSeries series(observations);
   PerDirection<std::optional<MeanEstimate>> means;
   for (const Direction direction : k_directions) {
-    const Measured measured(observations, direction,
-                            {pitch_of(row).um(), settings.contiguous, gaps_in_piece(row, piece, direction)});
+    const Measured measured(series, direction, {pitch_of(row).um(), settings.contiguous, gaps_in_piece(row, piece, direction)});
     DirectionDiagnosis of_direction(assessment, diagnosis, settings, measured, direction);
     diagnosis.confidence[direction] = of_direction.make();
     means[direction] = of_direction.mean();
   }
   diagnosis.difference_um = difference(means, diagnosis.confidence);
-  diagnosis.weave = find_signs(observations, weave_conditions(row, settings.contiguous));
+  diagnosis.weave = find_signs(series, weave_conditions(row, settings.contiguous));
   return diagnosis;
 }
 

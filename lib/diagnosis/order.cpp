@@ -244,24 +244,34 @@ void test_displaced(OrderTests& tests, std::span<const double> values, double me
   if (std::min(wide, narrow) >= k_both * std::max(wide, narrow)) tests.displaced_by = (wide + narrow) / 2;
 }
 
-// Columns of the coordinates, from -1 to 1, and of their squares and product.
-Eigen::MatrixXd surface(std::span<const double> x, std::span<const double> y, Eigen::Index n, Eigen::Vector2d& scale) {
-  Eigen::MatrixXd columns(n, 6);
-  columns.col(0).setOnes();
-  columns.col(1) = centred(x, n);
-  columns.col(2) = centred(y, n);
-  for (Eigen::Index i = 0; i < 2; ++i) {
-    scale[i] = std::max(columns.col(i + 1).cwiseAbs().maxCoeff(), 1e-300);
-    columns.col(i + 1) /= scale[i];
-  }
-  columns.col(3) = columns.col(1).array().square();
-  columns.col(4) = columns.col(2).array().square();
-  columns.col(5) = columns.col(1).array() * columns.col(2).array();
-  return columns;
-}
+/// Values, and columns for surfaces through their places: 1, both coordinates from -1 to 1, their squares and product.
+struct Surface {
+  Eigen::VectorXd values;
+  Eigen::MatrixXd columns;
+  Eigen::Vector2d scale;
 
-std::optional<Trend> trend(const Eigen::VectorXd& response, const Fit& smaller, const Fit& larger, double level, double inflation) {
-  const double freedom = static_cast<double>(response.size()) - larger.rank;
+  Surface(std::span<const double> of, std::span<const double> x, std::span<const double> y)
+      : values(centred(of, static_cast<Eigen::Index>(of.size()))), columns(values.size(), 6) {
+    columns.col(0).setOnes();
+    columns.col(1) = centred(x, values.size());
+    columns.col(2) = centred(y, values.size());
+    for (Eigen::Index i = 0; i < 2; ++i) {
+      scale[i] = std::max(columns.col(i + 1).cwiseAbs().maxCoeff(), 1e-300);
+      columns.col(i + 1) /= scale[i];
+    }
+    columns.col(3) = columns.col(1).array().square();
+    columns.col(4) = columns.col(2).array().square();
+    columns.col(5) = columns.col(1).array() * columns.col(2).array();
+  }
+
+  Fit fit_first(Eigen::Index count) const { return fit(columns.leftCols(count), values); }
+};
+
+// Columns of the mean, of a plane and of all.
+constexpr Eigen::Index k_of_mean = 1, k_of_plane = 3, k_of_all = 6;
+
+std::optional<Trend> trend(const Fit& smaller, const Fit& larger, double level, double inflation) {
+  const double freedom = static_cast<double>(larger.fitted.size()) - larger.rank;
   const double more = larger.rank - smaller.rank;
   if (more < 1 || freedom < 1 || !(larger.rest > 0)) return std::nullopt;
   const Eigen::VectorXd change = larger.fitted - smaller.fitted;
@@ -309,15 +319,12 @@ std::optional<Trend> drift(std::span<const double> values, std::span<const doubl
                            double inflation) {
   constexpr std::size_t k_fewest = 6;
   if (values.size() < k_fewest) return std::nullopt;
-  const auto n = static_cast<Eigen::Index>(values.size());
-  Eigen::Vector2d scale;
-  const Eigen::MatrixXd columns = surface(x, y, n, scale);
-  const Eigen::VectorXd response = centred(values, n);
-  const Fit plane = fit(columns.leftCols(3), response);
-  std::optional<Trend> result = trend(response, fit(columns.leftCols(1), response), plane, level, inflation);
+  const Surface surface(values, x, y);
+  const Fit plane = surface.fit_first(k_of_plane);
+  std::optional<Trend> result = trend(surface.fit_first(k_of_mean), plane, level, inflation);
   if (result) {
-    result->slope_x = plane.coefficients[1] / scale[0];
-    result->slope_y = plane.coefficients[2] / scale[1];
+    result->slope_x = plane.coefficients[1] / surface.scale[0];
+    result->slope_y = plane.coefficients[2] / surface.scale[1];
   }
   return result;
 }
@@ -326,11 +333,8 @@ std::optional<Trend> curvature(std::span<const double> values, std::span<const d
                                double inflation) {
   constexpr std::size_t k_fewest = 12;
   if (values.size() < k_fewest) return std::nullopt;
-  const auto n = static_cast<Eigen::Index>(values.size());
-  Eigen::Vector2d scale;
-  const Eigen::MatrixXd columns = surface(x, y, n, scale);
-  const Eigen::VectorXd response = centred(values, n);
-  return trend(response, fit(columns.leftCols(3), response), fit(columns, response), level, inflation);
+  const Surface surface(values, x, y);
+  return trend(surface.fit_first(k_of_plane), surface.fit_first(k_of_all), level, inflation);
 }
 
 }  // namespace sievecloth

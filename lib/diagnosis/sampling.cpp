@@ -302,15 +302,4 @@ double share_upper_bound_of_groups(double sum_of_shares, std::int64_t groups, do
   return share_upper_bound(static_cast<std::int64_t>(std::ceil(sum_of_shares - k_rounding)), groups, confidence);
 }
 
-std::optional<OneWay> one_way(std::span<const GroupSums> all) {
-  const Groups groups(all);
-  if (all.size() < 2 || groups.n <= groups.count) return std::nullopt;
-  double mean = 0;
-  for (const GroupSums& group : all) mean += group.sum_um / groups.n;
-  double between = 0;
-  for (std::size_t g = 0; g < all.size(); ++g) between += as_double(all[g].n) * squared(groups.means[g] - mean);
-  return OneWay{static_cast<std::int64_t>(groups.count) - 1, static_cast<std::int64_t>(groups.n - groups.count), between,
-                groups.within};
-}
-
 }  // namespace sievecloth

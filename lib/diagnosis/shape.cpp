@@ -419,7 +419,8 @@ double spacing_probability(std::span<const Counted> values, std::size_t outliers
   }
   if (from_end.size() <= outliers + next) return 1;
   const double gap = std::fabs(from_end[outliers - 1] - from_end[outliers]);
-  double excess = 0;
+  // Sum of the normalised spacings of the next ones: each spacing times its rank from the end.
+  double excess = as_double(outliers) * std::fabs(from_end[outliers] - from_end[outliers + next]);
   for (std::size_t i = outliers; i < outliers + next; ++i) excess += std::fabs(from_end[i] - from_end[outliers + next]);
   if (!(excess > 0)) return 0;
   const double k = as_double(next);

@@ -62,9 +62,9 @@ struct ExtremeDeviates {
 ExtremeDeviates extreme_deviates(std::span<const Counted> values, std::size_t most, double level);
 
 /// Probability that the `outliers` largest values (smallest, if `low`) lie as far from the rest by chance, if the tail of the rest
-/// falls off no slower than an exponential distribution: the gap beside them, over the mean excess of the values next to it, is
-/// then F with 2 and 2 k degrees of freedom. So a long or skewed tail is not taken for outliers. Source: normalised spacings, David
-/// and Nagaraja, Order Statistics (2003), 2.7.
+/// falls off no slower than an exponential distribution: the gap beside them, over the mean normalised spacing of the values next
+/// to it, is then F with 2 and 2 k degrees of freedom. So a long or skewed tail is not taken for outliers. Source: normalised
+/// spacings, David and Nagaraja, Order Statistics (2003), 2.7.
 double spacing_probability(std::span<const Counted> values, std::size_t outliers, bool low);
 
 /// Two normal populations of equal deviation against one: the likelihood ratio 2 log(L2 / L1), L1 that of the best of a normal, a

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <map>
 #include <utility>
 
 #include <boost/math/distributions/normal.hpp>
@@ -12,6 +11,7 @@
 #include "base/in_double.hpp"
 #include "diagnosis/independence.hpp"
 #include "diagnosis/order.hpp"
+#include "diagnosis/piece_series.hpp"
 #include "diagnosis/shape.hpp"
 #include "sievecloth/sampling.hpp"
 
@@ -33,7 +33,7 @@ constexpr double k_spread_ratio = 1.25;
 struct Series {
   ClothQuantity quantity;
   Direction direction;
-  SeriesObservations seen;
+  const SeriesObservations& seen;
   Independence independence;
   std::vector<Counted> values;
   std::vector<Counted> first;              // first reading of each: unlike a mean it is a multiple of the step
@@ -43,7 +43,7 @@ struct Series {
   Moments known;
   double worth_um = 0;              // minimum relevant effect, from the smallest to the largest; of a wave the amplitude is half
   bool neighbours = false;          // in_order follow each other on the cloth
-  std::optional<OrderTests> order;  // at any level: for the correlation of neighbours
+  std::optional<OrderTests> order;  // at the level of the tests, if they can be made
 
   bool measured() const { return seen.n > 0; }
   bool spread() const { return known.standard_deviation.value_or(0) > 0; }
@@ -51,6 +51,8 @@ struct Series {
   double step_um() const { return seen.step_um; }
   double correlation() const { return order ? order->noise.r : independence.correlation; }
   double slow_variance() const { return order ? order->noise.slow_variance() : 1; }
+  /// Tests the order at `level`, if it is known.
+  void test_order(double level);
   bool has_displaced_wire(double level) const {
     return order && order->displaced.p_value <= level && order->displaced_by >= worth_um;
   }
@@ -95,11 +97,14 @@ std::optional<NotTested> ruled_out(const Series& series) {
   return sizes * reciprocals > k_most_unequal * groups * groups ? std::optional(NotTested::unequal_groups) : std::nullopt;
 }
 
-std::vector<Sign> order_signs(const Series& series, double level) {
+void Series::test_order(double level) {
+  if (neighbours && !ruled_out(*this)) order = order_tests(in_order, level);
+}
+
+std::vector<Sign> order_signs(const Series& series) {
   Sign alternation = sign_of(series, SignKind::alternation), periodic = sign_of(series, SignKind::periodic);
   Sign slow = sign_of(series, SignKind::slow_wave), displaced = sign_of(series, SignKind::displaced_wire);
-  const bool testable = series.neighbours && !ruled_out(series);
-  const std::optional<OrderTests> tests = testable ? order_tests(series.in_order, level) : std::nullopt;
+  const std::optional<OrderTests>& tests = series.order;
   if (!tests) {
     const NotTested reason = !series.measured()
                                  ? NotTested::not_measured
@@ -164,15 +169,15 @@ void name_outliers(Sign& sign, const Series& series, std::span<const ExtremeDevi
 // Outliers that also stand apart from the rest by more than its tails suggest.
 ExtremeDeviates outliers_of(const Series& series, std::size_t most, double level) {
   constexpr std::int64_t k_fewest_for_tails = 50;  // fewer do not show what their tails are like
-  constexpr double k_spacing_level = 0.004;        // over all numbers of outliers: their parts, 1 / (k (k + 1)), add up to 1
+  constexpr double k_spacing_level = 0.012;        // halved for each further outlier, so that all numbers of them together keep it
   ExtremeDeviates found = extreme_deviates(series.values, most, level);
   if (series.known.n < k_fewest_for_tails) return found;
   const auto end = found.steps.begin() + static_cast<std::ptrdiff_t>(found.outliers);
   for (const bool low : {true, false}) {
     const auto of_side = [&](const ExtremeDeviates::Step& step) { return step.low == low; };
     const auto count = static_cast<std::size_t>(std::count_if(found.steps.begin(), end, of_side));
-    const double of_count = static_cast<double>(count) * static_cast<double>(count + 1);
-    if (count > 0 && spacing_probability(series.values, count, low) > k_spacing_level / of_count) found.outliers = 0;
+    const double level_of_count = std::ldexp(k_spacing_level, -static_cast<int>(count));
+    if (count > 0 && spacing_probability(series.values, count, low) > level_of_count) found.outliers = 0;
   }
   return found;
 }
@@ -343,9 +348,8 @@ void take_groups(Series& series, std::span<const GroupSums> groups) {
   series.in_order = std::move(means);
 }
 
-Series make_series(const Observations& observations, ClothQuantity quantity, Direction direction,
-                   const WeaveConditions& conditions) {
-  Series series{quantity, direction, observations.series(quantity, direction), {}, {}, {}, {}, {}, {}, {}, {}, {}};
+Series make_series(const PieceSeries& piece, ClothQuantity quantity, Direction direction, const WeaveConditions& conditions) {
+  Series series{.quantity = quantity, .direction = direction, .seen = piece.of(quantity, direction)};
   series.independence = independence_of(series.seen, {conditions.pitch.um(), conditions.contiguous, {}});
   const bool by_field = series.independence.dependence == Dependence::by_field;
   if (by_field && series.grouped()) {
@@ -359,15 +363,15 @@ Series make_series(const Observations& observations, ClothQuantity quantity, Dir
   }
   series.known = moments(series.values);
   series.worth_um = (quantity == ClothQuantity::aperture ? conditions.average_tolerance : conditions.wire_tolerance).um() / 4;
-  if (series.neighbours && !ruled_out(series)) series.order = order_tests(series.in_order, k_family_level);
   return series;
 }
 
-std::vector<Sign> signs_of(const std::vector<Series>& all, double level) {
+std::vector<Sign> signs_of(std::vector<Series>& all, double level) {
+  for (Series& series : all) series.test_order(level);
   std::vector<Sign> signs;
   for (std::size_t i = 0; i < all.size(); ++i) {
     const Series& series = all[i];
-    for (Sign& sign : order_signs(series, level)) signs.push_back(std::move(sign));
+    for (Sign& sign : order_signs(series)) signs.push_back(std::move(sign));
     for (const SignKind kind : {SignKind::drift, SignKind::curvature}) signs.push_back(trend_sign(series, level, kind));
     for (const auto& test : {populations_sign, outliers_sign, normality_sign, one_value_sign}) signs.push_back(test(series, level));
     signs.push_back(step_sign(series));
@@ -388,6 +392,20 @@ std::int64_t tests_expected(const std::vector<Series>& all) {
     if (i % 2 == 1 && all[i - 1].measured()) tests += 2;
   }
   return tests;
+}
+
+// Shares the level among the tests that are made. At another level one test more or less may be made, so that after the second pass
+// their number only grows: more tests than are made flag less, not more.
+Weave tested_together(std::vector<Series>& all) {
+  std::int64_t tests = std::max<std::int64_t>(1, tests_expected(all));
+  for (bool first = true;; first = false) {
+    const double level = k_family_level / static_cast<double>(tests);
+    Weave weave{.level = level, .signs = signs_of(all, level)};
+    const auto made = std::count_if(weave.signs.begin(), weave.signs.end(),
+                                    [](const Sign& sign) { return !sign.not_tested && sign.kind != SignKind::coarse_step; });
+    if (made == tests || made == 0 || (!first && made < tests)) return weave;
+    tests = made;
+  }
 }
 
 // True if what `sign` shows follows from `fault`, found in the same quantity and direction: the openings beside a displaced wire
@@ -434,20 +452,15 @@ void withdraw_consequences(Weave& weave, const Sign& fault) {
 }  // namespace
 
 Weave find_signs(const Observations& observations, const WeaveConditions& conditions) {
+  return find_signs(PieceSeries(observations), conditions);
+}
+
+Weave find_signs(const PieceSeries& piece, const WeaveConditions& conditions) {
   std::vector<Series> all;
   for (const ClothQuantity quantity : k_quantities) {
-    for (const Direction direction : k_directions) all.push_back(make_series(observations, quantity, direction, conditions));
+    for (const Direction direction : k_directions) all.push_back(make_series(piece, quantity, direction, conditions));
   }
-  // Which tests can be made does not depend on the level, so that a pass at the level expected counts them.
-  std::int64_t made = std::max<std::int64_t>(1, tests_expected(all));
-  Weave weave;
-  for (std::int64_t expected = 0; made != expected && made > 0;) {
-    expected = made;
-    const double level = k_family_level / static_cast<double>(expected);
-    weave = {level, signs_of(all, level)};
-    made = std::count_if(weave.signs.begin(), weave.signs.end(),
-                         [](const Sign& sign) { return !sign.not_tested && sign.kind != SignKind::coarse_step; });
-  }
+  Weave weave = tested_together(all);
   for (Sign& sign : weave.signs) {
     sign.flagged = !sign.not_tested && sign.p_value <= weave.level && sign.effect >= sign.effect_limit;
   }

@@ -15,6 +15,28 @@ namespace {
 
 constexpr double k_no_turn = 0.005;  // [degrees]: less is shown as nothing
 
+Figure withheld_figure(std::string id, std::string name, Withheld reason, const Words& words) {
+  return {std::move(id),
+          std::move(name),
+          words("sure.withheld"),
+          words(Key::of<"withheld">(reason)),
+          std::nullopt,
+          {},
+          std::string(to_text(reason))};
+}
+
+// Empty if the figure does not apply.
+std::optional<Figure> interval_figure(std::string id, Key name, const Held<Interval>& held, Key sentence, const Words& words) {
+  if (const std::optional<Withheld> reason = held.withheld()) return withheld_figure(std::move(id), words(name), *reason, words);
+  if (!held) return std::nullopt;
+  const auto length = [&](double um) { return words.number(shown_length(um)); };
+  const std::string shown = held->lower == held->upper
+                                ? length(held->lower)
+                                : words("sure.range", {{"lower", length(held->lower)}, {"upper", length(held->upper)}});
+  return Figure{
+      std::move(id), words(name), shown, words(sentence), std::nullopt, {{"lower_um", held->lower}, {"upper_um", held->upper}}, {}};
+}
+
 /// The figures of one direction.
 class DirectionFigures {
  public:
@@ -69,23 +91,9 @@ class DirectionFigures {
         words_("sure.turn"), confidence_.turn_degrees);
   }
 
-  void add_withheld(const std::string& id, const std::string& name, Withheld reason) {
-    Figure& figure = group_.figures.emplace_back();
-    figure.id = id;
-    figure.name = name;
-    figure.shown = words_("sure.withheld");
-    figure.sentence = words_(Key::of<"withheld">(reason));
-    figure.withheld = to_text(reason);
-  }
-
-  void add_interval(const std::string& id, Key name, const Held<Interval>& held, Key sentence) {
-    if (const std::optional<Withheld> reason = held.withheld()) return add_withheld(id, words_(name), *reason);
-    if (!held) return;
-    const Interval& interval = *held;
-    const std::string shown = interval.lower == interval.upper
-                                  ? length(interval.lower)
-                                  : words_("sure.range", {{"lower", length(interval.lower)}, {"upper", length(interval.upper)}});
-    add(id, name, shown, words_(sentence)).parts = {{"lower_um", interval.lower}, {"upper_um", interval.upper}};
+  void add_interval(std::string id, Key name, const Held<Interval>& held, Key sentence) {
+    if (std::optional<Figure> figure = interval_figure(std::move(id), name, held, sentence, words_))
+      group_.figures.push_back(*std::move(figure));
   }
 
   void add_intervals() {
@@ -98,7 +106,8 @@ class DirectionFigures {
   }
 
   void add_share(const std::string& id, const std::string& name, const Held<double>& held, std::int64_t above) {
-    if (const std::optional<Withheld> reason = held.withheld()) return add_withheld(id, name, *reason);
+    if (const std::optional<Withheld> reason = held.withheld())
+      return group_.figures.push_back(withheld_figure(id, name, *reason, words_));
     const bool all = assessment_.all_measured;
     const bool groups = confidence_.independent != confidence_.n;
     const std::string shown = all ? shown_share(*held, words_) : at_most(shown_share_bound(*held, words_));
@@ -122,7 +131,7 @@ class DirectionFigures {
     }
     if (confidence_.number_above_bound) {
       add("number_above_bound", "figure.number-above", words_.number(shown_count_bound(*confidence_.number_above_bound)),
-          words_(confidence_.finite ? Key("sure.number-finite") : Key("sure.number")), *confidence_.number_above_bound);
+          words_(confidence_.finite ? Key("sure.number-finite") : Key("sure.number")), confidence_.number_above_bound);
     }
   }
 
@@ -245,25 +254,10 @@ FigureGroup both_directions(const Assessment& assessment, const Diagnosis& diagn
                              {},
                              {}});
   }
-  if (const std::optional<Withheld> reason = diagnosis.difference_um.withheld()) {
-    group.figures.push_back({"warp_minus_weft",
-                             words("figure.difference"),
-                             words("sure.withheld"),
-                             words(Key::of<"withheld">(*reason)),
-                             std::nullopt,
-                             {},
-                             std::string(to_text(*reason))});
-  } else if (diagnosis.difference_um) {
-    const Interval& interval = *diagnosis.difference_um;
-    const auto length = [&](double um) { return words.number(shown_length(um)); };
-    group.figures.push_back({"warp_minus_weft",
-                             words("figure.difference"),
-                             words("sure.range", {{"lower", length(interval.lower)}, {"upper", length(interval.upper)}}),
-                             words(assessment.all_measured ? Key("sure.difference-all") : Key("sure.difference")),
-                             std::nullopt,
-                             {{"lower_um", interval.lower}, {"upper_um", interval.upper}},
-                             {}});
-  }
+  const Key sentence = assessment.all_measured ? Key("sure.difference-all") : Key("sure.difference");
+  if (std::optional<Figure> figure =
+          interval_figure("warp_minus_weft", "figure.difference", diagnosis.difference_um, sentence, words))
+    group.figures.push_back(*std::move(figure));
   if (!diagnosis.uncertainty_complete)
     group.notes.push_back(words(diagnosis.uncertainty_known ? Key("sure.uncertainty-partly") : Key("sure.uncertainty-unknown")));
   return group;

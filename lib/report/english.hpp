@@ -391,7 +391,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "The measurement uncertainty is known in part only (resolution, scale and repeatability are needed): what is shown of it is a "
      "lower bound, and no probability of conformity is given."},
 
-    {"withheld.too-few", "three readings at least have an interval"},
+    {"withheld.too-few", "an interval needs at least three readings"},
     {"withheld.no-spread", "the readings are all equal: without a spread there is no interval"},
     {"withheld.incomplete",
      "some readings have a field, a gap or a position and others have none: which of them are alike is not known"},
@@ -415,8 +415,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"sure.mean", "95 % confidence interval for the mean aperture of the piece; from sampling alone"},
     {"sure.mean-groups",
      "95 % confidence interval for the mean aperture of the piece, from sampling alone: Student's t of the means of the gaps or "
-     "fields, "
-     "each counted once"},
+     "fields, each counted once"},
     {"sure.mean-all", "the mean itself: every aperture was measured, sampling adds no uncertainty"},
     {"sure.deviation",
      "95 % confidence interval for the standard deviation of all apertures, with the tails that the readings show and without what "
@@ -428,12 +427,10 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "alone"},
     {"sure.share",
      "of all apertures may be above it, with 95 % confidence and whatever their distribution (Clopper and Pearson); of {n} "
-     "measured ones "
-     "{above} are"},
+     "measured ones {above} are"},
     {"sure.share-groups",
-     "of all apertures may be above it, with 95 % confidence and whatever their distribution; of {n} measured ones {above} are, "
-     "and "
-     "their {groups} gaps or fields count as so many independent ones"},
+     "of all apertures may be above it, with 95 % confidence and whatever their distribution; of {n} measured ones {above} are, in "
+     "{groups} gaps or fields, which count instead of the readings"},
     {"sure.share-all", "of all apertures are above it; every one was measured"},
     {"sure.expected", "apertures of the piece above w + X, if the rest is like the measured ones"},
     {"sure.number", "apertures of the piece may be above w + X, with 95 % confidence"},

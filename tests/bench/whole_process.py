@@ -65,6 +65,7 @@ def mixed_rows(rng):
 
 # Additional columns: the header, and a row's cells by its number.
 FIELD = "field", lambda row: f"F{row // 20 % 900}"
+GAP = "gap", lambda row: f"{row // 1000 % 5000}"
 POSITION = "x_mm,y_mm", lambda row: f"{row % 1000 * 0.125:.3f},{row // 1000 * 0.125:.3f}"
 
 
@@ -215,6 +216,24 @@ def measure_files(tool, folder, rows, rounds, only):
             row(f"{name} rows, peak memory, file / pipe", "", "MiB", (16, memory[two]), (16, piped))
 
 
+def measure_how_sure(tool, folder, rows, rounds):
+    """What stands beside the verdict, and a PDF of it."""
+    for name, more in (("fields", FIELD), ("gaps", GAP), ("positions", POSITION)):
+        path = folder / f"regular-{rows}-{more[0]}.csv" if name != "positions" else folder / f"positions-{rows}-{more[0]}.csv"
+        make_regular(path, rows, more=more)
+        sure = [*check(tool, path, 2), "--how-sure"]
+        commands = {"cat": ["cat", str(path)], "how sure": sure, "PDF": [*sure, "--report", str(folder / "x.pdf"), "--overwrite"]}
+        ratios, times, memory = compare(f"--how-sure with {name}, {rows} rows", commands, rounds, "cat")
+        row(f"`--how-sure` with {name}, 2 threads / MiB", "`cat`", "times", (20, ratios["how sure"]), (64, memory["how sure"]))
+        row(f"a PDF beyond `--how-sure` with {name}", "", "ms", (150, 1e3 * (times["PDF"] - times["how sure"])))
+    path = folder / "start.csv"
+    make_regular(path, 200)
+    sure = [*check(tool, path, 2), "--how-sure"]
+    commands = {"/bin/true": ["/bin/true"], "how sure": sure, "HTML": [*sure, "--report", str(folder / "x.html"), "--overwrite"]}
+    ratios, _, _ = compare("200 rows, --how-sure", commands, rounds * 30, "/bin/true")
+    row("200 rows, `--how-sure` / with a report in HTML", "`/bin/true`", "times", (None, ratios["how sure"]), (6, ratios["HTML"]))
+
+
 def measure_instructions(tool, folder):
     counts = []
     for name, make in (("regular", make_regular), ("mixed", make_mixed)):
@@ -278,7 +297,7 @@ def main():
     parser.add_argument("--rows", type=int, default=10_000_000)
     parser.add_argument("--rounds", type=int, default=9)
     parser.add_argument("--folder", type=Path)
-    parser.add_argument("--only", action="append", choices=["regular", "mixed", "positions", "instructions", "start", "growth", "pieces", "kernels"])
+    parser.add_argument("--only", action="append", choices=["regular", "mixed", "positions", "how-sure", "instructions", "start", "growth", "pieces", "kernels"])
     arguments = parser.parse_args()
     tool = str(Path(arguments.tool).resolve())
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
@@ -288,6 +307,8 @@ def main():
         wanted = arguments.only
         if not wanted or {"regular", "mixed", "positions"} & set(wanted):
             measure_files(tool, folder, arguments.rows, arguments.rounds, wanted)
+        if not wanted or "how-sure" in wanted:
+            measure_how_sure(tool, folder, arguments.rows, arguments.rounds)
         if not wanted or "start" in wanted:
             measure_start(tool, folder, arguments.rounds)
         if arguments.kernels and (not wanted or "kernels" in wanted):

@@ -303,26 +303,16 @@ TEST(ShareUpperBoundOfGroups, CountsGroups) {
   EXPECT_EQ(share_upper_bound_of_groups(20, 20, 0.95), 1);
 }
 
-TEST(OneWay, SirstvCertified) {
-  // source: NIST StRD, analysis of variance, SiRstv, certified values
+TEST(MeanOfGroups, SirstvCertified) {
+  // source: NIST StRD, analysis of variance, SiRstv: five groups of five with the certified sum of squares between them; the
+  // squared standard error of the mean is its mean square over 25
   const std::vector<double> values = numbers("SIRSTV.DAT", 60, 1);
   std::vector<int> group;
   for (const std::string& text : test::reference_column("SIRSTV.DAT", 60, 0)) group.push_back(std::stoi(text));
   ASSERT_EQ(values.size(), 25u);
-  const OneWay anova = *one_way(test::sums_by_group<int>(values, group, values.front()));
-  EXPECT_EQ(anova.between_freedom, 4);
-  EXPECT_EQ(anova.within_freedom, 20);
-  EXPECT_NEAR(anova.between_square / 5.11462616000000E-02, 1, 1e-10);
-  EXPECT_NEAR(anova.within_square / 2.16636560000000E-01, 1, 1e-10);
-  EXPECT_NEAR(anova.f() / 1.18046237440255E+00, 1, 1e-10);
-}
-
-TEST(OneWay, NeedsTwoGroupsAndASecondReading) {
-  // boundary: one group has nothing to compare it with; single readings have no variance within
-  const std::vector<double> values{70, 72, 75};
-  EXPECT_FALSE(one_way(test::sums_by_group<int>(values, std::vector<int>{1, 1, 1})));
-  EXPECT_FALSE(one_way(test::sums_by_group<int>(values, std::vector<int>{1, 2, 3})));
-  EXPECT_TRUE(one_way(test::sums_by_group<int>(values, std::vector<int>{1, 1, 2})));
+  const MeanEstimate mean = *mean_of_groups(test::sums_by_group<int>(values, group, values.front()), values.front());
+  EXPECT_EQ(mean.freedom, 4);
+  EXPECT_NEAR(mean.standard_error * mean.standard_error * 25 * 4 / 5.11462616000000E-02, 1, 1e-10);
 }
 
 TEST(Moments, OfCountedValues) {

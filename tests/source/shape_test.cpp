@@ -9,6 +9,7 @@
 #include <boost/math/distributions/fisher_f.hpp>
 
 #include "diagnosis/order.hpp"
+#include "diagnosis/random.hpp"
 #include "sievecloth/sampling.hpp"
 #include "support/reference_data.hpp"
 
@@ -74,6 +75,33 @@ TEST(ExtremeDeviates, OneOfEqualValuesAtATime) {
     EXPECT_EQ(found.steps[i].value, 120);
     EXPECT_FALSE(found.steps[i].low);
   }
+}
+
+TEST(Spacing, OfAnExponentialTailIsUniform) {
+  // oracle: gaps beside the one, two or three largest of 100 exponential values: the probability is below 5 % in 5 % of 4,000
+  // samples, within three standard errors; at the other end, where nothing tails off, never more often
+  for (const std::size_t outliers : {1u, 2u, 3u}) {
+    RandomEngine engine(31);
+    int rare = 0, rare_below = 0;
+    for (int trial = 0; trial < 4000; ++trial) {
+      std::vector<double> values(100);
+      for (double& value : values) value = -std::log(uniform_unit(engine));
+      rare += spacing_probability(counted(values), outliers, false) <= 0.05 ? 1 : 0;
+      rare_below += spacing_probability(counted(values), outliers, true) <= 0.05 ? 1 : 0;
+    }
+    const double error = 3 * std::sqrt(0.05 * 0.95 / 4000);
+    EXPECT_NEAR(rare / 4000.0, 0.05, error) << outliers;
+    EXPECT_LE(rare_below / 4000.0, 0.05 + error) << outliers;
+  }
+}
+
+TEST(Spacing, StandsApart) {
+  // identity: by hand, of 0, 1 .. 19 and 30: the gap of 11 has rank 1, the four spacings of 1 beside it have ranks 2 to 5, 14
+  // together
+  std::vector<double> values;
+  for (int i = 0; i < 20; ++i) values.push_back(i);
+  values.push_back(30);
+  EXPECT_NEAR(spacing_probability(counted(values), 1, false), std::pow(1 + 11.0 / 14, -4), 1e-12);
 }
 
 TEST(Drift, SecondOpinion) {

@@ -24,13 +24,6 @@ for (case in list(c(0, 30, 100), c(2, 50, 400), c(1, 200, 1000))) {
   say(sprintf("number_upper_bound %d %d %d", k, n, total), max(lots[phyper(k, lots, total - lots, n) > 0.05]))
 }
 
-# share above a limit, normal model, by the non-central t
-for (case in list(c(10, 2), c(30, 3), c(100, 4), c(110, 2.5))) {
-  n <- case[1]; k <- case[2]
-  delta <- uniroot(function(d) pt(k * sqrt(n), n - 1, d, lower.tail = FALSE) - 0.05, c(-5, k * sqrt(n) + 5), tol = 1e-13)$root
-  say(sprintf("normal_share_upper_bound %d %g", n, k), pnorm(-delta / sqrt(n)))
-}
-
 # plane through values: F of a linear model
 i <- seq_along(gear)
 x <- i %% 10; y <- i %/% 10

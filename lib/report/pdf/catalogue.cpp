@@ -23,8 +23,11 @@ std::string with_catalogue(const std::string& pdf, const Report& report) {
   writer.setDeterministicID(true);
   writer.write();
   // What cannot be read, for example for lack of memory, is dropped with a warning.
-  for (const QPDFExc& warning : document.getWarnings())
-    throw std::runtime_error("the PDF is not sound (" + warning.getMessageDetail() + "); a link in a logo in SVG does this");
+  for (const QPDFExc& warning : document.getWarnings()) {
+    const bool svg = report.source.letterhead.logo_kind == Letterhead::LogoKind::svg;
+    throw std::runtime_error("the PDF is not sound (" + warning.getMessageDetail() + ")" +
+                             (svg ? "; a link in a logo does this" : ""));
+  }
   const std::shared_ptr<Buffer> bytes = writer.getBufferSharedPointer();
   return std::string(reinterpret_cast<const char*>(bytes->getBuffer()), bytes->getSize());
 }

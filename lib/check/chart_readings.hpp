@@ -12,9 +12,9 @@ namespace sievecloth {
 
 /// Once it is full, every second reading of each direction is dropped and only every second one of those that follow is kept, and
 /// so on. Suspects are kept as long as they fill less than half of the room.
-class KeptReadings {
+class ChartReadings {
  public:
-  explicit KeptReadings(std::size_t most) : most_(most) {}
+  explicit ChartReadings(std::size_t most) : most_(most) {}
 
   void add(const ReadingColumns& rows);
   void add(const Reading& reading);

@@ -1,9 +1,9 @@
-#include "check/kept_readings.hpp"
+#include "check/chart_readings.hpp"
 
 namespace sievecloth {
 
 // Counts the reading.
-bool KeptReadings::wants(Direction direction, Role role) {
+bool ChartReadings::wants(Direction direction, Role role) {
   ++rows_;
   if (most_ == 0) return false;
   if (role == Role::suspect && 2 * suspects_ < most_) return true;
@@ -11,7 +11,7 @@ bool KeptReadings::wants(Direction direction, Role role) {
 }
 
 // Keeps the reading that was just counted.
-void KeptReadings::keep(Reading reading) {
+void ChartReadings::keep(Reading reading) {
   const bool suspect = reading.role == Role::suspect && 2 * suspects_ < most_;
   if (suspect) ++suspects_;
   const std::int64_t number = suspect ? 0 : numbers_[reading.direction] - 1;
@@ -23,18 +23,18 @@ void KeptReadings::keep(Reading reading) {
   }
 }
 
-void KeptReadings::add(const ReadingColumns& rows) {
+void ChartReadings::add(const ReadingColumns& rows) {
   for (std::size_t row = 0; row < rows.size(); ++row) {
     if (!rows.has_reading(row)) continue;
     if (wants(rows.direction[row], rows.role.empty() ? Role::sample : rows.role[row])) keep(rows.reading(row));
   }
 }
 
-void KeptReadings::add(const Reading& reading) {
+void ChartReadings::add(const Reading& reading) {
   if (wants(reading.direction, reading.role)) keep(reading);
 }
 
-std::vector<Reading> KeptReadings::take() {
+std::vector<Reading> ChartReadings::take() {
   std::vector<Reading> readings;
   readings.reserve(kept_.size());
   for (auto& [reading, number] : kept_) readings.push_back(std::move(reading));
