@@ -191,8 +191,10 @@ class [[nodiscard]] Result<void> {
   /// A success.
   Result() noexcept = default;
   /// A failure with one error.
+  // cppcheck-suppress passedByValue ; moved from
   Result(Error error) noexcept : first_(std::move(error)) {}
   /// `errors` must not be empty.
+  // cppcheck-suppress passedByValue ; moved from
   Result(Errors errors) : first_(std::move(errors.front())), rest_(errors.begin() + 1, errors.end()) {}
 
   /// Whether it succeeded.

@@ -272,8 +272,9 @@ double skewed_likelihood(const Points& points) {
   double best = -std::numeric_limits<double>::infinity();
   for (const double sign : {1.0, -1.0}) {
     const double end = sign > 0 ? points.at.front() : -points.at.back();
-    for (double beyond = 0.02; beyond < 40; beyond *= 1.4) {
-      const double shift = beyond - end;
+    constexpr int k_ends = 23;  // 0.02 to 33 standard deviations beyond the last value
+    for (int i = 0; i < k_ends; ++i) {
+      const double shift = 0.02 * std::pow(1.4, i) - end;
       best = std::max({best, lognormal_likelihood(points, sign, shift), gamma_likelihood(points, sign, shift)});
     }
   }

@@ -130,6 +130,7 @@ std::string rule(const ReportContext& of, const Criterion& criterion) {
       {"wires", of.shown.count(rules.wire_count.value)},
       {"with", agreed_with(of)}};
   std::vector<Filling> fillings;
+  fillings.reserve(places.size());
   for (const auto& [place, text] : places) fillings.push_back({place, text});
   const std::string sentence = of.words(rule_key(of, criterion.id), fillings);
   const bool is_open = criterion.id == CriterionId::aperture_standard_deviation && rules.spread.factor && !rules.spread.settled;
