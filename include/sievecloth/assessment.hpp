@@ -42,6 +42,17 @@ enum class Outcome : std::uint8_t { met, not_met, undecided, not_applicable };
 /// `met`, `not-met`, `undecided`, `not-applicable`.
 std::string_view to_text(Outcome outcome) noexcept;
 
+/// What a decision rule says where it says more than the outcome or the verdict, in order of increasing severity.
+enum class Statement : std::uint8_t {
+  pass,              ///< four outcomes: within the acceptance limits
+  conditional_pass,  ///< four outcomes: within the limits, by less than the guard band
+  conditional_fail,  ///< four outcomes: beyond a limit, by no more than the guard band
+  fail,              ///< four outcomes: beyond a limit by more than the guard band
+  not_accepted,      ///< guarded acceptance: inside the tolerance, within the guard band
+};
+/// `pass`, `conditional-pass`, `conditional-fail`, `fail` (ILAC-G8:09/2019, 4.2.3), `not-accepted`.
+std::string_view to_text(Statement statement) noexcept;
+
 /// In order of increasing severity; the most severe verdict of several pieces prevails.
 enum class Verdict : std::uint8_t { conforms, undecided, does_not_conform };
 /// `conforms`, `undecided`, `does-not-conform`.
@@ -66,7 +77,7 @@ enum class Reason : std::uint8_t {
   readings_refused,          ///< the instrument delivered invalid readings
   uncertainty_not_known,     ///< the decision rule needs the measurement uncertainty
   instrument_too_uncertain,  ///< 2 U reaches the width of the tolerance
-  within_guard_band,         ///< within the guard band: a conditional pass or fail
+  within_guard_band,         ///< within the guard band: a conditional pass or fail, or not accepted
   suspects_not_measured,     ///< number of recorded suspects differs from that of the named suspects measured
   readings_lost,             ///< readings are or may be missing
   table_implausible,         ///< the owner's table looks mistyped in this row, without an erratum to explain it
@@ -92,16 +103,20 @@ struct Criterion {
   CriterionId id = CriterionId::viewing;  ///< which requirement
   std::optional<Direction> direction;     ///< empty for viewing
   Outcome outcome = Outcome::undecided;   ///< result of the comparison
-  std::vector<Reason> reasons;            ///< empty where met or not met
+  std::optional<Statement> statement;     ///< where the decision rule says more than the outcome
+  std::vector<Reason> reasons;            ///< empty where met; where not met, at most `within_guard_band`
 
   std::optional<bool> finding;  ///< whether the piece passed; empty if not recorded, or if something else is compared
 
   // For a length: the compared value, as the nearest double [um], and the exact limits, both included.
-  std::optional<double> observed_um;  ///< compared value
-  std::optional<Length> lower;        ///< smallest conforming value
-  std::optional<Length> upper;        ///< largest conforming value
-  std::optional<Length> guard;        ///< how far the decision rule moves the limits; empty under simple acceptance
-  std::optional<double> margin_um;    ///< distance to the nearer limit, negative beyond it; the nearest double
+  std::optional<double> observed_um;       ///< compared value
+  std::optional<Length> lower;             ///< smallest conforming value
+  std::optional<Length> upper;             ///< largest conforming value
+  std::optional<Length> guard;             ///< how far the decision rule moves the limits; empty under simple acceptance
+  std::optional<Length> acceptance_lower;  ///< `lower` moved inwards: the smallest value that is accepted
+  std::optional<Length> acceptance_upper;  ///< `upper` moved inwards; of K s, by K times the guard band
+  /// Distance to the nearer limit, negative beyond it; the nearest double. Under guarded acceptance, to the acceptance limit.
+  std::optional<double> margin_um;
 
   // For a count or a share [%] of apertures. The limit is empty if every full aperture is required and their number is unknown.
   std::optional<double> observed;  ///< count, or share in percent
@@ -130,6 +145,8 @@ struct Warning {
     table_implausible,        ///< the owner's table looks mistyped in this row: its verdict is undecided
     unusual_frame,            ///< the frame is below 75 mm or above 500 mm
     positions_not_compared,   ///< rows beyond k_most_positions have positions that may repeat
+    budget_is_smaller,        ///< the laboratory's budget states less uncertainty than its instrument has
+    too_uncertain,            ///< 2 U of the mean reaches the width of its tolerance
     coarse_step,              ///< apertures read in steps coarser than max(1 um, Y/4), in an edition that requires no resolution
   };
   Kind kind = Kind::fits_other_size;   ///< the mistake suggested
@@ -146,6 +163,7 @@ struct Evidence {
   Evidence(const Sample& measured = {}) : sample(measured) {}  // NOLINT(google-explicit-constructor)
 
   Sample sample;                                      ///< the readings
+  PerDirection<FigureUncertainties> uncertainty;      ///< as far as known; no verdict rests on it, but on the guard bands
   PerDirection<Guards> guards;                        ///< how far measurement uncertainty moves the limits
   PerDirection<std::optional<GuardedCounts>> shares;  ///< apertures beyond moved limits, if the edition judges the share
 };
@@ -180,17 +198,19 @@ struct RequiredCount {
 
 /// A completed assessment, with everything it rests on.
 struct Assessment {
-  Specification specification;               ///< what it was compared with
-  Conditions conditions;                     ///< how it was judged
-  Sample sample;                             ///< the readings
-  PerDirection<Guards> guards;               ///< by how much the limits were moved; empty under simple acceptance
-  std::optional<RequiredCount> required;     ///< empty where the edition's count is not known
-  bool all_measured = false;                 ///< every full aperture in both directions
-  std::vector<Criterion> criteria;           ///< in the order of CriterionId, warp before weft
-  std::vector<Warning> warnings;             ///< mistakes that the readings suggest; no verdict rests on them
-  Verdict verdict = Verdict::undecided;      ///< of all criteria together
-  bool provisional = false;                  ///< rests on a limit, count or rule that was not verified
-  std::vector<std::string> ignored_columns;  ///< of the readings file; filled in by whoever read it
+  Specification specification;                    ///< what it was compared with
+  Conditions conditions;                          ///< how it was judged
+  Sample sample;                                  ///< the readings
+  PerDirection<FigureUncertainties> uncertainty;  ///< of each figure, as far as known
+  PerDirection<Guards> guards;                    ///< by how much the limits were moved; empty under simple acceptance
+  std::optional<RequiredCount> required;          ///< empty where the edition's count is not known
+  bool all_measured = false;                      ///< every full aperture in both directions
+  std::vector<Criterion> criteria;                ///< in the order of CriterionId, warp before weft
+  std::vector<Warning> warnings;                  ///< mistakes that the readings suggest; no verdict rests on them
+  Verdict verdict = Verdict::undecided;           ///< of all criteria together
+  std::optional<Statement> statement;             ///< where the decision rule says more than the verdict
+  bool provisional = false;                       ///< rests on a limit, count or rule that was not verified
+  std::vector<std::string> ignored_columns;       ///< of the readings file; filled in by whoever read it
 };
 
 /// Returns an empty sample with the thresholds that `assess` needs for this specification; `Sample{}` without a row.

@@ -20,6 +20,31 @@ std::string_view to_text(DecisionRule rule) noexcept;
 /// Errors: option_value.
 Result<DecisionRule> parse_decision_rule(std::string_view text);
 
+/// Coverage probability of an expanded uncertainty: k = 2 with many degrees of freedom.
+inline constexpr double k_coverage = 0.9545;
+
+/// Measurement uncertainty [um] of one figure of the measured apertures; sampling uncertainty is not included.
+struct Uncertainty {
+  double systematic_um = 0;                  ///< the same in every reading
+  double random_um = 0;                      ///< independent in every reading
+  double combined_um = 0;                    ///< standard uncertainty u
+  std::optional<double> freedom;             ///< effective degrees of freedom (Welch-Satterthwaite); empty: unlimited
+  double coverage_factor = 0;                ///< k, from Student's t, or as stated
+  double coverage_probability = k_coverage;  ///< of U
+  double expanded_um = 0;                    ///< U = k u
+  bool complete = true;                      ///< false: some sources are unknown, so that it is a lower bound
+  bool from_budget = false;                  ///< as the laboratory's budget states it
+  bool budget_is_smaller = false;            ///< the budget states less than follows from the other sources
+};
+
+/// The one uncertainty of each figure of a direction; empty where nothing is known of it.
+struct FigureUncertainties {
+  std::optional<Uncertainty> mean;                ///< of the mean aperture
+  std::optional<Uncertainty> largest;             ///< of the largest aperture, and so of a single reading
+  std::optional<Uncertainty> standard_deviation;  ///< of s
+  std::optional<Uncertainty> wire;                ///< of the mean wire
+};
+
 /// Guard band of one criterion in one direction. Exact: rounded once, upwards, when it is computed.
 struct Guard {
   Length band;      ///< w: how far the limit moves

@@ -87,10 +87,12 @@ struct DirectionConfidence {
   Held<Interval> wire_mean_um;           ///< likewise, of the wires along the line
 
   std::int64_t above_largest = 0;               ///< readings above w + X, of the n
+  std::int64_t may_be_above_largest = 0;        ///< likewise, with those that were rounded to it from above; 0 in groups
   Held<double> share_above_bound;               ///< upper bound for the whole piece, distribution-free
   std::optional<double> expected_number;        ///< expected on the whole piece, if the rest is like the sample
   std::optional<double> number_above_bound;     ///< upper bound on that number
   std::int64_t above_intermediate = 0;          ///< readings above the intermediate limit, of the n
+  std::int64_t may_be_above_intermediate = 0;   ///< likewise, with those that were rounded to it from above; 0 in groups
   Held<double> share_above_intermediate_bound;  ///< upper bound for the whole piece; empty without that limit
 
   /// Total readings, taken alike, at which the confidence interval of the mean lies on one side of its nearer limit with the
@@ -122,7 +124,7 @@ struct DiagnosisSettings {
 struct Diagnosis {
   std::optional<std::int64_t> apertures_in_piece;  ///< as stated, or counted at the nominal pitch
   bool apertures_stated = false;                   ///< they were stated
-  bool uncertainty_complete = false;               ///< scale, repeatability and resolution are all known
+  bool uncertainty_complete = false;               ///< scale, repeatability and resolution, or the budget's figures, are all known
   bool uncertainty_known = false;                  ///< at least in part
   PerDirection<DirectionConfidence> confidence;    ///< statistical confidence in each direction
   Held<Interval> difference_um;                    ///< mean along the warp less mean along the weft, of the whole piece

@@ -24,33 +24,82 @@ struct PieceRecord {
   std::string frame_depth;     ///< with its unit
   std::string received;        ///< date
   std::string condition;       ///< on receipt
+  std::string heat;            ///< heat number of the wire
+  std::string state;           ///< `as found` or `as left`
+};
+
+/// What a laboratory is accredited for. Empty where it does not limit.
+struct AccreditedScope {
+  std::vector<std::string> standards;  ///< names of editions
+  std::optional<Length> smallest;      ///< smallest nominal aperture
+  std::optional<Length> largest;       ///< largest nominal aperture
+  std::vector<std::string> figures;    ///< of `mean`, `largest`, `standard_deviation`, `wire`
 };
 
 /// The laboratory responsible for the report. Empty if not given.
 struct LaboratoryRecord {
-  std::string name;     ///< of the laboratory
-  std::string address;  ///< in one line
+  std::string name;                      ///< of the laboratory
+  std::string address;                   ///< in one line
+  StatedUncertainties capability;        ///< smallest uncertainties that it is accredited for (CMC, ILAC-P14)
+  std::optional<AccreditedScope> scope;  ///< empty: nothing is marked as outside it
 };
 
 /// Certificate of the length standard (stage micrometer) that the instrument was adjusted to.
 struct ScaleRecord {
   std::string certificate;                 ///< its number
+  std::string issuer;                      ///< who issued it
+  std::string traceability;                ///< statement of traceability, in the laboratory's words
   std::string date;                        ///< of the certificate
   std::string due;                         ///< date from which it must be renewed
   std::optional<bool> correction_applied;  ///< empty: not stated
 };
 
+/// One line of an uncertainty budget (JCGM 100:2008, 7.2), as the laboratory writes it.
+struct BudgetLine {
+  std::string source;        ///< of the uncertainty
+  std::string value;         ///< standard uncertainty
+  std::string distribution;  ///< assumed
+  std::string sensitivity;   ///< coefficient
+  std::string contribution;  ///< to the combined standard uncertainty
+};
+
 /// The budget behind a stated uncertainty. Empty where not given.
 struct UncertaintyRecord {
-  std::string budget;              ///< document that holds the budget
-  std::optional<Length> expanded;  ///< of the mean aperture of a direction
-  std::string coverage_factor;     ///< k of the expanded uncertainty
+  std::string budget;             ///< document that holds the budget
+  std::vector<BudgetLine> lines;  ///< to be printed
+  Where where;                    ///< its location
+};
+
+/// How the places of the piece were chosen for measurement (ISO/IEC 17025:2017, 7.8.5). Empty where not given.
+struct SamplingRecord {
+  std::string date;  ///< of sampling
+  std::string by;    ///< who took the sample
+  std::string plan;  ///< plan and method
+  std::string seed;  ///< of a random selection
+};
+
+/// Something that was examined besides what the standard requires here, such as the frame or its marking.
+struct ExaminedRecord {
+  std::string what;    ///< that was examined
+  std::string result;  ///< as written
+  std::string limit;   ///< it was held to
+};
+
+/// A reading that was corrected: what was original is kept (ISO/IEC 17025:2017, 7.5.2).
+struct CorrectionRecord {
+  std::string reading;  ///< which one
+  std::string was;      ///< original value
+  std::string now;      ///< value in the readings
+  std::string reason;   ///< for the correction
+  std::string by;       ///< who corrected it
+  std::string date;     ///< when
 };
 
 /// Who measured, when, where and with what.
 struct MeasurementRecord {
   std::string by;                                ///< who measured
-  std::string date;                              ///< when
+  std::string date;                              ///< when, or the first day
+  std::string until;                             ///< the last day; empty: the same
   std::string place;                             ///< where
   std::string method;                            ///< measurement method
   std::string sampling;                          ///< how the measurement positions were chosen
@@ -81,16 +130,35 @@ struct AgreedCount {
   Where where;             ///< its location
 };
 
+/// What the paper is, and so what it must hold.
+enum class DocumentKind : std::uint8_t {
+  by_grade,                   ///< inspection report; for the calibration grade, a record or a certificate
+  declaration_of_compliance,  ///< ISO 3310-1, 5.3.2
+  inspection_certificate,     ///< ISO 3310-1, 5.3.2
+  calibration_certificate,    ///< ISO 3310-1, 5.3.2
+  certificate_3_1,            ///< EN 10204:2004, type 3.1
+};
 /// Administrative data of the report. Empty if not given.
 struct ReportRecord {
-  std::string number;                   ///< of the report
-  std::string replaces;                 ///< number of the report that this one replaces
-  std::string issued;                   ///< date
-  std::string authorised_by;            ///< who authorised its release
-  std::string customer;                 ///< for whom
-  std::string order;                    ///< the customer's
-  std::string recalibration_agreed;     ///< date, only where the customer agreed to one
-  std::vector<std::string> deviations;  ///< from the method
+  DocumentKind document = DocumentKind::by_grade;  ///< what the paper is
+  std::string number;                              ///< of the report
+  std::string replaces;                            ///< number of the report that this one replaces
+  std::string amendment;                           ///< why it does
+  std::vector<std::string> changed;                ///< what it changes
+  std::string issued;                              ///< date
+  std::string authorised_by;                       ///< who authorised its release
+  std::string authorised_as;                       ///< that person's function
+  std::string customer;                            ///< for whom
+  std::string customer_address;                    ///< in one line
+  std::string customer_contact;                    ///< person, telephone or mail
+  std::vector<std::string> supplied;               ///< keys of data that the customer supplied: `material`, `heat` and so on
+  std::vector<std::string> external;               ///< results from external providers
+  std::string decision_agreed;                     ///< with whom the decision rule was agreed, and when
+  std::string opinions_by;                         ///< who is authorised to state opinions
+  std::string short_agreed;                        ///< where the customer agreed to a simplified report
+  std::string order;                               ///< the customer's
+  std::string recalibration_agreed;                ///< date, only where the customer agreed to one
+  std::vector<std::string> deviations;             ///< from the method
 };
 
 /// Where the readings are: in a file of their own, or in the job file.
@@ -114,6 +182,9 @@ struct Job {
   LaboratoryRecord laboratory;              ///< responsible laboratory
   MeasurementRecord measured;               ///< how it was measured
   std::optional<ViewingRecord> viewing;     ///< empty: not recorded
+  SamplingRecord sampled;                   ///< how the places were chosen
+  std::vector<ExaminedRecord> examined;     ///< what was examined besides
+  std::vector<CorrectionRecord> corrected;  ///< readings that were corrected
   ReportRecord paper;                       ///< administrative data of the report
   UncertaintySources uncertainty;           ///< resolution as in `measured`
   std::optional<Prior> process;             ///< distribution of the mean apertures of pieces

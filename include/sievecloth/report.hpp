@@ -42,6 +42,7 @@ struct ReportSource {
   std::vector<Reading> readings;       ///< in the order of measurement, for charts and annex; may be empty or a part
   std::int64_t readings_left_out = 0;  ///< rows of readings that are not in `readings`
   bool annex = false;                  ///< list all readings
+  bool opinions = false;               ///< state signs of weave faults on a certificate too
   std::optional<Diagnosis> diagnosis;  ///< for the sections `how-sure` and `weave`, which are omitted without it
   std::string readings_file;           ///< name of the file they came from
   std::string readings_sha256;         ///< of that file's bytes, in hexadecimal digits
@@ -123,6 +124,7 @@ std::optional<WorstMargin> worst_margin(const Assessment& assessment);
 /// A report: its complete contents, in its language and with numbers formatted, and what it was made from.
 struct Report {
   std::string title;                    ///< `Inspection report`
+  std::string page_head;                ///< at the head of each page; empty, or `DRAFT`
   std::string subject;                  ///< size, standard and grade
   std::string number;                   ///< as shown; a phrase if there is none
   std::string verdict;                  ///< in words
@@ -166,18 +168,20 @@ std::string to_text(const Warning& warning, const Assessment& assessment);
 
 /// Summary of one piece of a batch, small enough to keep tens of thousands.
 struct BatchLine {
-  std::string name;                          ///< as the caller named it
-  std::optional<Verdict> verdict;            ///< empty if an error prevented one
-  std::string error;                         ///< that error, as one line
-  bool provisional = false;                  ///< of the verdict
-  std::optional<CriterionId> criterion;      ///< with the worst margin; empty if none has a margin
-  std::optional<Direction> direction;        ///< of that criterion; empty if no length was judged
-  double margin_um = 0;                      ///< the margin [um]
-  double share = 0;                          ///< of the allowance, as in WorstMargin
-  std::string margin;                        ///< as shown, with its unit
-  std::vector<std::string> cautions;         ///< mistakes that the readings suggest, one sentence each
-  std::vector<std::string> ignored_columns;  ///< of the piece's readings
-  std::vector<std::string> notes;            ///< corrections of the table, and an agreed count, one sentence each
+  std::string name;                              ///< as the caller named it
+  std::optional<Verdict> verdict;                ///< empty if an error prevented one
+  std::string statement;                         ///< of the decision rule, or the verdict again
+  DecisionRule decision = DecisionRule::simple;  ///< the decision rule
+  std::string error;                             ///< that error, as one line
+  bool provisional = false;                      ///< of the verdict
+  std::optional<CriterionId> criterion;          ///< with the worst margin; empty if none has a margin
+  std::optional<Direction> direction;            ///< of that criterion; empty if no length was judged
+  double margin_um = 0;                          ///< the margin [um]
+  double share = 0;                              ///< of the allowance, as in WorstMargin
+  std::string margin;                            ///< as shown, with its unit
+  std::vector<std::string> cautions;             ///< mistakes that the readings suggest, one sentence each
+  std::vector<std::string> ignored_columns;      ///< of the piece's readings
+  std::vector<std::string> notes;                ///< corrections of the table, and an agreed count, one sentence each
 };
 
 /// Summarises a piece, or the error that prevented its assessment.

@@ -11,13 +11,17 @@ namespace [[gnu::visibility("default")]] sievecloth {
 
 /// The contents of a laboratory file; file names as written, relative to its folder. Empty if not given.
 struct LaboratoryFile {
-  Letterhead letterhead;     ///< without the logo itself
-  std::string logo_file;     ///< image file of the logo
-  std::string wording_file;  ///< file of the wording
+  Letterhead letterhead;       ///< without the logo itself
+  LaboratoryRecord record;     ///< capability and accredited scope
+  StatedUncertainties budget;  ///< uncertainties that hold where a job states none
+  std::string logo_file;       ///< image file of the logo
+  std::string wording_file;    ///< file of the wording
 };
 
 /// Reads a laboratory file: `schema: sievecloth-laboratory/1`, `name`, and optionally `address` (a list of lines), `accreditation`,
-/// `logo` (a file that ends in .png or .svg) and `wording` (a file). No other file is opened. Errors: the 3xx family.
+/// `uncertainty` and `cmc` (each with `mean`, `largest`, `standard_deviation`, `wire`), `scope` (`standards`, `smallest`,
+/// `largest`, `figures`), `logo` (a file that ends in .png or .svg) and `wording` (a file). No other file is opened. Errors: the
+/// 3xx family.
 Result<LaboratoryFile> read_laboratory(std::string_view yaml, const std::string& file);
 
 /// Reads the wording of a language: `schema: sievecloth-wording/1`, `language` (BCP 47), `decimal_mark` (point or comma) and

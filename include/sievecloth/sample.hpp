@@ -184,6 +184,25 @@ struct Piece {
   bool operator==(const Piece&) const = default;
 };
 
+/// An expanded uncertainty as a laboratory states it.
+struct StatedUncertainty {
+  Length expanded;                       ///< U
+  double coverage_factor = 2;            ///< k
+  double coverage_probability = 0.9545;  ///< above 0, below 1
+  std::optional<double> freedom;         ///< effective degrees of freedom; empty: unlimited
+};
+
+/// A laboratory's own uncertainties of the figures that it certifies, of each direction; empty where not stated.
+struct StatedUncertainties {
+  std::optional<StatedUncertainty> mean;                ///< of the mean aperture
+  std::optional<StatedUncertainty> largest;             ///< of the largest aperture, and so of any single one
+  std::optional<StatedUncertainty> standard_deviation;  ///< of s
+  std::optional<StatedUncertainty> wire;                ///< of the mean wire
+
+  /// True if any is stated.
+  bool any() const noexcept { return mean || largest || standard_deviation || wire; }
+};
+
 /// Standard uncertainties of one reading, by source. Those of the scale are systematic: the same in every reading of both
 /// directions, so that more readings do not reduce them. Repeatability is random. Resolution is random if the readings spread wider
 /// than it, else systematic.
@@ -193,6 +212,7 @@ struct UncertaintySources {
   std::optional<Length> scale_offset;                  ///< standard uncertainty of the offset that the scale adds to every reading
   std::optional<Length> repeatability;                 ///< standard deviation of repeated readings of one aperture
   std::optional<std::int64_t> repeatability_readings;  ///< readings it was estimated from; empty: unlimited
+  StatedUncertainties budget;                          ///< as the laboratory's budget states them
 
   /// True if scale, repeatability and resolution are all known. A decision needs them all: a lower bound is not an uncertainty.
   bool complete() const noexcept { return resolution && (scale_factor || scale_offset) && repeatability; }

@@ -12,33 +12,24 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
-/// Coverage probability of an expanded uncertainty: k = 2 with many degrees of freedom.
-inline constexpr double k_coverage = 0.9545;
-
-/// Measurement uncertainty [um] of one figure of the measured apertures; sampling uncertainty is not included.
-struct Uncertainty {
-  double systematic_um = 0;       ///< the same in every reading
-  double random_um = 0;           ///< independent in every reading
-  double combined_um = 0;         ///< standard uncertainty u
-  std::optional<double> freedom;  ///< effective degrees of freedom (Welch-Satterthwaite); empty: unlimited
-  double coverage_factor = 0;     ///< k, from Student's t
-  double expanded_um = 0;         ///< U = k u
-};
-
-/// Uncertainty of one reading, and so of the largest aperture.
+/// What follows from resolution, scale and repeatability alone: uncertainty of one reading, and so of the largest aperture.
 Uncertainty reading_uncertainty(const UncertaintySources& sources, double reading_um);
-/// Uncertainty of the mean of `n` readings with standard deviation `s_um`, if known. Requires n >= 1.
+/// Likewise of the mean of `n` readings with standard deviation `s_um`, if known. Requires n >= 1.
 Uncertainty mean_uncertainty(const UncertaintySources& sources, double mean_um, std::optional<double> s_um, std::int64_t n);
-/// Uncertainty of the standard deviation of `n` readings. Requires n >= 2.
+/// Likewise of the standard deviation of `n` readings. Requires n >= 2.
 Uncertainty deviation_uncertainty(const UncertaintySources& sources, double s_um, std::int64_t n);
+
+/// Returns the one uncertainty of each figure: as the budget states it or as it follows from the other sources, whichever is larger
+/// at the coverage of 95 %. That of the largest aperture is taken at `largest_limit` or above. Empty where nothing is known.
+FigureUncertainties figure_uncertainties(const UncertaintySources& sources, const DirectionSample& sample, Length largest_limit);
 
 /// Returns the standard deviation without the contributions of repeatability and resolution; for information only, no verdict rests
 /// on it. Empty if they account for all of it.
 std::optional<double> corrected_deviation_um(const UncertaintySources& sources, double s_um) noexcept;
 
-/// Returns `U` and `r U` as exact lengths, rounded up to the picometre. Empty if the sources are incomplete or a figure is
-/// undefined.
-Guards make_guards(const UncertaintySources& sources, double guard_factor, const DirectionSample& sample, Length largest_limit);
+/// Returns `U` and `r U` as exact lengths, rounded up to the picometre. Empty where an uncertainty is unknown or no more than a
+/// lower bound.
+Guards make_guards(const FigureUncertainties& uncertainties, double guard_factor);
 
 /// Returns the probability that a quantity measured as `y` with standard uncertainty `u` (normal) lies within the limits; an empty
 /// limit does not bound it. Requires u > 0. Source: JCGM 106:2012, 7.2 to 7.4.
@@ -46,8 +37,9 @@ double conformity_probability(double y, double u, std::optional<double> lower, s
 
 /// Returns the probability that none of the measured apertures truly lies above `limit_um`. The systematic part of the uncertainty
 /// is common to all of them, the random part independent: with many readings near the limit one of them is above it although each
-/// probably is not. Empty without uncertainty or values.
-/// Accuracy: 1e-6 absolute.
+/// probably is not. What a budget states beyond the sources counts as common. Empty without uncertainty or values.
+/// A repeatability from few readings is itself uncertain, and the probability a mean over what it may be.
+/// Accuracy: 1e-6 absolute; 2e-3 where the repeatability rests on up to 1,000 readings.
 std::optional<double> largest_conformity(const UncertaintySources& sources, std::span<const Counted> values, double limit_um);
 
 /// Returns the probability that the standard deviation of the measured apertures, without what the instrument added to it, is at

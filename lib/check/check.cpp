@@ -9,6 +9,7 @@
 
 #include "base/text.hpp"
 #include "check/chart_readings.hpp"
+#include "check/uncertainty_terms.hpp"
 #include "measurement/suspect_names.hpp"
 #include "sievecloth/readings_binary.hpp"
 
@@ -107,7 +108,7 @@ class PieceCheck {
         settings_(settings),
         chart_readings_(settings.keep_readings) {
     evidence_.sample = make_sample(specification);
-    reading_guard_ = guards_of({}).reading;
+    reading_guard_ = make_guards(uncertainties_of({}), guard_factor()).reading;
     if (settings.diagnose) observations_.emplace(observation_settings(specification, job.contiguous));
   }
 
@@ -124,11 +125,16 @@ class PieceCheck {
   }
 
   Result<CheckedPiece> judge(ReadRows rows) {
-    if (conditions_.decision != DecisionRule::simple) {
-      for (const Direction direction : k_directions) evidence_.guards[direction] = guards_of(evidence_.sample[direction]);
+    for (const Direction direction : k_directions) {
+      evidence_.uncertainty[direction] = uncertainties_of(evidence_.sample[direction]);
+      if (conditions_.decision == DecisionRule::simple) continue;
+      evidence_.guards[direction] = make_guards(evidence_.uncertainty[direction], guard_factor());
+      evidence_.guards[direction].reading = reading_guard_;  // at w + X, known before the first reading
     }
     Result<Assessment> assessment = assess(specification_, evidence_, conditions_);
     if (!assessment.ok()) return assessment.errors();
+    if (const Result<void> plausible = check_uncertainties(job_, *assessment); !plausible) return plausible.errors();
+    warn_of_uncertainties(*assessment);
     assessment->ignored_columns = std::move(rows.ignored_columns);
     if (!rows.positions_compared) assessment->warnings.push_back({.kind = Warning::Kind::positions_not_compared});
     CheckedPiece piece{*std::move(assessment), job_, std::nullopt, chart_readings_.take(), chart_readings_.rows()};
@@ -181,9 +187,10 @@ class PieceCheck {
     }
   }
 
-  Guards guards_of(const DirectionSample& sample) const {
-    return make_guards(job_.uncertainty, job_.guard_factor.value_or(1), sample, specification_.row->largest_aperture());
+  FigureUncertainties uncertainties_of(const DirectionSample& sample) const {
+    return figure_uncertainties(job_.uncertainty, sample, specification_.row->largest_aperture());
   }
+  double guard_factor() const { return job_.guard_factor.value_or(1); }
 
   // The share is judged at moved limits, which are known before the first reading.
   bool counts_at_moved_limits() const {

@@ -121,8 +121,13 @@ class DirectionDiagnosis {
       confidence_.mean_um = *reason;
       return;
     }
-    mean_ = mean_of(series_, independence_);
+    mean_ = mean_of(series_, independence_, declared_step_um());
     confidence_.finite = finite();
+    if (!(mean_->standard_error > 0)) {  // means of groups that are all equal
+      mean_.reset();
+      confidence_.mean_um = Withheld::no_spread;
+      return;
+    }
     mean_->standard_error *= std::sqrt(1 - measured_share());
     confidence_.mean_um = mean_interval(*mean_, k_confidence);
   }
@@ -159,14 +164,15 @@ class DirectionDiagnosis {
     if (const std::optional<Withheld> reason = why_withheld(measured_.wires, measured_.of_wires, k_widest_step_for_mean)) {
       confidence_.wire_mean_um = *reason;
     } else {
-      confidence_.wire_mean_um = mean_interval(*mean_of(measured_.wires, measured_.of_wires), k_confidence);
+      confidence_.wire_mean_um = mean_interval(*mean_of(measured_.wires, measured_.of_wires, declared_step_um()), k_confidence);
     }
   }
 
-  // Readings that may be above the limit, as rounded to their step.
+  // Readings that may be above the limit, as rounded to their step or to the instrument's resolution.
   std::int64_t may_be_above(Length limit) const {
+    const double half_a_step = std::max(series_.step_um, declared_step_um()) / 2;
     std::int64_t count = 0;
-    for (const Counted& value : series_.values) count += value.value_um + series_.step_um / 2 > limit.um() ? value.count : 0;
+    for (const Counted& value : series_.values) count += value.value_um + half_a_step > limit.um() ? value.count : 0;
     return count;
   }
 
@@ -177,6 +183,7 @@ class DirectionDiagnosis {
     if (independence_.contiguous) return Withheld::contiguous;
     if (independence_.dependence != Dependence::assumed_independent && independence_.units < 2) return Withheld::one_group;
     if (independence_.correlation > k_most_correlation) return Withheld::correlated;
+    if (series_.values.size() == 1 && !(declared_step_um() > 0)) return Withheld::no_spread;  // rounded to what?
     if (independence_.groups.empty()) {
       const std::int64_t count = may_be_above(limit);
       if (!finite()) return share_upper_bound(count, confidence_.n, k_confidence);
@@ -191,7 +198,9 @@ class DirectionDiagnosis {
   void find_tail() {
     confidence_.above_largest = side_.aperture.count_above_largest();
     confidence_.share_above_bound = share_bound(confidence_.above_largest, row_.largest_aperture(), &GroupSums::above_largest);
+    if (independence_.groups.empty()) confidence_.may_be_above_largest = may_be_above(row_.largest_aperture());
     if (row_.intermediate_limit) {
+      if (independence_.groups.empty()) confidence_.may_be_above_intermediate = may_be_above(row_.intermediate_limit->value);
       confidence_.above_intermediate = side_.aperture.count_above_intermediate();
       confidence_.share_above_intermediate_bound =
           share_bound(confidence_.above_intermediate, row_.intermediate_limit->value, &GroupSums::above_intermediate);
@@ -261,25 +270,24 @@ class DirectionDiagnosis {
 
   void find_uncertainty() {
     const UncertaintySources& sources = settings_.uncertainty;
-    if (!diagnosis_.uncertainty_known) return;
+    const FigureUncertainties known = figure_uncertainties(sources, side_, row_.largest_aperture());
+    confidence_.mean_uncertainty = known.mean;
+    confidence_.reading_uncertainty = known.largest;
+    confidence_.deviation_uncertainty = known.standard_deviation;
+    find_mean_conformity();
     const std::optional<double> s = side_.aperture.standard_deviation_um();
-    confidence_.mean_uncertainty = mean_uncertainty(sources, *side_.aperture.mean_um(), s, confidence_.n);
-    confidence_.reading_uncertainty = reading_uncertainty(sources, side_.aperture.maximum().um());
-    if (s) {
-      confidence_.deviation_uncertainty = deviation_uncertainty(sources, *s, confidence_.n);
+    if (s && (sources.repeatability || sources.resolution))
       confidence_.corrected_deviation_um = corrected_deviation_um(sources, *s);
-    }
     if (!sources.complete()) return;
     confidence_.largest_conformity = largest_conformity(sources, series_.values, row_.largest_aperture().um());
     const std::optional<Limit>& limit = row_.standard_deviation_limit[assessment_.specification.lookup_grade()];
     if (limit && s) confidence_.deviation_conformity = deviation_conformity(sources, *s, confidence_.n, limit->value.um());
-    find_mean_conformity();
   }
 
   // The random part of the measurement is in the spread of the readings, and so in the standard error already, except for the share
   // of the piece that was measured.
   void find_mean_conformity() {
-    if (!mean_) return;
+    if (!mean_ || !confidence_.mean_uncertainty || !confidence_.mean_uncertainty->complete) return;
     const Uncertainty& measurement = *confidence_.mean_uncertainty;
     MeanEstimate whole = *mean_;
     whole.standard_error =
@@ -342,8 +350,10 @@ Diagnosis diagnose(const Assessment& assessment, const Observations& observation
   diagnosis.apertures_stated = piece.apertures_in_piece.has_value();
   diagnosis.apertures_in_piece = piece.apertures_in_piece ? piece.apertures_in_piece : full_apertures(row, piece);
   const UncertaintySources& sources = settings.uncertainty;
-  diagnosis.uncertainty_known = sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability;
-  diagnosis.uncertainty_complete = sources.complete();
+  const StatedUncertainties& budget = sources.budget;
+  diagnosis.uncertainty_known =
+      sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability || budget.any();
+  diagnosis.uncertainty_complete = sources.complete() || (budget.mean && budget.largest && budget.standard_deviation);
   const PieceSeries series(observations);
   PerDirection<std::optional<MeanEstimate>> means;
   for (const Direction direction : k_directions) {

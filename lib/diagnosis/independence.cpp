@@ -43,10 +43,16 @@ Independence independence_of(const SeriesObservations& series, const Surrounding
   return result;
 }
 
-std::optional<MeanEstimate> mean_of(const SeriesObservations& series, const Independence& independence) {
+std::optional<MeanEstimate> mean_of(const SeriesObservations& series, const Independence& independence, double resolution_um) {
   constexpr std::int64_t k_fewest = 3;
   if (series.n < k_fewest || independence.units < 2 || series.values.size() < 2) return std::nullopt;
-  if (!independence.groups.empty()) return mean_of_groups(independence.groups, series.reference_um);
+  if (!independence.groups.empty()) {
+    std::optional<MeanEstimate> of_groups = mean_of_groups(independence.groups, series.reference_um);
+    // Rounding makes means of few, small groups equal by chance: at least what rounding alone leaves open.
+    const double step = std::max(series.step_um, resolution_um);
+    of_groups->standard_error = std::hypot(of_groups->standard_error, step / std::sqrt(12 * static_cast<double>(series.n)));
+    return of_groups;
+  }
   std::optional<MeanEstimate> estimate = mean_of(moments(series.values));
   const double r = careful_correlation(independence.correlation, static_cast<double>(series.n)), inflation = (1 + r) / (1 - r);
   estimate->standard_error *= std::sqrt(inflation);

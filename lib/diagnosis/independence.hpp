@@ -35,7 +35,8 @@ bool are_neighbours(const SeriesObservations& series, double pitch_um);
 
 /// Mean of the piece from independent units. The standard error of readings that follow each other alike is wider: by (1 + r) / (1
 /// - r) as a variance, where r counts less while it is no greater than chance makes it, which costs 3 % of the width if there is
-/// none. Empty below three readings or two units, or without a spread.
-std::optional<MeanEstimate> mean_of(const SeriesObservations& series, const Independence& independence);
+/// none. That of groups is at least what rounding to the step of the readings, or to the resolution, leaves open. Empty below three
+/// readings or two units, or without a spread.
+std::optional<MeanEstimate> mean_of(const SeriesObservations& series, const Independence& independence, double resolution_um = 0);
 
 }  // namespace sievecloth

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 
+#include <boost/math/distributions/chi_squared.hpp>
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
 #include <boost/math/quadrature/gauss_kronrod.hpp>
@@ -32,25 +33,117 @@ double random_um(const UncertaintySources& sources) {
   return std::hypot(um_or_zero(sources.repeatability), resolution_um(sources));
 }
 
+// The coverage factor of k_coverage.
+double coverage_factor(const std::optional<double>& freedom) {
+  const double tail = (1 - k_coverage) / 2;
+  return freedom ? quantile(complement(boost::math::students_t_distribution<double, InDouble>(*freedom), tail))
+                 : quantile(complement(Normal(), tail));
+}
+
 /// `known_um`: the part of the random uncertainty that was estimated from a few readings.
 Uncertainty combine(const UncertaintySources& sources, double systematic_um, double random_um, double known_um) {
-  Uncertainty result{.systematic_um = systematic_um, .random_um = random_um};
+  Uncertainty result{.systematic_um = systematic_um, .random_um = random_um, .complete = sources.complete()};
   result.combined_um = std::hypot(systematic_um, random_um);
   if (sources.repeatability_readings && known_um > 0) {
     const double freedom = static_cast<double>(*sources.repeatability_readings - 1) * std::pow(result.combined_um / known_um, 4);
     if (freedom < k_without_limit) result.freedom = freedom;
   }
-  const double tail = (1 - k_coverage) / 2;
-  result.coverage_factor = result.freedom
-                               ? quantile(complement(boost::math::students_t_distribution<double, InDouble>(*result.freedom), tail))
-                               : quantile(complement(Normal(), tail));
+  result.coverage_factor = coverage_factor(result.freedom);
   result.expanded_um = result.coverage_factor * result.combined_um;
   return result;
 }
 
-Guard to_guard(const Uncertainty& uncertainty, double guard_factor) {
+// Coverage of 95 % as papers state it, from 94 to 96 %, stays as it is; any other is converted.
+Uncertainty from_budget(const StatedUncertainty& stated, double random_um) {
+  Uncertainty result{.combined_um = stated.expanded.um() / stated.coverage_factor,
+                     .freedom = stated.freedom,
+                     .coverage_factor = stated.coverage_factor,
+                     .coverage_probability = stated.coverage_probability,
+                     .expanded_um = stated.expanded.um(),
+                     .from_budget = true};
+  if (std::abs(stated.coverage_probability - 0.95) > 0.01) {
+    result.coverage_factor = coverage_factor(stated.freedom);
+    result.coverage_probability = k_coverage;
+    result.expanded_um = result.coverage_factor * result.combined_um;
+  }
+  result.random_um = std::min(random_um, result.combined_um);
+  result.systematic_um = std::sqrt(squared(result.combined_um) - squared(result.random_um));
+  return result;
+}
+
+// The larger of the two.
+std::optional<Uncertainty> one_of(const std::optional<Uncertainty>& computed, const std::optional<StatedUncertainty>& stated) {
+  if (!stated) return computed;
+  const Uncertainty budget = from_budget(*stated, computed ? computed->random_um : 0);
+  if (!computed || budget.expanded_um >= computed->expanded_um) return budget;
+  Uncertainty larger = *computed;
+  larger.budget_is_smaller = true;
+  return larger;
+}
+
+bool any_source(const UncertaintySources& sources) {
+  return sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability;
+}
+
+// Variance [um2] that the budget states beyond what follows from the other sources.
+double excess(const std::optional<StatedUncertainty>& stated, const Uncertainty& computed) {
+  const std::optional<Uncertainty> one = one_of(computed, stated);
+  return std::max(0.0, squared(one->combined_um) - squared(computed.combined_um));
+}
+
+std::optional<Guard> to_guard(const std::optional<Uncertainty>& uncertainty, double guard_factor) {
+  if (!uncertainty || !uncertainty->complete) return std::nullopt;
   const auto up = [](double um) { return Length::from_pm(static_cast<std::int64_t>(std::ceil(um * 1e6))); };
-  return {up(guard_factor * uncertainty.expanded_um), up(uncertainty.expanded_um)};
+  return Guard{up(guard_factor * uncertainty->expanded_um), up(uncertainty->expanded_um)};
+}
+
+/// Errors of the readings that are independent of each other.
+struct IndependentErrors {
+  std::span<const Counted> values;
+  double limit_um;
+  std::int64_t n;
+
+  // Probability that none is above the limit, if all readings are `shift` too small.
+  double none_above_shifted(double spread, double shift) const {
+    constexpr double k_negligible = 1e-12;
+    const Normal standard;
+    double logarithm = 0;
+    double left = static_cast<double>(n);
+    for (std::size_t i = values.size(); i-- > 0;) {
+      const double above = cdf(complement(standard, (limit_um - values[i].value_um - shift) / spread));
+      if (left * above < k_negligible) break;
+      logarithm += static_cast<double>(values[i].count) * std::log1p(-std::min(above, 1 - 1e-16));
+      left -= static_cast<double>(values[i].count);
+    }
+    return std::exp(logarithm);
+  }
+
+  // The same over all errors that are common to the readings.
+  double none_above(double spread, double common) const {
+    if (!(common > 0)) return none_above_shifted(spread, 0);
+    const auto weighted = [&](double z) { return pdf(Normal(), z) * none_above_shifted(spread, z * common); };
+    constexpr double k_far = 8;
+    constexpr unsigned k_depth = 12;
+    return boost::math::quadrature::gauss_kronrod<double, 15>::integrate(weighted, -k_far, k_far, k_depth, 1e-7);
+  }
+};
+
+// What repeated readings say of their own spread is itself uncertain: the mean over the chi-square distribution of its estimate, at
+// the middles of equally likely parts. With so many repeated readings that it makes no difference, the estimate itself.
+template <class Probability>
+double mean_over_spread(const UncertaintySources& sources, double spread, Probability probability) {
+  constexpr std::int64_t k_many = 1000;
+  constexpr int k_parts = 128;
+  if (!sources.repeatability_readings || *sources.repeatability_readings > k_many) return probability(spread);
+  const auto freedom = static_cast<double>(*sources.repeatability_readings - 1);
+  const boost::math::chi_squared_distribution<double, InDouble> chi_squared(freedom);
+  const double repeatability = squared(um_or_zero(sources.repeatability)), rest = squared(spread) - repeatability;
+  double sum = 0;
+  for (int i = 0; i < k_parts; ++i) {
+    const double factor = freedom / quantile(chi_squared, (i + 0.5) / k_parts);
+    sum += probability(std::sqrt(std::max(0.0, rest) + repeatability * factor));
+  }
+  return sum / k_parts;
 }
 
 double share_below(const Normal& normal, std::optional<double> limit, double otherwise) {
@@ -89,18 +182,29 @@ std::optional<double> corrected_deviation_um(const UncertaintySources& sources, 
   return std::sqrt(rest);
 }
 
-Guards make_guards(const UncertaintySources& sources, double guard_factor, const DirectionSample& sample, Length largest_limit) {
-  if (!sources.complete()) return {};
-  const auto of_mean = [&](const Summary& summary) -> std::optional<Guard> {
+FigureUncertainties figure_uncertainties(const UncertaintySources& sources, const DirectionSample& sample, Length largest_limit) {
+  const bool known = any_source(sources);
+  const auto of_mean = [&](const Summary& summary, const std::optional<StatedUncertainty>& stated) -> std::optional<Uncertainty> {
     if (summary.empty()) return std::nullopt;
-    return to_guard(mean_uncertainty(sources, *summary.mean_um(), summary.standard_deviation_um(), summary.count()), guard_factor);
+    if (!known) return one_of(std::nullopt, stated);
+    return one_of(mean_uncertainty(sources, *summary.mean_um(), summary.standard_deviation_um(), summary.count()), stated);
   };
-  Guards guards{.average = of_mean(sample.aperture), .wire = of_mean(sample.wire)};
-  guards.reading = to_guard(reading_uncertainty(sources, largest_limit.um()), guard_factor);
+  FigureUncertainties all{.mean = of_mean(sample.aperture, sources.budget.mean), .wire = of_mean(sample.wire, sources.budget.wire)};
+  const Length largest = sample.aperture.empty() ? largest_limit : std::max(largest_limit, sample.aperture.maximum());
+  all.largest = one_of(known ? std::optional(reading_uncertainty(sources, largest.um())) : std::nullopt, sources.budget.largest);
   if (const std::optional<double> s = sample.aperture.standard_deviation_um()) {
-    guards.standard_deviation = to_guard(deviation_uncertainty(sources, *s, sample.aperture.count()), guard_factor);
+    all.standard_deviation =
+        one_of(known ? std::optional(deviation_uncertainty(sources, *s, sample.aperture.count())) : std::nullopt,
+               sources.budget.standard_deviation);
   }
-  return guards;
+  return all;
+}
+
+Guards make_guards(const FigureUncertainties& uncertainties, double guard_factor) {
+  return {.average = to_guard(uncertainties.mean, guard_factor),
+          .reading = to_guard(uncertainties.largest, guard_factor),
+          .standard_deviation = to_guard(uncertainties.standard_deviation, guard_factor),
+          .wire = to_guard(uncertainties.wire, guard_factor)};
 }
 
 double conformity_probability(double y, double u, std::optional<double> lower, std::optional<double> upper) {
@@ -114,31 +218,16 @@ std::optional<double> largest_conformity(const UncertaintySources& sources, std:
   const bool averages_out = known.standard_deviation.value_or(0) > um_or_zero(sources.resolution);
   const double resolution = resolution_um(sources);
   const double independent = std::hypot(um_or_zero(sources.repeatability), averages_out ? resolution : 0);
-  const double common = std::hypot(scale_um(sources, limit_um), averages_out ? 0 : resolution);
+  const double beyond = std::sqrt(excess(sources.budget.largest, reading_uncertainty(sources, limit_um)));
+  const double common = std::hypot(scale_um(sources, limit_um), averages_out ? 0 : resolution, beyond);
   const double largest = values.back().value_um;
   const Normal standard;
   if (!(independent > 0)) {
     if (!(common > 0)) return std::nullopt;
     return cdf(standard, (limit_um - largest) / common);
   }
-  // Probability that none is above, if all readings are `shift` too small.
-  const auto none_above = [&](double shift) {
-    constexpr double k_negligible = 1e-12;
-    double logarithm = 0;
-    double left = static_cast<double>(known.n);
-    for (std::size_t i = values.size(); i-- > 0;) {
-      const double above = cdf(complement(standard, (limit_um - values[i].value_um - shift) / independent));
-      if (left * above < k_negligible) break;
-      logarithm += static_cast<double>(values[i].count) * std::log1p(-std::min(above, 1 - 1e-16));
-      left -= static_cast<double>(values[i].count);
-    }
-    return std::exp(logarithm);
-  };
-  if (!(common > 0)) return none_above(0);
-  const auto weighted = [&](double z) { return pdf(standard, z) * none_above(z * common); };
-  constexpr double k_far = 8;
-  constexpr unsigned k_depth = 12;
-  return boost::math::quadrature::gauss_kronrod<double, 15>::integrate(weighted, -k_far, k_far, k_depth, 1e-7);
+  const IndependentErrors errors{values, limit_um, known.n};
+  return mean_over_spread(sources, independent, [&](double spread) { return errors.none_above(spread, common); });
 }
 
 std::optional<double> deviation_conformity(const UncertaintySources& sources, double s_um, std::int64_t n, double limit_um) {
@@ -149,6 +238,7 @@ std::optional<double> deviation_conformity(const UncertaintySources& sources, do
   square += squared(2 * apertures * sources.scale_factor.value_or(0));
   if (sources.repeatability_readings)
     square += 2 * squared(squared(um_or_zero(sources.repeatability))) / static_cast<double>(*sources.repeatability_readings - 1);
+  square += squared(2 * s_um) * excess(sources.budget.standard_deviation, deviation_uncertainty(sources, s_um, n));
   if (!(square > 0)) return std::nullopt;
   const Normal estimate(variance, std::sqrt(square));
   const double negative = cdf(estimate, 0);  // no variance is

@@ -34,6 +34,22 @@ bool rests_on_unverified(const std::vector<Criterion>& criteria, Verdict verdict
                                               : std::any_of(criteria.begin(), criteria.end(), unverified);
 }
 
+// The worst statement of the criteria, in the order of ILAC-G8. None where evidence is missing: the verdict says that.
+std::optional<Statement> statement_of(const Assessment& assessment) {
+  if (assessment.conditions.decision == DecisionRule::simple) return std::nullopt;
+  const bool guarded = assessment.conditions.decision == DecisionRule::guarded;
+  const bool rejected = assessment.verdict == Verdict::does_not_conform;
+  if (guarded && !rejected) return std::nullopt;
+  std::optional<Statement> worst;
+  for (const Criterion& criterion : assessment.criteria) {
+    const bool counts = rejected ? criterion.outcome == Outcome::not_met : criterion.outcome != Outcome::not_applicable;
+    if (!counts) continue;
+    if (!criterion.statement) return std::nullopt;
+    worst = std::max(worst, criterion.statement);
+  }
+  return worst;
+}
+
 }  // namespace
 
 Sample make_sample(const Specification& specification) noexcept {
@@ -50,6 +66,7 @@ Result<Assessment> assess(const Specification& specification, const Evidence& ev
   if (const Result<void> fits = check_sample(specification, sample); !fits) return fits.errors();
   if (const Result<void> fits = check_conditions(specification, evidence, conditions); !fits) return fits.errors();
   Assessment assessment{.specification = specification, .conditions = conditions, .sample = sample};
+  assessment.uncertainty = evidence.uncertainty;
   if (conditions.decision != DecisionRule::simple) assessment.guards = evidence.guards;
   assessment.required = required_count(specification, conditions.piece, conditions.agreed_count);
   assessment.all_measured = all_measured(sample, conditions.piece);
@@ -59,7 +76,9 @@ Result<Assessment> assess(const Specification& specification, const Evidence& ev
                        : has(assessment.criteria, Outcome::undecided) ? Verdict::undecided
                                                                       : Verdict::conforms;
   assessment.provisional = rests_on_unverified(assessment.criteria, assessment.verdict);
-  if (assessment.provisional && conditions.only_seen) assessment.verdict = Verdict::undecided;
+  const bool nothing_verified = assessment.provisional && conditions.only_seen;
+  if (nothing_verified) assessment.verdict = Verdict::undecided;
+  if (!nothing_verified) assessment.statement = statement_of(assessment);
   return assessment;
 }
 

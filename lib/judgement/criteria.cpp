@@ -1,6 +1,7 @@
 #include "judgement/criteria.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <iterator>
 
 #include "base/enumerators.hpp"
@@ -43,6 +44,19 @@ double mean_margin_um(const Summary& summary, Length lower, Length upper) {
 
 Guards guards_of(const Case& c, Direction direction) { return c.evidence.guards[direction]; }
 
+// The factor K of K s moves with it. Rounded to the picometre, towards the careful side; for show and margin only.
+Length acceptance_step(const Criterion& criterion) {
+  if (!criterion.factor) return *criterion.guard;
+  return Length::from_pm(static_cast<std::int64_t>(std::ceil(*criterion.factor * static_cast<double>(criterion.guard->pm()))));
+}
+
+void move_limits(Criterion& criterion, const Guard& guard) {
+  criterion.guard = guard.band;
+  if (compared_by(criterion.id) != Compared::length) return;  // a share keeps its percentage
+  if (criterion.lower) criterion.acceptance_lower = *criterion.lower + acceptance_step(criterion);
+  if (criterion.upper) criterion.acceptance_upper = *criterion.upper - acceptance_step(criterion);
+}
+
 /// Compares under the decision rule. `width`: of the tolerance. `within(inwards)`: the exact predicate with its limits moved
 /// inwards by that much (outwards if negative).
 template <class Within>
@@ -53,19 +67,35 @@ void decide(Criterion& criterion, const Case& c, const std::optional<Guard>& gua
     return;
   }
   if (!guard) return undecide(criterion, Reason::uncertainty_not_known);
-  criterion.guard = guard->band;
+  move_limits(criterion, *guard);
   if (guard->expanded + guard->expanded >= width) return undecide(criterion, Reason::instrument_too_uncertain);
   criterion.outcome = within(guard->band) ? Outcome::met : Outcome::not_met;
-  const bool guarded = rule == DecisionRule::guarded || criterion.outcome == Outcome::met;
-  if (!guarded && within(Length() - guard->band)) undecide(criterion, Reason::within_guard_band);
+  if (criterion.outcome == Outcome::met) return;
+  const bool inside = within(Length());
+  if (rule == DecisionRule::guarded) {
+    if (!inside) return;
+    criterion.reasons.push_back(Reason::within_guard_band);
+    criterion.statement = Statement::not_accepted;
+  } else if (within(Length() - guard->band)) {
+    undecide(criterion, Reason::within_guard_band);
+    criterion.statement = inside ? Statement::conditional_pass : Statement::conditional_fail;
+  }
+}
+
+// The limits from which margins are measured.
+Length margin_lower(const Criterion& criterion, const Case& c) {
+  return c.conditions.decision == DecisionRule::guarded ? criterion.acceptance_lower.value_or(*criterion.lower) : *criterion.lower;
+}
+Length margin_upper(const Criterion& criterion, const Case& c) {
+  return c.conditions.decision == DecisionRule::guarded ? criterion.acceptance_upper.value_or(*criterion.upper) : *criterion.upper;
 }
 
 void compare_mean(Criterion& criterion, const Summary& summary, const Case& c, const std::optional<Guard>& guard) {
   if (summary.empty()) return undecide(criterion, Reason::no_readings);
   criterion.observed_um = summary.mean_um();
-  criterion.margin_um = mean_margin_um(summary, *criterion.lower, *criterion.upper);
   decide(criterion, c, guard, *criterion.upper - *criterion.lower,
          [&](Length inwards) { return mean_within(summary, *criterion.lower + inwards, *criterion.upper - inwards); });
+  criterion.margin_um = mean_margin_um(summary, margin_lower(criterion, c), margin_upper(criterion, c));
 }
 
 // True if the record states that every full aperture was measured.
@@ -161,9 +191,9 @@ Criterion maximum_aperture(const Case& c, Direction direction) {
                          : side.suspect.empty() ? side.aperture.maximum()
                                                 : std::max(side.aperture.maximum(), side.suspect.maximum());
   criterion.observed_um = largest.um();
-  criterion.margin_um = (*criterion.upper - largest).um();
   decide(criterion, c, guards_of(c, direction).reading, c.row().maximum_tolerance.value,
          [&](Length inwards) { return largest <= *criterion.upper - inwards; });
+  criterion.margin_um = (margin_upper(criterion, c) - largest).um();
   if (side.aperture.empty() && criterion.outcome == Outcome::met) undecide(criterion, Reason::no_readings);
   const bool too_small = !side.suspect.empty() && side.suspect.minimum() < c.row().nominal - c.row().maximum_tolerance.value;
   if (too_small && criterion.outcome != Outcome::not_met) undecide(criterion, Reason::suspect_too_small);
@@ -192,11 +222,15 @@ void compare_with_factor(Criterion& criterion, const Summary& aperture, const Ca
   if (rule.settled || criterion.outcome == Outcome::met) return;
   // Without K the outcome may differ: it is settled only if both reject.
   Criterion without = criterion;
+  without.statement.reset();
+  without.reasons.clear();
   compare_deviation(without, aperture, c, guard, *criterion.upper);
   if (without.outcome == Outcome::not_met) {
     criterion.outcome = Outcome::not_met;
+    criterion.statement = without.statement;
+    criterion.reasons = without.reasons;
+  } else if (criterion.outcome == Outcome::not_met) {
     criterion.reasons.clear();
-  } else if (criterion.reasons.empty()) {
     undecide(criterion, Reason::rule_not_seen);
   }
 }
@@ -209,7 +243,7 @@ void compare_spread(Criterion& criterion, const Summary& aperture, const Case& c
     criterion.observed_um = aperture.standard_deviation_um();
     compare_deviation(criterion, aperture, c, guards_of(c, *criterion.direction).standard_deviation, *criterion.upper);
   }
-  criterion.margin_um = criterion.upper->um() - *criterion.observed_um;
+  criterion.margin_um = margin_upper(criterion, c).um() - *criterion.observed_um;
 }
 
 bool edition_judges_spread(const Edition& edition) {
@@ -289,6 +323,15 @@ void undecide_by_table(std::vector<Criterion>& criteria) {
   }
 }
 
+// What is missing besides leaves a criterion undecided and nothing else.
+void state(Criterion& criterion, DecisionRule rule) {
+  const bool by_rule = criterion.reasons == std::vector{Reason::within_guard_band};
+  if (!by_rule) criterion.statement.reset();
+  if (rule != DecisionRule::four_outcomes) return;
+  if (criterion.outcome == Outcome::met) criterion.statement = Statement::pass;
+  if (criterion.outcome == Outcome::not_met) criterion.statement = Statement::fail;
+}
+
 double average_allowance(const Row& row, const Criterion&) { return row.average_tolerance.value.um(); }
 double maximum_allowance(const Row& row, const Criterion&) { return row.maximum_tolerance.value.um(); }
 double upper_limit(const Row&, const Criterion& criterion) { return criterion.upper->um(); }
@@ -339,6 +382,7 @@ std::vector<Criterion> judge_all(const Case& the_case) {
     }
   }
   if (!the_case.specification.edition->implausible_values_of(the_case.row()).empty()) undecide_by_table(criteria);
+  for (Criterion& criterion : criteria) state(criterion, the_case.conditions.decision);
   return criteria;
 }
 

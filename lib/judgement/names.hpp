@@ -39,6 +39,17 @@ constexpr std::string_view word_of(Outcome value) noexcept {
   return {};
 }
 
+constexpr std::string_view word_of(Statement value) noexcept {
+  switch (value) {
+    case Statement::pass: return "pass";
+    case Statement::conditional_pass: return "conditional-pass";
+    case Statement::conditional_fail: return "conditional-fail";
+    case Statement::fail: return "fail";
+    case Statement::not_accepted: return "not-accepted";
+  }
+  return {};
+}
+
 constexpr std::string_view word_of(Verdict value) noexcept {
   switch (value) {
     case Verdict::conforms: return "conforms";
@@ -99,6 +110,8 @@ constexpr std::string_view word_of(Warning::Kind value) noexcept {
     case Warning::Kind::table_implausible: return "table-implausible";
     case Warning::Kind::unusual_frame: return "unusual-frame";
     case Warning::Kind::positions_not_compared: return "positions-not-compared";
+    case Warning::Kind::budget_is_smaller: return "budget-is-smaller";
+    case Warning::Kind::too_uncertain: return "too-uncertain";
     case Warning::Kind::coarse_step: return "coarse-step";
   }
   return {};

@@ -53,6 +53,8 @@ BatchLine summarize(std::string name, const Result<Assessment>& result) {
     return line;
   }
   line.verdict = result->verdict;
+  line.statement = result->statement ? to_text(*result->statement) : to_text(result->verdict);
+  line.decision = result->conditions.decision;
   line.provisional = result->provisional;
   for (const Warning& warning : result->warnings) line.cautions.push_back(to_text(warning, *result));
   line.ignored_columns = result->ignored_columns;

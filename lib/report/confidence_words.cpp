@@ -78,6 +78,8 @@ class DirectionFigures {
   std::string at_most(const std::string& value) const { return words_("sure.at-most", {{"value", value}}); }
 
   void add_independent() {
+    if (confidence_.mean_um.withheld() == Withheld::incomplete)
+      return group_.figures.push_back(withheld_figure("effective_n", words_("figure.effective-n"), Withheld::incomplete, words_));
     const Key sentence =
         confidence_.contiguous ? Key("sure.independent.contiguous") : Key::of<"sure.independent">(confidence_.dependence);
     Figure& figure = add("effective_n", confidence_.contiguous ? Key("figure.places") : Key("figure.effective-n"),
@@ -105,25 +107,32 @@ class DirectionFigures {
     add_interval("wire_mean", "figure.wire-mean", confidence_.wire_mean_um, "sure.wire-mean");
   }
 
-  void add_share(const std::string& id, const std::string& name, const Held<double>& held, std::int64_t above) {
+  void add_share(const std::string& id, const std::string& name, const Held<double>& held, std::int64_t above,
+                 std::int64_t may_be_above) {
     if (const std::optional<Withheld> reason = held.withheld())
       return group_.figures.push_back(withheld_figure(id, name, *reason, words_));
     const bool all = assessment_.all_measured;
     const bool groups = confidence_.independent != confidence_.n;
     const std::string shown = all ? shown_share(*held, words_) : at_most(shown_share_bound(*held, words_));
-    const Key sentence = all ? Key("sure.share-all") : groups ? Key("sure.share-groups") : Key("sure.share");
-    const std::string counted =
-        words_(sentence, {{"n", whole(confidence_.n)}, {"above", whole(above)}, {"groups", whole(confidence_.independent)}});
+    const Key sentence = all                    ? Key("sure.share-all")
+                         : groups               ? Key("sure.share-groups")
+                         : may_be_above > above ? Key("sure.share-rounded")
+                                                : Key("sure.share");
+    const std::string counted = words_(sentence, {{"n", whole(confidence_.n)},
+                                                  {"above", whole(above)},
+                                                  {"rounded", whole(may_be_above)},
+                                                  {"groups", whole(confidence_.independent)}});
     group_.figures.push_back({id, name, shown, counted, *held, {}, {}});
   }
 
   void add_tail() {
     const Row& row = *assessment_.specification.row;
     const auto above = [&](Length limit) { return words_("figure.share-above", {{"limit", words_.number(to_text(limit))}}); };
-    add_share("share_above_bound", above(row.largest_aperture()), confidence_.share_above_bound, confidence_.above_largest);
+    add_share("share_above_bound", above(row.largest_aperture()), confidence_.share_above_bound, confidence_.above_largest,
+              confidence_.may_be_above_largest);
     if (row.intermediate_limit)
       add_share("share_above_intermediate_bound", above(row.intermediate_limit->value), confidence_.share_above_intermediate_bound,
-                confidence_.above_intermediate);
+                confidence_.above_intermediate, confidence_.may_be_above_intermediate);
     if (assessment_.all_measured) return;
     if (confidence_.expected_number) {
       add("expected_number_above", "figure.expected-above", words_.number(shown_count(*confidence_.expected_number)),
@@ -166,7 +175,7 @@ class DirectionFigures {
                                     ? words_("sure.freedom", {{"n", words_.number(shown_count(*uncertainty.freedom))}})
                                     : words_("sure.freedom-unlimited");
     const std::string shown = "\u00b1 " + length(uncertainty.expanded_um, 3);
-    Figure& figure = add(id, name, diagnosis_.uncertainty_complete ? shown : words_("sure.at-least", {{"value", shown}}),
+    Figure& figure = add(id, name, uncertainty.complete ? shown : words_("sure.at-least", {{"value", shown}}),
                          words_("sure.uncertainty", {{"what", words_(what)},
                                                      {"factor", number(uncertainty.coverage_factor, 3)},
                                                      {"freedom", freedom},
@@ -180,13 +189,19 @@ class DirectionFigures {
   }
 
   void add_uncertainties() {
-    if (!confidence_.mean_uncertainty) return;
-    add_uncertainty("mean_expanded_um", "figure.mean-expanded", *confidence_.mean_uncertainty, "sure.mean-uncertainty");
-    add_uncertainty("reading_expanded_um", "figure.reading-expanded", *confidence_.reading_uncertainty, "sure.reading-uncertainty");
+    if (confidence_.mean_uncertainty)
+      add_uncertainty("mean_expanded_um", "figure.mean-expanded", *confidence_.mean_uncertainty, "sure.mean-uncertainty");
+    if (confidence_.reading_uncertainty)
+      add_uncertainty("reading_expanded_um", "figure.reading-expanded", *confidence_.reading_uncertainty,
+                      "sure.reading-uncertainty");
     if (confidence_.deviation_uncertainty)
       add_uncertainty("deviation_expanded_um", "figure.deviation-expanded", *confidence_.deviation_uncertainty,
                       "sure.deviation-uncertainty");
-    if (!confidence_.corrected_deviation_um) return;
+    if (!confidence_.corrected_deviation_um) {
+      if (confidence_.deviation_conformity)
+        add("corrected_deviation_um", "figure.corrected-deviation", words_("sure.no-number"), words_("sure.corrected-none"));
+      return;
+    }
     add("corrected_deviation_um", "figure.corrected-deviation", length(*confidence_.corrected_deviation_um),
         words_("sure.corrected-deviation"), confidence_.corrected_deviation_um);
   }

@@ -87,8 +87,11 @@ std::string page_content(std::string_view pattern) {
 std::string page_style(const Report& report) {
   constexpr std::string_view k_small = "font: 8pt \"Liberation Sans\", Arial, Helvetica, sans-serif;";
   return fmt::format(
-      "@page {{ margin: 16mm 15mm 18mm;\n  @bottom-left {{ content: {}; {} }}\n  @bottom-right {{ content: {}; {} }}\n}}\n",
-      quoted_css(report.title + " " + report.number), k_small, page_content(report.page_pattern), k_small);
+      "@page {{ margin: 16mm 15mm 18mm;\n  @top-center {{ content: {}; {} }}\n  @bottom-left {{ content: {}; {} }}\n  "
+      "@bottom-right {{ "
+      "content: {}; {} }}\n}}\n",
+      quoted_css(report.page_head), k_small, quoted_css(report.title + " " + report.number), k_small,
+      page_content(report.page_pattern), k_small);
 }
 
 struct HtmlWriter {
@@ -188,6 +191,7 @@ std::string verdict_html(const Report& report) {
 
 std::string to_html(const Report& report) {
   std::string html = head(report) + "<body>\n" + letterhead_html(report.source.letterhead) + "<main>\n";
+  if (!report.page_head.empty()) html += fmt::format("<p><strong>{}</strong></p>\n", escaped_html(report.page_head));
   html += fmt::format("<h1>{}</h1>\n", escaped_html(report.title));
   HtmlWriter{html}(Facts{report.facts});
   html += verdict_html(report);

@@ -152,6 +152,7 @@ std::string to_text(const Report& report) {
   for (const std::string& line : letterhead.address) text += line + "\n";
   if (!letterhead.accreditation.empty()) text += letterhead.accreditation + "\n";
   if (!text.empty()) text += "\n";
+  if (!report.page_head.empty()) text += report.page_head + "\n\n";
   text += underlined(report.title, '=') + fact_lines(report.facts) + "\n";
   text += report.subject + "\n" + underlined(report.verdict, '-');
   for (const std::string& qualifier : report.qualifiers) text += wrapped(qualifier, "  - ");
@@ -169,6 +170,7 @@ std::string to_markdown(const Report& report) {
   if (!letterhead.name.empty()) text += fmt::format("**{}**\n\n", escaped_markdown(letterhead.name));
   for (const std::string& line : letterhead.address) text += escaped_markdown(line) + "\n\n";
   if (!letterhead.accreditation.empty()) text += escaped_markdown(letterhead.accreditation) + "\n\n";
+  if (!report.page_head.empty()) text += fmt::format("**{}**\n\n", escaped_markdown(report.page_head));
   text += fmt::format("# {}\n\n", escaped_markdown(report.title));
   MarkdownWriter{text}(Facts{report.facts});
   text += fmt::format("{}\n\n**{}**\n\n", escaped_markdown(report.subject), escaped_markdown(report.verdict));

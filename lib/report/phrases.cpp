@@ -42,6 +42,9 @@ std::string reason_phrase(Reason reason, const Criterion& criterion, const Asses
     case Reason::suspect_too_small:
       return words("reason.suspect-too-small",
                    {{"suspect", words.number(to_text(assessment.sample[*criterion.direction].suspect.minimum()))}});
+    case Reason::within_guard_band:
+      if (criterion.statement != Statement::not_accepted) break;
+      return words("reason.not-accepted");
     case Reason::left_out: {
       const bool of_viewing = compared_by(criterion.id) == Compared::finding;
       return words("reason.left-out", {{"scope", words(of_viewing ? Key("scope.measured-only") : Key("scope.apertures-only"))}});

@@ -1,11 +1,13 @@
 #include "sievecloth/report.hpp"
 
 #include <algorithm>
+#include <array>
 
 #include <fmt/format.h>
 
 #include "base/text.hpp"
 #include "report/confidence_words.hpp"
+#include "report/document_kind.hpp"
 #include "report/phrases.hpp"
 #include "report/pictures.hpp"
 #include "report/report_context.hpp"
@@ -23,9 +25,12 @@ class ReportMaker {
 
   void make() {
     report_.title = title();
+    if (is_draft()) report_.page_head = of_.words("page.draft");
     report_.number = of_.job.paper.number.empty() ? of_.words("number.none") : of_.job.paper.number;
     report_.subject = subject();
-    report_.verdict = of_.words(Key::of<"verdict">(of_.assessment.verdict));
+    const std::optional<Statement>& statement = of_.assessment.statement;
+    report_.verdict =
+        statement ? of_.words(Key::of<"statement">(*statement)) : of_.words(Key::of<"verdict">(of_.assessment.verdict));
     report_.page_pattern = of_.words("page");
     add_cautions();
     add_qualifiers();
@@ -34,7 +39,11 @@ class ReportMaker {
   }
 
  private:
+  // What is a certificate is one only with its number and date.
+  bool is_draft() const { return is_certificate(of_) && (of_.job.paper.number.empty() || of_.job.paper.issued.empty()); }
+
   std::string title() const {
+    if (of_.job.paper.document != DocumentKind::by_grade) return of_.words(document_key(of_.job.paper.document));
     const bool calibration = of_.assessment.specification.grade == Grade::calibration;
     if (!calibration) return of_.words("title.report");
     return of_.job.measured.uncertainty ? of_.words("title.certificate") : of_.words("title.record");
@@ -77,6 +86,10 @@ class ReportMaker {
   void add_qualifiers() {
     const Conditions& conditions = of_.assessment.conditions;
     std::vector<std::string>& qualifiers = report_.qualifiers;
+    const std::string rule = of_.words(Key::of<"decision">(conditions.decision));
+    const std::string& with = of_.job.paper.decision_agreed;
+    qualifiers.push_back(with.empty() ? of_.words("qualifier.decision", {{"rule", rule}})
+                                      : of_.words("qualifier.decision-agreed", {{"rule", rule}, {"with", with}}));
     if (of_.assessment.verdict == Verdict::does_not_conform)
       qualifiers.push_back(of_.words("qualifier.not-met", {{"criteria", names_with(Outcome::not_met)}}));
     if (of_.assessment.verdict == Verdict::undecided && !names_with(Outcome::undecided).empty())
@@ -108,9 +121,17 @@ class ReportMaker {
       add_caution("caution.second-hand");
     add_errata();
     if (of_.assessment.specification.grade == Grade::calibration && !of_.job.measured.uncertainty) add_caution("caution.no-budget");
-    for (const Key key :
-         {Key("caution.not-inspected"), Key("caution.item-only"), Key("caution.in-full"), Key("caution.replaces-nothing")})
-      add_caution(key);
+    if (const std::string missing = missing_for_document(of_); !missing.empty())
+      add_caution("caution.document-lacks", {{"document", report_.title}, {"missing", missing}});
+    if (!of_.job.paper.supplied.empty()) add_caution("caution.supplied");
+    if (is_outside_scope()) add_caution("caution.outside-scope");
+    add_caution(of_.job.examined.empty() ? Key("caution.not-inspected") : Key("caution.only-examined"));
+    for (const Key key : {Key("caution.item-only"), Key("caution.in-full"), Key("caution.replaces-nothing")}) add_caution(key);
+  }
+
+  bool is_outside_scope() const {
+    constexpr auto figures = std::to_array<std::string_view>({"mean", "largest", "standard_deviation", "wire"});
+    return std::any_of(figures.begin(), figures.end(), [&](std::string_view figure) { return !is_accredited(of_, figure); });
   }
 
   void add_instrument_cautions() {
@@ -167,8 +188,11 @@ class ReportMaker {
     const auto line = [&](Key named, Key blank, const std::string& name) {
       return name.empty() ? of_.words(blank) : of_.words(named, {{"name", name}});
     };
+    const ReportRecord& paper = of_.job.paper;
+    const bool has_function = !paper.authorised_by.empty() && !paper.authorised_as.empty();
     return {{line("signature.measured", "signature.measured-blank", of_.job.measured.by),
-             line("signature.authorised", "signature.authorised-blank", of_.job.paper.authorised_by)}};
+             has_function ? of_.words("signature.authorised-as", {{"name", paper.authorised_by}, {"function", paper.authorised_as}})
+                          : line("signature.authorised", "signature.authorised-blank", paper.authorised_by)}};
   }
 
   // ---- sections
@@ -185,8 +209,14 @@ class ReportMaker {
     add("section.basis", {basis_facts(of_)});
     add("section.measurement", {measurement_facts(of_)});
     add("section.viewing", {viewing_facts(of_)});
-    add("section.criteria", {criteria_table(of_), Paragraph{of_.words("criteria.unit", {{"unit", of_.shown.unit()}})}});
+    const bool guarded = of_.assessment.conditions.decision == DecisionRule::guarded;
+    const Key about = guarded ? Key("criteria.unit-guarded") : Key("criteria.unit");
+    add("section.criteria", {criteria_table(of_), Paragraph{of_.words(about, {{"unit", of_.shown.unit()}})}});
     add("section.figures", {figures_table(of_)});
+    add_uncertainty();
+    add_table("section.examined", examined_table(of_));
+    add_notes("section.external", {of_.job.paper.external});
+    add_notes("section.guard-band", reasons(Outcome::not_met));
     add_notes("section.open", reasons(Outcome::undecided));
     add_notes("section.provisional", unverified());
     add_pictures();
@@ -195,8 +225,23 @@ class ReportMaker {
     add_notes("section.not-examined", reasons(Outcome::not_applicable));
     add_notes("section.cautions", caution_notes());
     add("section.data", {data_facts(of_)});
+    add_table("section.corrected", corrected_table(of_));
     add("section.signatures", {signatures()});
     if (report_.source.annex) add("section.readings", {readings_table(of_)});
+    const std::string& number = of_.job.paper.number;
+    report_.sections.back().blocks.emplace_back(
+        Paragraph{number.empty() ? of_.words("page.end-draft") : of_.words("page.end", {{"number", number}})});
+  }
+
+  void add_table(Key section, Table table) {
+    if (!table.rows.empty()) add(section, {std::move(table)});
+  }
+
+  void add_uncertainty() {
+    Table known = uncertainty_table(of_);
+    if (known.rows.empty()) return;
+    add("section.uncertainty", {Paragraph{of_.words("uncertainty.about")}, std::move(known)});
+    if (Table budget = budget_table(of_); !budget.rows.empty()) report_.sections.back().blocks.emplace_back(std::move(budget));
   }
 
   std::vector<Block> rules() const {
@@ -208,9 +253,14 @@ class ReportMaker {
   void add_diagnosis() {
     if (!report_.source.diagnosis) return;
     add_figures("section.how-sure", how_sure_figures(of_.assessment, *report_.source.diagnosis, of_.words));
+    // On a certificate, opinions are stated only where that was asked for.
+    if (is_certificate(of_) && !report_.source.opinions) return;
     std::vector<FigureGroup> weave = weave_figures(*report_.source.diagnosis, of_.words);
     for (FigureGroup& group : nonsignificant_tests(*report_.source.diagnosis, of_.words)) weave.push_back(std::move(group));
     add_figures("section.weave", weave);
+    const std::string& by = of_.job.paper.opinions_by;
+    report_.sections.back().blocks.emplace_back(
+        Paragraph{by.empty() ? of_.words("weave.opinions-nobody") : of_.words("weave.opinions-by", {{"name", by}})});
   }
 
   // Combines all groups into one table. The first has the section's own title, and its notes precede the table; titles and notes of
@@ -240,7 +290,7 @@ class ReportMaker {
     if (report_.source.readings_left_out > 0)
       blocks.emplace_back(
           Paragraph{of_.words("picture.some", {{"shown", of_.shown.count(shown)},
-                                                {"all", of_.shown.count(shown + report_.source.readings_left_out)}})});
+                                               {"all", of_.shown.count(shown + report_.source.readings_left_out)}})});
     add("section.pictures", std::move(blocks));
   }
 

@@ -34,6 +34,8 @@ void add_scale_facts(const ReportContext& of, Facts& facts, const ScaleRecord& s
   add_fact(
       facts, of.words("fact.scale"),
       scale.date.empty() ? scale.certificate : of.words("value.dated", {{"certificate", scale.certificate}, {"date", scale.date}}));
+  add_fact(facts, of.words("fact.scale-issuer"), scale.issuer);
+  add_fact(facts, of.words("fact.traceability"), scale.traceability);
   add_fact(facts, of.words("fact.scale-due"), scale.due);
   add_fact(facts, of.words("fact.correction"),
            !scale.correction_applied   ? of.words("value.not-stated")
@@ -41,15 +43,38 @@ void add_scale_facts(const ReportContext& of, Facts& facts, const ScaleRecord& s
                                        : of.words("value.correction-not-applied"));
 }
 
-void add_uncertainty_facts(const ReportContext& of, Facts& facts, const UncertaintyRecord& uncertainty) {
-  if (uncertainty.expanded) {
-    const std::string size = localised(of.words, *uncertainty.expanded);
-    add_fact(facts, of.words("fact.uncertainty"),
-             uncertainty.coverage_factor.empty()
-                 ? of.words("value.uncertainty-plain", {{"size", size}})
-                 : of.words("value.uncertainty", {{"size", size}, {"factor", of.words.number(uncertainty.coverage_factor)}}));
+// Marked where the customer supplied it.
+std::string supplied(const ReportContext& of, std::string_view key, Key fact) {
+  const std::vector<std::string>& keys = of.job.paper.supplied;
+  std::string name = of.words(fact);
+  if (std::find(keys.begin(), keys.end(), key) == keys.end()) return name;
+  return of.words("fact.supplied", {{"name", name}});
+}
+
+std::string period(const ReportContext& of, const MeasurementRecord& measured) {
+  if (measured.until.empty() || measured.until == measured.date) return measured.date;
+  return of.words("value.period", {{"from", measured.date}, {"until", measured.until}});
+}
+
+// Says what was done, and nothing that was not.
+std::string method(const ReportContext& of) {
+  const Conditions& conditions = of.assessment.conditions;
+  const auto measured = [&](Direction direction, bool wires) {
+    const DirectionSample& side = of.assessment.sample[direction];
+    return wires ? !side.wire.empty() && !conditions.apertures_only : !side.aperture.empty();
+  };
+  const bool warp = measured(Direction::warp, false) || measured(Direction::warp, true);
+  const bool weft = measured(Direction::weft, false) || measured(Direction::weft, true);
+  const bool apertures = measured(Direction::warp, false) || measured(Direction::weft, false);
+  const bool wires = measured(Direction::warp, true) || measured(Direction::weft, true);
+  std::string sentence;
+  if (warp || weft) {
+    const Key what = !wires ? Key("method.apertures") : apertures ? Key("method.apertures-and-wires") : Key("method.wires");
+    const Key directions = warp && weft ? Key("method.both") : warp ? Key("measured.warp") : Key("measured.weft");
+    sentence = of.words(what, {{"directions", of.words(directions)}});
   }
-  add_fact(facts, of.words("fact.budget"), uncertainty.budget);
+  if (conditions.viewing_passed) sentence += of.words("method.viewing");
+  return sentence + of.words("method.judged");
 }
 
 std::string resolution_required(const ReportContext& of) {
@@ -70,9 +95,13 @@ Facts head_facts(const ReportContext& of) {
   Facts facts;
   add_fact(facts, of.words("fact.number"), of.report.number);
   add_fact(facts, of.words("fact.replaces"), of.job.paper.replaces);
+  add_fact(facts, of.words("fact.amendment"), of.job.paper.amendment);
+  add_fact(facts, of.words("fact.changed"), fmt::format("{}", fmt::join(of.job.paper.changed, "; ")));
   add_fact(facts, of.words("fact.issued"), or_not_stated(of, of.job.paper.issued));
   add_fact(facts, of.words("fact.customer"), of.job.paper.customer);
-  add_fact(facts, of.words("fact.order"), of.job.paper.order);
+  add_fact(facts, of.words("fact.customer-address"), of.job.paper.customer_address);
+  add_fact(facts, of.words("fact.customer-contact"), of.job.paper.customer_contact);
+  add_fact(facts, supplied(of, "order", "fact.order"), of.job.paper.order);
   return facts;
 }
 
@@ -82,12 +111,15 @@ Facts piece_facts(const ReportContext& of) {
   Facts facts;
   add_fact(facts, of.words("fact.designation"), of.words.number(std::string(of.row.designation)));
   add_fact(facts, of.words("fact.alternative"), std::string(of.row.alternative));
-  add_fact(facts, of.words("fact.identification"), record.identification);
-  add_fact(facts, of.words("fact.serial"), or_not_stated(of, record.serial));
-  if (piece.frame) add_fact(facts, of.words("fact.frame"), frame_phrase(of, *piece.frame));
-  if (piece.roll) add_fact(facts, of.words("fact.roll"), roll_phrase(of, *piece.roll));
-  add_fact(facts, of.words("fact.material"), or_not_stated(of, record.material));
-  add_fact(facts, of.words("fact.weave"), or_not_stated(of, record.weave));
+  add_fact(facts, supplied(of, "identification", "fact.identification"), record.identification);
+  add_fact(facts, supplied(of, "serial", "fact.serial"), or_not_stated(of, record.serial));
+  if (piece.frame) add_fact(facts, supplied(of, "frame", "fact.frame"), frame_phrase(of, *piece.frame));
+  if (piece.roll) add_fact(facts, supplied(of, "roll", "fact.roll"), roll_phrase(of, *piece.roll));
+  add_fact(facts, supplied(of, "material", "fact.material"), or_not_stated(of, record.material));
+  add_fact(facts, supplied(of, "weave", "fact.weave"), or_not_stated(of, record.weave));
+  add_fact(facts, supplied(of, "heat", "fact.heat"), record.heat);
+  if (!record.state.empty())
+    add_fact(facts, of.words("fact.state"), of.words(record.state == "as left" ? Key("value.as-left") : Key("value.as-found")));
   if (piece.apertures_in_piece) add_fact(facts, of.words("fact.apertures-in-piece"), of.shown.count(*piece.apertures_in_piece));
   add_fact(facts, of.words("fact.received"), or_not_stated(of, record.received));
   add_fact(facts, of.words("fact.condition"), or_not_stated(of, record.condition));
@@ -98,8 +130,13 @@ Facts basis_facts(const ReportContext& of) {
   Facts facts;
   add_fact(facts, of.words("fact.standard"), of.words("value.edition", {{"title", of.edition.title}, {"name", of.edition.name}}));
   add_fact(facts, of.words("fact.grade"), grade_phrase(of));
-  add_fact(facts, of.words("fact.method"), of.job.measured.method.empty() ? of.words("value.method") : of.job.measured.method);
-  add_fact(facts, of.words("fact.sampling"), or_not_stated(of, of.job.measured.sampling));
+  add_fact(facts, of.words("fact.method"), of.job.measured.method.empty() ? method(of) : of.job.measured.method);
+  add_fact(facts, supplied(of, "sampling", "fact.sampling"), or_not_stated(of, of.job.measured.sampling));
+  const SamplingRecord& sampled = of.job.sampled;
+  add_fact(facts, of.words("fact.sampled"), sampled.date);
+  add_fact(facts, of.words("fact.sampled-by"), sampled.by);
+  add_fact(facts, of.words("fact.sampling-plan"), sampled.plan);
+  add_fact(facts, of.words("fact.seed"), sampled.seed);
   return facts;
 }
 
@@ -109,7 +146,7 @@ Facts measurement_facts(const ReportContext& of) {
   add_fact(facts, of.words("fact.laboratory"), or_not_stated(of, of.report.source.letterhead.name));
   add_fact(facts, of.words("fact.place"), measured.place);
   add_fact(facts, of.words("fact.by"), or_not_stated(of, measured.by));
-  add_fact(facts, of.words("fact.date"), or_not_stated(of, measured.date));
+  add_fact(facts, of.words("fact.date"), or_not_stated(of, period(of, measured)));
   add_fact(facts, of.words("fact.instrument"), or_not_stated(of, measured.instrument));
   const std::optional<Length>& resolution = of.assessment.conditions.resolution;
   add_fact(facts, of.words("fact.resolution"), or_not_stated(of, resolution ? localised(of.words, *resolution) : ""));
@@ -117,7 +154,7 @@ Facts measurement_facts(const ReportContext& of) {
   if (measured.scale) add_scale_facts(of, facts, *measured.scale);
   add_fact(facts, of.words("fact.temperature"), measured.temperature);
   add_fact(facts, of.words("fact.humidity"), measured.humidity);
-  if (measured.uncertainty) add_uncertainty_facts(of, facts, *measured.uncertainty);
+  if (measured.uncertainty) add_fact(facts, of.words("fact.budget"), measured.uncertainty->budget);
   add_fact(facts, of.words("fact.recalibration"), of.job.paper.recalibration_agreed);
   return facts;
 }

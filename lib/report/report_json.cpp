@@ -31,6 +31,32 @@ void write_samples(JsonWriter& json, const Sample& sample) {
   });
 }
 
+void write_figure(JsonWriter& json, std::string_view name, const std::optional<Uncertainty>& uncertainty) {
+  if (!uncertainty) return;
+  json.object(name, [&] {
+    json.member("expanded_um", uncertainty->expanded_um);
+    json.member("coverage_factor", uncertainty->coverage_factor);
+    json.member("coverage_probability", uncertainty->coverage_probability);
+    json.member("effective_degrees_of_freedom", uncertainty->freedom);
+    json.member("from_budget", uncertainty->from_budget);
+    json.member("lower_bound", !uncertainty->complete);
+  });
+}
+
+void write_uncertainty(JsonWriter& json, const Assessment& assessment) {
+  json.object("uncertainty", [&] {
+    for (const Direction direction : k_directions) {
+      const FigureUncertainties& known = assessment.uncertainty[direction];
+      json.object(to_text(direction), [&] {
+        write_figure(json, "mean", known.mean);
+        write_figure(json, "largest", known.largest);
+        write_figure(json, "standard_deviation", known.standard_deviation);
+        write_figure(json, "wire", known.wire);
+      });
+    }
+  });
+}
+
 void write_ground(JsonWriter& json, const Ground& ground, const Edition& edition) {
   json.object([&] {
     json.member("of", to_text(ground.kind));
@@ -49,11 +75,15 @@ void write_criterion(JsonWriter& json, const Criterion& criterion, const Assessm
     json.member("id", to_text(criterion.id));
     if (criterion.direction) json.member("direction", to_text(*criterion.direction));
     json.member("outcome", to_text(criterion.outcome));
+    if (assessment.conditions.decision != DecisionRule::simple)
+      json.member("statement", criterion.statement ? to_text(*criterion.statement) : to_text(criterion.outcome));
     json.member("observed_um", criterion.observed_um);
     json.member("lower_um", criterion.lower);
     json.member("upper_um", criterion.upper);
     json.member("margin_um", criterion.margin_um);
     json.member("guard_um", criterion.guard);
+    json.member("acceptance_lower_um", criterion.acceptance_lower);
+    json.member("acceptance_upper_um", criterion.acceptance_upper);
     json.member("factor", criterion.factor);
     json.member("observed", criterion.observed);
     json.member("limit", criterion.limit);
@@ -87,6 +117,7 @@ void write_assessment(JsonWriter& json, const Assessment& assessment) {
   const Conditions& conditions = assessment.conditions;
   json.member("schema", "sievecloth-assessment/1");
   json.member("verdict", to_text(assessment.verdict));
+  json.member("statement", assessment.statement ? to_text(*assessment.statement) : to_text(assessment.verdict));
   json.member("provisional", assessment.provisional);
   json.member("measured_only", conditions.measured_only);
   json.member("apertures_only", conditions.apertures_only);
@@ -104,6 +135,7 @@ void write_assessment(JsonWriter& json, const Assessment& assessment) {
   write_remarks(json, assessment);
   json.array("criteria", assessment.criteria, [&](const Criterion& criterion) { write_criterion(json, criterion, assessment); });
   write_samples(json, assessment.sample);
+  write_uncertainty(json, assessment);
   json.member("table_set", specification.edition->table_set);
   json.member("library", k_version);
 }
@@ -135,6 +167,8 @@ void write_piece(JsonWriter& json, const ReportSource& source, const Piece& piec
     write_text(json, "weave", record.weave);
     write_text(json, "received", record.received);
     write_text(json, "condition", record.condition);
+    write_text(json, "heat", record.heat);
+    write_text(json, "state", record.state);
     if (piece.frame) {
       json.object("frame", [&] {
         json.member("shape", piece.frame->shape == FrameShape::round ? "round" : "square");
@@ -156,6 +190,7 @@ void write_measured(JsonWriter& json, const MeasurementRecord& measured, const C
   json.object("measured", [&] {
     write_text(json, "by", measured.by);
     write_text(json, "date", measured.date);
+    write_text(json, "until", measured.until);
     write_text(json, "place", measured.place);
     write_text(json, "method", measured.method);
     write_text(json, "sampling", measured.sampling);
@@ -166,6 +201,8 @@ void write_measured(JsonWriter& json, const MeasurementRecord& measured, const C
     if (const std::optional<ScaleRecord>& scale = measured.scale) {
       json.object("scale", [&] {
         write_text(json, "certificate", scale->certificate);
+        write_text(json, "issuer", scale->issuer);
+        write_text(json, "traceability", scale->traceability);
         write_text(json, "date", scale->date);
         write_text(json, "due", scale->due);
         json.member("correction_applied", scale->correction_applied);
@@ -174,8 +211,15 @@ void write_measured(JsonWriter& json, const MeasurementRecord& measured, const C
     if (const std::optional<UncertaintyRecord>& uncertainty = measured.uncertainty) {
       json.object("uncertainty", [&] {
         write_text(json, "budget", uncertainty->budget);
-        json.member("expanded_um", uncertainty->expanded);
-        write_text(json, "coverage_factor", uncertainty->coverage_factor);
+        json.array("lines", uncertainty->lines, [&](const BudgetLine& line) {
+          json.object([&] {
+            json.member("source", line.source);
+            json.member("value", line.value);
+            write_text(json, "distribution", line.distribution);
+            write_text(json, "sensitivity", line.sensitivity);
+            write_text(json, "contribution", line.contribution);
+          });
+        });
       });
     }
   });
@@ -199,6 +243,33 @@ void write_viewing(JsonWriter& json, const std::optional<ViewingRecord>& viewing
     write_text(json, "light", viewing->light);
     write_text(json, "magnification", viewing->magnification);
     json.member("suspects", viewing->suspects);
+  });
+}
+
+// Sampling, what was examined besides, and what was corrected.
+void write_work(JsonWriter& json, const Job& job) {
+  json.object("sampled", [&] {
+    write_text(json, "date", job.sampled.date);
+    write_text(json, "by", job.sampled.by);
+    write_text(json, "plan", job.sampled.plan);
+    write_text(json, "seed", job.sampled.seed);
+  });
+  json.array("examined", job.examined, [&](const ExaminedRecord& examined) {
+    json.object([&] {
+      json.member("what", examined.what);
+      json.member("result", examined.result);
+      write_text(json, "limit", examined.limit);
+    });
+  });
+  json.array("corrected", job.corrected, [&](const CorrectionRecord& row) {
+    json.object([&] {
+      json.member("reading", row.reading);
+      json.member("was", row.was);
+      json.member("now", row.now);
+      json.member("reason", row.reason);
+      json.member("by", row.by);
+      json.member("date", row.date);
+    });
   });
 }
 
@@ -240,10 +311,19 @@ void write_report(JsonWriter& json, const Report& report) {
     json.member("language", source.wording.language);
     write_text(json, "number", paper.number);
     write_text(json, "replaces", paper.replaces);
+    write_text(json, "amendment", paper.amendment);
+    json.array("changed", paper.changed, [&](const std::string& change) { json.value(change); });
     write_text(json, "issued", paper.issued);
     write_text(json, "customer", paper.customer);
+    write_text(json, "customer_address", paper.customer_address);
+    write_text(json, "customer_contact", paper.customer_contact);
     write_text(json, "order", paper.order);
     write_text(json, "authorised_by", paper.authorised_by);
+    write_text(json, "authorised_as", paper.authorised_as);
+    write_text(json, "decision_agreed", paper.decision_agreed);
+    json.array("supplied_by_customer", paper.supplied, [&](const std::string& key) { json.value(key); });
+    json.array("external", paper.external, [&](const std::string& result) { json.value(result); });
+    write_work(json, source.job);
     write_text(json, "recalibration_agreed", paper.recalibration_agreed);
     write_laboratory(json, source.letterhead);
     write_piece(json, source, report.assessment.conditions.piece);

@@ -58,17 +58,33 @@ std::pair<std::string, std::string> limits(const ReportContext& of, const Criter
   return {criterion.lower ? of.shown.exact(*criterion.lower) : "", criterion.upper ? of.shown.exact(*criterion.upper) : ""};
 }
 
+bool is_guarded(const ReportContext& of) { return of.assessment.conditions.decision != DecisionRule::simple; }
+
+std::string acceptance(const ReportContext& of, const Criterion& criterion) {
+  if (!criterion.acceptance_upper) return of.words("dash");
+  const std::string upper = of.shown.exact(*criterion.acceptance_upper);
+  if (!criterion.acceptance_lower) return of.words("acceptance.most", {{"upper", upper}});
+  return of.words("acceptance.range", {{"lower", of.shown.exact(*criterion.acceptance_lower)}, {"upper", upper}});
+}
+
 std::vector<TableCell> criterion_row(const ReportContext& of, const Criterion& criterion) {
   const std::string dash = of.words("dash");
   const auto [lower, upper] = limits(of, criterion);
   const bool bad = criterion.outcome == Outcome::not_met || criterion.outcome == Outcome::undecided;
-  return {{of.words(Key::of<"criterion">(criterion.id))},
-          {compared_by(criterion.id) == Compared::finding ? dash : of.shown.count(criterion.n)},
-          {observed(of, criterion)},
-          {lower.empty() ? dash : lower},
-          {upper.empty() ? dash : upper},
-          {criterion.margin_um ? of.shown.margin(*criterion.margin_um) : dash},
-          {of.words(Key::of<"outcome">(criterion.outcome)), bad}};
+  std::vector<TableCell> row{{of.words(Key::of<"criterion">(criterion.id))},
+                             {compared_by(criterion.id) == Compared::finding ? dash : of.shown.count(criterion.n)},
+                             {observed(of, criterion)},
+                             {lower.empty() ? dash : lower},
+                             {upper.empty() ? dash : upper}};
+  if (is_guarded(of)) {
+    row.push_back({criterion.guard ? of.shown.exact(*criterion.guard) : dash});
+    row.push_back({acceptance(of, criterion)});
+  }
+  row.push_back({criterion.margin_um ? of.shown.margin(*criterion.margin_um) : dash});
+  row.push_back(
+      {criterion.statement ? of.words(Key::of<"stated">(*criterion.statement)) : of.words(Key::of<"outcome">(criterion.outcome)),
+       bad});
+  return row;
 }
 
 void add_criteria(const ReportContext& of, Table& table, const std::optional<Direction>& direction) {
@@ -156,10 +172,14 @@ Table criteria_table(const ReportContext& of) {
                {of.words("column.n"), true},
                {of.words("column.observed"), true},
                {of.words("column.lower"), true},
-               {of.words("column.upper"), true},
-               {of.words("column.margin"), true},
-               {of.words("column.outcome"), false}},
+               {of.words("column.upper"), true}},
               {}};
+  if (is_guarded(of)) {
+    table.columns.push_back({of.words("column.guard"), true});
+    table.columns.push_back({of.words("column.acceptance"), true});
+  }
+  table.columns.push_back({of.words("column.margin"), true});
+  table.columns.push_back({of.words("column.outcome"), false});
   add_criteria(of, table, std::nullopt);
   for (const Direction direction : k_directions) add_criteria(of, table, direction);
   return table;
@@ -180,6 +200,88 @@ Table figures_table(const ReportContext& of) {
     table.rows.push_back(figures_row(of, of.words("quantity.wire"), side.wire));
     if (!side.suspect.empty()) table.rows.push_back(figures_row(of, of.words("quantity.suspect"), side.suspect));
   }
+  return table;
+}
+
+namespace {
+
+void add_uncertainty(const ReportContext& of, Table& table, Key name, std::string_view figure,
+                     const std::optional<Uncertainty>& uncertainty) {
+  if (!uncertainty) return;
+  const Key basis = uncertainty->from_budget ? Key("basis.budget")
+                    : uncertainty->complete  ? Key("basis.computed")
+                                             : Key("basis.lower-bound");
+  const std::string rests_on = of.words(basis);
+  table.rows.push_back({{of.words(name)},
+                        {of.shown.uncertainty(uncertainty->expanded_um)},
+                        {of.words.number(fmt::format("{:.2f}", uncertainty->coverage_factor))},
+                        {of.words.number(fmt::format("{:.4g}", 100 * uncertainty->coverage_probability)) + " %"},
+                        {is_accredited(of, figure) ? rests_on : of.words("basis.outside-scope", {{"basis", rests_on}})}});
+}
+
+}  // namespace
+
+bool is_accredited(const ReportContext& of, std::string_view figure) {
+  const std::optional<AccreditedScope>& scope = of.job.laboratory.scope;
+  if (!scope) return true;
+  const auto covers = [](const std::vector<std::string>& names, std::string_view name) {
+    return names.empty() || std::find(names.begin(), names.end(), name) != names.end();
+  };
+  return covers(scope->standards, of.edition.name) && covers(scope->figures, figure) &&
+         (!scope->smallest || of.row.nominal >= *scope->smallest) && (!scope->largest || of.row.nominal <= *scope->largest);
+}
+
+Table uncertainty_table(const ReportContext& of) {
+  Table table{{{of.words("column.quantity"), false},
+               {with_unit(of, "column.expanded"), true},
+               {of.words("column.coverage-factor"), true},
+               {of.words("column.coverage"), true},
+               {of.words("column.basis"), false}},
+              {}};
+  for (const Direction direction : k_directions) {
+    const FigureUncertainties& known = of.assessment.uncertainty[direction];
+    const std::size_t before = table.rows.size();
+    table.rows.push_back({{direction_phrase(direction, of.words), true}});
+    add_uncertainty(of, table, "uncertainty.mean", "mean", known.mean);
+    if (!of.assessment.sample[direction].aperture.empty())
+      add_uncertainty(of, table, "uncertainty.largest", "largest", known.largest);
+    add_uncertainty(of, table, "uncertainty.standard-deviation", "standard_deviation", known.standard_deviation);
+    if (!of.assessment.conditions.apertures_only) add_uncertainty(of, table, "uncertainty.wire", "wire", known.wire);
+    if (table.rows.size() == before + 1) table.rows.pop_back();
+  }
+  return table;
+}
+
+Table budget_table(const ReportContext& of) {
+  Table table{{{of.words("column.source"), false},
+               {of.words("column.value"), true},
+               {of.words("column.distribution"), false},
+               {of.words("column.sensitivity"), true},
+               {of.words("column.contribution"), true}},
+              {}};
+  if (!of.job.measured.uncertainty) return table;
+  for (const BudgetLine& line : of.job.measured.uncertainty->lines)
+    table.rows.push_back({{line.source}, {line.value}, {line.distribution}, {line.sensitivity}, {line.contribution}});
+  return table;
+}
+
+Table examined_table(const ReportContext& of) {
+  Table table{{{of.words("column.examined"), false}, {of.words("column.result"), false}, {of.words("column.required"), false}}, {}};
+  for (const ExaminedRecord& examined : of.job.examined)
+    table.rows.push_back({{examined.what}, {examined.result}, {examined.limit}});
+  return table;
+}
+
+Table corrected_table(const ReportContext& of) {
+  Table table{{{of.words("column.reading"), false},
+               {of.words("column.was"), true},
+               {of.words("column.now"), true},
+               {of.words("column.reason"), false},
+               {of.words("column.person"), false},
+               {of.words("column.date"), false}},
+              {}};
+  for (const CorrectionRecord& row : of.job.corrected)
+    table.rows.push_back({{row.reading}, {row.was}, {row.now}, {row.reason}, {row.by}, {row.date}});
   return table;
 }
 

@@ -5,9 +5,16 @@
 
 namespace sievecloth {
 
-Table criteria_table(const ReportContext& of);  ///< each requirement with observed value, limits, margin, outcome
-Table figures_table(const ReportContext& of);   ///< n, mean, s, smallest, largest
-Table rules_table(const ReportContext& of);     ///< each decision rule and what it rests on
-Table readings_table(const ReportContext& of);  ///< every reading
+Table criteria_table(const ReportContext& of);     ///< each requirement with observed value, limits, margin, outcome
+Table figures_table(const ReportContext& of);      ///< n, mean, s, smallest, largest
+Table uncertainty_table(const ReportContext& of);  ///< U of each figure, k, coverage probability, where it comes from
+Table budget_table(const ReportContext& of);       ///< lines of the uncertainty budget; no rows where none is given
+Table examined_table(const ReportContext& of);     ///< what was examined besides
+Table corrected_table(const ReportContext& of);    ///< readings that were corrected, with their original values
+Table rules_table(const ReportContext& of);        ///< each decision rule and what it rests on
+Table readings_table(const ReportContext& of);     ///< every reading
+
+/// Whether the laboratory's accreditation covers a figure (`mean` and so on) of this piece; true if it states no scope.
+bool is_accredited(const ReportContext& of, std::string_view figure);
 
 }  // namespace sievecloth

@@ -27,7 +27,18 @@ std::string count_text(const std::optional<RequiredCount>& required) {
   return fmt::format("at least {}{}", required->count, required->basis ? "" : " (agreed)");
 }
 
+std::string limit_with_guard(const Criterion& criterion, const Shown& shown) {
+  const std::string accepted = criterion.acceptance_lower ? fmt::format("{} to {}", shown.exact(*criterion.acceptance_lower),
+                                                                        shown.quantity(*criterion.acceptance_upper))
+                                                          : "at most " + shown.quantity(*criterion.acceptance_upper);
+  const std::string tolerance = criterion.lower
+                                    ? fmt::format("{} to {}", shown.exact(*criterion.lower), shown.exact(*criterion.upper))
+                                    : shown.exact(*criterion.upper);
+  return fmt::format("{} (tolerance {}, guard band {})", accepted, tolerance, shown.exact(*criterion.guard));
+}
+
 std::string limit_text(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
+  if (criterion.acceptance_upper) return limit_with_guard(criterion, shown);
   switch (compared_by(criterion.id)) {
     case Compared::finding: return "passed";
     case Compared::count: return count_text(assessment.required);
@@ -51,7 +62,7 @@ std::string observed_text(const Criterion& criterion, const Shown& shown) {
 Line line_of(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
   return {std::string(to_text(criterion.id)),
           criterion.direction ? measured_phrase(*criterion.direction, english()) : english()("direction.whole"),
-          std::string(to_text(criterion.outcome)),
+          std::string(criterion.statement ? to_text(*criterion.statement) : to_text(criterion.outcome)),
           observed_text(criterion, shown),
           limit_text(criterion, assessment, shown),
           criterion.margin_um ? shown.margin(*criterion.margin_um) : "-",
@@ -75,6 +86,7 @@ std::string table(const std::vector<Line>& lines) {
 std::string verdict_line(const Assessment& assessment) {
   const Specification& specification = assessment.specification;
   std::string text(to_text(assessment.verdict));
+  if (assessment.statement) text += fmt::format(" [{}]", english()(Key::of<"statement">(*assessment.statement)));
   if (assessment.provisional) text += assessment.conditions.only_seen ? " (verified limits only)" : " (provisional)";
   if (assessment.conditions.measured_only) text += ", measured quantities only";
   if (assessment.conditions.apertures_only) text += ", apertures only";
@@ -151,6 +163,7 @@ std::string to_text(const Warning& warning, const Assessment& assessment) {
 
 std::string to_text(const Assessment& assessment) {
   return verdict_line(assessment) + "\n" + criteria_table(assessment) +
+         heading("Within the guard band", with_reasons(assessment, Outcome::not_met)) +
          heading("Undecided", with_reasons(assessment, Outcome::undecided)) +
          heading("Not examined", with_reasons(assessment, Outcome::not_applicable)) +
          heading("Provisional: not verified against the standard", unverified_bases(assessment)) +

@@ -21,6 +21,8 @@ class Shown {
   std::string computed(double um) const;
   /// A signed distance to a limit; one that rounds to zero still shows on which side it is.
   std::string margin(double um) const;
+  /// An expanded uncertainty with two significant digits, rounded up (JCGM 100:2008, 7.2.6), without its unit.
+  std::string uncertainty(double um) const;
   /// A limit or a reading with every digit, without its unit.
   std::string exact(Length length) const;
   /// The same with the unit.

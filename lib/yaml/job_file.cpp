@@ -1,23 +1,15 @@
 #include "sievecloth/job_file.hpp"
 
 #include <array>
+#include <map>
 
 #include <fmt/format.h>
 
+#include "yaml/stated_uncertainty.hpp"
 #include "yaml/yaml_file.hpp"
 
 namespace sievecloth {
 namespace {
-
-// `200 mm`: a number with its unit; without one it would be a guess.
-std::optional<Length> read_length(const YamlNode* node, Complaints& complaints) {
-  const std::optional<std::string> text = yaml_text(node, complaints);
-  if (!text) return std::nullopt;
-  if (const Result<Length> length = parse_length_with_unit(*text); length.ok()) return *length;
-  complaints.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "not a length with its unit", *text,
-                 "a length above 0 such as \"200 mm\", in um, mm, m or in");
-  return std::nullopt;
-}
 
 class JobReader {
  public:
@@ -26,13 +18,14 @@ class JobReader {
   Result<Job> read() {
     const Result<YamlNode> root = parse_yaml(yaml_, file_);
     if (!root.ok()) return root.errors();
-    const YamlMapping job(&root.value(), "a job",
-                          {{"schema", "readings"},
-                           {"standard",   "size",       "grade",         "piece",          "all_apertures", "apertures_in_piece",
-                            "laboratory", "measured",   "viewing",       "report",         "uncertainty",   "process",
-                            "decision",   "contiguous", "measured_only", "apertures_only", "only_seen",     "agreed_count",
-                            "last_line",  "unit",       "ignore_columns"}},
-                          complaints_);
+    const YamlMapping job(
+        &root.value(), "a job",
+        {{"schema", "readings"}, {"standard",           "size",       "grade",        "piece",      "all_apertures",
+                                  "apertures_in_piece", "laboratory", "measured",     "viewing",    "report",
+                                  "uncertainty",        "process",    "decision",     "contiguous", "measured_only",
+                                  "apertures_only",     "only_seen",  "agreed_count", "last_line",  "unit",
+                                  "ignore_columns",     "document",   "sampled",      "examined",   "corrected"}},
+        complaints_);
     constexpr auto schemas = std::to_array<std::string_view>({"sievecloth-job/1"});
     yaml_choice(job["schema"], schemas, complaints_);
     job_.standard = located(job["standard"]);
@@ -44,6 +37,10 @@ class JobReader {
     read_measured(job["measured"]);
     read_viewing(job["viewing"]);
     read_paper(job["report"]);
+    read_document(job["document"]);
+    read_sampled(job["sampled"]);
+    read_examined(job["examined"]);
+    read_corrected(job["corrected"]);
     read_sources(job["uncertainty"]);
     read_process(job["process"]);
     read_decision(job["decision"]);
@@ -57,13 +54,18 @@ class JobReader {
     constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
     if (const auto unit = yaml_choice(job["unit"], units, complaints_)) job_.unit = static_cast<Unit>(*unit);
     read_readings(job["readings"]);
+    compare_dates();
     if (!complaints_.none()) return complaints_.take();
     return std::move(job_);
   }
 
  private:
   std::string text(const YamlNode* node) { return yaml_text(node, complaints_).value_or(""); }
-  std::string date(const YamlNode* node) { return yaml_date(node, complaints_).value_or(""); }
+  std::string date(const YamlNode* node) {
+    const std::string day = yaml_date(node, complaints_).value_or("");
+    if (!day.empty()) dates_[day] = node->mark;
+    return day;
+  }
   bool truth(const YamlNode* node) { return yaml_bool(node, complaints_).value_or(false); }
 
   std::optional<Located> located(const YamlNode* node) {
@@ -73,15 +75,19 @@ class JobReader {
   }
 
   void read_piece(const YamlNode* node) {
-    const YamlMapping piece(node, "piece",
-                            {{}, {"identification", "serial", "material", "weave", "received", "condition", "frame", "roll"}},
-                            complaints_);
+    const YamlMapping piece(
+        node, "piece",
+        {{}, {"identification", "serial", "material", "weave", "received", "condition", "frame", "roll", "heat", "state"}},
+        complaints_);
     job_.piece_record.identification = text(piece["identification"]);
     job_.piece_record.serial = text(piece["serial"]);
     job_.piece_record.material = text(piece["material"]);
     job_.piece_record.weave = text(piece["weave"]);
     job_.piece_record.received = date(piece["received"]);
     job_.piece_record.condition = text(piece["condition"]);
+    job_.piece_record.heat = text(piece["heat"]);
+    constexpr auto states = std::to_array<std::string_view>({"as found", "as left"});
+    if (const auto state = yaml_choice(piece["state"], states, complaints_)) job_.piece_record.state = states[*state];
     if (piece["frame"] != nullptr && piece["roll"] != nullptr) {
       complaints_.add(ErrorCode::wrong_value, piece.mark().line, piece.mark().column,
                       "a piece is a mounted sieve or cloth on a roll", "", "either frame or roll");
@@ -95,7 +101,7 @@ class JobReader {
     const YamlMapping frame(node, "frame", {{"shape"}, {"diameter", "side", "depth"}}, complaints_);
     constexpr auto shapes = std::to_array<std::string_view>({"round", "square"});
     const std::optional<std::size_t> shape = yaml_choice(frame["shape"], shapes, complaints_);
-    if (const std::optional<Length> depth = read_length(frame["depth"], complaints_))
+    if (const std::optional<Length> depth = yaml_length_with_unit(frame["depth"], complaints_))
       job_.piece_record.frame_depth = to_text(*depth, Unit::millimetre) + " mm";
     if (!shape) return;
     const bool round = *shape == 0;
@@ -103,15 +109,15 @@ class JobReader {
       complaints_.add(ErrorCode::wrong_value, frame.mark().line, frame.mark().column, "the size of the frame", "",
                       "diameter for a round frame, side for a square one");
     }
-    const std::optional<Length> size = read_length(frame[round ? "diameter" : "side"], complaints_);
+    const std::optional<Length> size = yaml_length_with_unit(frame[round ? "diameter" : "side"], complaints_);
     if (size) job_.piece.frame = Frame{round ? FrameShape::round : FrameShape::square, *size};
   }
 
   void read_roll(const YamlNode* node) {
     if (node == nullptr) return;
     const YamlMapping roll(node, "roll", {{"width", "length"}, {}}, complaints_);
-    const std::optional<Length> width = read_length(roll["width"], complaints_);
-    const std::optional<Length> length = read_length(roll["length"], complaints_);
+    const std::optional<Length> width = yaml_length_with_unit(roll["width"], complaints_);
+    const std::optional<Length> length = yaml_length_with_unit(roll["length"], complaints_);
     if (width && length) job_.piece.roll = Roll{*width, *length};
   }
 
@@ -141,12 +147,13 @@ class JobReader {
   void read_measured(const YamlNode* node) {
     const YamlMapping measured(node, "measured",
                                {{},
-                                {"by", "date", "place", "method", "sampling", "instrument", "resolution", "temperature", "humidity",
-                                 "scale", "uncertainty"}},
+                                {"by", "date", "until", "place", "method", "sampling", "instrument", "resolution", "temperature",
+                                 "humidity", "scale", "uncertainty"}},
                                complaints_);
     MeasurementRecord& record = job_.measured;
     record.by = text(measured["by"]);
     record.date = date(measured["date"]);
+    record.until = date(measured["until"]);
     record.place = text(measured["place"]);
     record.method = text(measured["method"]);
     record.sampling = text(measured["sampling"]);
@@ -160,51 +167,72 @@ class JobReader {
 
   void read_scale(const YamlNode* node) {
     if (node == nullptr) return;
-    const YamlMapping scale(node, "scale", {{"certificate"}, {"date", "due", "correction"}}, complaints_);
+    const YamlMapping scale(node, "scale", {{"certificate"}, {"issuer", "traceability", "date", "due", "correction"}}, complaints_);
     constexpr auto corrections = std::to_array<std::string_view>({"applied", "not applied"});
     const std::optional<std::size_t> correction = yaml_choice(scale["correction"], corrections, complaints_);
-    job_.measured.scale = ScaleRecord{text(scale["certificate"]), date(scale["date"]), date(scale["due"]),
-                                      correction ? std::optional(*correction == 0) : std::nullopt};
+    job_.measured.scale = ScaleRecord{.certificate = text(scale["certificate"]),
+                                      .issuer = text(scale["issuer"]),
+                                      .traceability = text(scale["traceability"]),
+                                      .date = date(scale["date"]),
+                                      .due = date(scale["due"]),
+                                      .correction_applied = correction ? std::optional(*correction == 0) : std::nullopt};
   }
 
   void read_uncertainty(const YamlNode* node) {
     if (node == nullptr) return;
-    const YamlMapping uncertainty(node, "uncertainty", {{"budget"}, {"expanded", "coverage_factor"}}, complaints_);
-    job_.measured.uncertainty = UncertaintyRecord{text(uncertainty["budget"]), read_optional_length(uncertainty["expanded"]),
-                                                  coverage_factor(uncertainty["coverage_factor"])};
-  }
-
-  // As written, a plain decimal from 1 to 100: 2 usually, about 14 at worst (Student's t with one degree of freedom is 12.7).
-  std::string coverage_factor(const YamlNode* node) {
-    std::string written = text(node);
-    if (written.empty()) return written;
-    const Result<Length> number = parse_length(written, Unit::micrometre);
-    if (number.ok() && *number >= Length::of(1, Unit::micrometre) && *number <= Length::of(100, Unit::micrometre)) return written;
-    complaints_.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "not a coverage factor", written,
-                    "a number from 1 to 100");
-    return {};
+    const YamlMapping stated(node, "uncertainty",
+                             {{"budget"},
+                              {"expanded", "coverage_factor", "coverage_probability", "degrees_of_freedom", "mean", "largest",
+                               "standard_deviation", "wire", "lines"}},
+                             complaints_);
+    UncertaintyRecord record{.budget = text(stated["budget"]), .where = {file_, node->mark.line, node->mark.column}};
+    job_.uncertainty.budget = read_stated_uncertainties(stated, complaints_);
+    if (stated["expanded"] != nullptr) {  // of the mean, without a mapping of its own
+      if (job_.uncertainty.budget.mean) {
+        complaints_.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "two uncertainties of the mean", "",
+                        "either expanded or mean");
+      }
+      job_.uncertainty.budget.mean = read_stated_uncertainty(stated, complaints_);
+    } else if (stated["coverage_factor"] != nullptr || stated["coverage_probability"] != nullptr ||
+               stated["degrees_of_freedom"] != nullptr) {
+      complaints_.add(ErrorCode::key_missing, node->mark.line, node->mark.column, "a coverage without its uncertainty", "",
+                      "expanded: the expanded uncertainty of the mean aperture");
+    }
+    if (stated["lines"] != nullptr) {
+      for (const YamlNode& item : yaml_items(stated["lines"], complaints_)) {
+        const YamlMapping line(&item, "a line of the budget",
+                               {{"source", "value"}, {"distribution", "sensitivity", "contribution"}}, complaints_);
+        record.lines.push_back({text(line["source"]), text(line["value"]), text(line["distribution"]), text(line["sensitivity"]),
+                                text(line["contribution"])});
+      }
+    }
+    job_.measured.uncertainty = std::move(record);
   }
 
   void read_sources(const YamlNode* node) {
     const YamlMapping sources(node, "uncertainty",
                               {{}, {"scale_factor", "scale_offset", "repeatability", "repeatability_readings"}}, complaints_);
-    job_.uncertainty = {job_.measured.resolution, read_part(sources["scale_factor"], 1, "not a part"),
-                        read_optional_length(sources["scale_offset"]), read_optional_length(sources["repeatability"]),
-                        yaml_integer(sources["repeatability_readings"], 2, k_most_readings, complaints_)};
+    UncertaintySources& uncertainty = job_.uncertainty;
+    uncertainty.resolution = job_.measured.resolution;
+    uncertainty.scale_factor = read_part(sources["scale_factor"], 1, "not a part");
+    uncertainty.scale_offset = read_optional_length(sources["scale_offset"]);
+    uncertainty.repeatability = read_optional_length(sources["repeatability"]);
+    uncertainty.repeatability_readings = yaml_integer(sources["repeatability_readings"], 2, k_most_readings, complaints_);
   }
 
   void read_process(const YamlNode* node) {
     if (node == nullptr) return;
     const YamlMapping process(node, "process", {{"mean", "standard_deviation"}, {}}, complaints_);
-    const std::optional<Length> mean = read_length(process["mean"], complaints_);
-    const std::optional<Length> deviation = read_length(process["standard_deviation"], complaints_);
+    const std::optional<Length> mean = yaml_length_with_unit(process["mean"], complaints_);
+    const std::optional<Length> deviation = yaml_length_with_unit(process["standard_deviation"], complaints_);
     if (mean && deviation) job_.process = Prior{mean->um(), deviation->um()};
   }
 
   void read_decision(const YamlNode* node) {
     if (node == nullptr) return;
-    const YamlMapping decision(node, "decision", {{"rule"}, {"guard_factor"}}, complaints_);
+    const YamlMapping decision(node, "decision", {{"rule"}, {"guard_factor", "agreed"}}, complaints_);
     job_.decision_rule = located(decision["rule"]);
+    job_.paper.decision_agreed = text(decision["agreed"]);
     job_.guard_factor = read_part(decision["guard_factor"], k_most_guard_factor, "not a factor of a guard band");
   }
 
@@ -220,24 +248,111 @@ class JobReader {
   }
 
   void read_paper(const YamlNode* node) {
-    const YamlMapping paper(
-        node, "report",
-        {{}, {"number", "replaces", "issued", "authorised_by", "customer", "order", "recalibration_agreed", "deviations"}},
-        complaints_);
+    const YamlMapping paper(node, "report",
+                            {{},
+                             {"number", "replaces", "amendment", "changed", "issued", "authorised_by", "authorised_as", "customer",
+                              "customer_address", "customer_contact", "order", "recalibration_agreed", "deviations",
+                              "supplied_by_customer", "external", "opinions_by", "short_agreed"}},
+                            complaints_);
     ReportRecord& record = job_.paper;
     record.number = text(paper["number"]);
     record.replaces = text(paper["replaces"]);
+    record.amendment = text(paper["amendment"]);
+    record.changed = texts(paper["changed"]);
     record.issued = date(paper["issued"]);
     record.authorised_by = text(paper["authorised_by"]);
+    record.authorised_as = text(paper["authorised_as"]);
     record.customer = text(paper["customer"]);
+    record.customer_address = text(paper["customer_address"]);
+    record.customer_contact = text(paper["customer_contact"]);
     record.order = text(paper["order"]);
     record.recalibration_agreed = date(paper["recalibration_agreed"]);
-    if (paper["deviations"] == nullptr) return;
-    for (const YamlNode& item : yaml_items(paper["deviations"], complaints_)) record.deviations.push_back(text(&item));
+    record.deviations = texts(paper["deviations"]);
+    record.external = texts(paper["external"]);
+    record.opinions_by = text(paper["opinions_by"]);
+    record.short_agreed = text(paper["short_agreed"]);
+    read_supplied(paper["supplied_by_customer"]);
+    if (!record.number.empty() && record.replaces == record.number) {
+      const YamlMark at = paper["replaces"]->mark;
+      complaints_.add(ErrorCode::wrong_value, at.line, at.column, "a report cannot replace itself", record.replaces,
+                      "the number of another report");
+    }
+  }
+
+  std::vector<std::string> texts(const YamlNode* node) {
+    std::vector<std::string> items;
+    if (node == nullptr) return items;
+    for (const YamlNode& item : yaml_items(node, complaints_)) items.push_back(text(&item));
+    return items;
+  }
+
+  void read_supplied(const YamlNode* node) {
+    if (node == nullptr) return;
+    constexpr auto keys = std::to_array<std::string_view>(
+        {"identification", "serial", "material", "weave", "heat", "frame", "roll", "order", "sampling"});
+    for (const YamlNode& item : yaml_items(node, complaints_)) {
+      if (const std::optional<std::size_t> key = yaml_choice(&item, keys, complaints_))
+        job_.paper.supplied.emplace_back(keys[*key]);
+    }
+  }
+
+  void read_document(const YamlNode* node) {
+    constexpr auto kinds = std::to_array<std::string_view>(
+        {"declaration-of-compliance", "inspection-certificate", "calibration-certificate", "certificate-3.1"});
+    if (const std::optional<std::size_t> kind = yaml_choice(node, kinds, complaints_))
+      job_.paper.document = static_cast<DocumentKind>(*kind + 1);
+  }
+
+  void read_sampled(const YamlNode* node) {
+    const YamlMapping sampled(node, "sampled", {{}, {"date", "by", "plan", "seed"}}, complaints_);
+    job_.sampled = {date(sampled["date"]), text(sampled["by"]), text(sampled["plan"]), text(sampled["seed"])};
+  }
+
+  void read_examined(const YamlNode* node) {
+    if (node == nullptr) return;
+    for (const YamlNode& item : yaml_items(node, complaints_)) {
+      const YamlMapping examined(&item, "something examined", {{"what", "result"}, {"limit"}}, complaints_);
+      job_.examined.push_back({text(examined["what"]), text(examined["result"]), text(examined["limit"])});
+    }
+  }
+
+  void read_corrected(const YamlNode* node) {
+    if (node == nullptr) return;
+    for (const YamlNode& item : yaml_items(node, complaints_)) {
+      const YamlMapping row(&item, "a corrected reading", {{"reading", "was", "now", "reason", "by", "date"}, {}}, complaints_);
+      job_.corrected.push_back(
+          {text(row["reading"]), text(row["was"]), text(row["now"]), text(row["reason"]), text(row["by"]), date(row["date"])});
+    }
+  }
+
+  // Dates sort as text. Each complaint stands where the later of the two was expected to be later.
+  void compare_dates() {
+    const MeasurementRecord& measured = job_.measured;
+    const std::string& last = measured.until.empty() ? measured.date : measured.until;
+    expect_order(measured.date, measured.until, "measured until a day before the first");
+    expect_order(job_.piece_record.received, measured.date, "measured before the piece was received");
+    expect_order(job_.sampled.date, measured.date, "measured before the sampling");
+    expect_order(last, job_.paper.issued, "issued before the measurement");
+    expect_order(job_.piece_record.received, job_.paper.issued, "issued before the piece was received");
+    if (job_.viewing) expect_order(job_.viewing->date, job_.paper.issued, "issued before the visual examination");
+    if (job_.viewing) expect_order(job_.piece_record.received, job_.viewing->date, "examined before the piece was received");
+    expect_order(last, job_.paper.recalibration_agreed, "recalibration before the measurement");
+    expect_order(job_.paper.issued, job_.paper.recalibration_agreed, "recalibration before the report is issued");
+    if (measured.scale) expect_order(measured.scale->date, measured.scale->due, "a certificate due before its date");
+    for (const CorrectionRecord& row : job_.corrected) {
+      expect_order(measured.date, row.date, "corrected before the measurement");
+      expect_order(row.date, job_.paper.issued, "issued before a correction");
+    }
+  }
+
+  void expect_order(const std::string& earlier, const std::string& later, std::string complaint) {
+    if (earlier.empty() || later.empty() || earlier <= later) return;
+    const YamlMark at = dates_[later];
+    complaints_.add(ErrorCode::wrong_value, at.line, at.column, std::move(complaint), later, earlier + " or later");
   }
 
   std::optional<Length> read_optional_length(const YamlNode* node) {
-    return node == nullptr ? std::nullopt : read_length(node, complaints_);
+    return node == nullptr ? std::nullopt : yaml_length_with_unit(node, complaints_);
   }
 
   void read_viewing(const YamlNode* node) {
@@ -276,6 +391,7 @@ class JobReader {
   std::string_view yaml_;
   const std::string& file_;
   Complaints complaints_;
+  std::map<std::string, YamlMark> dates_;  // where each was written last
   Job job_;
 };
 

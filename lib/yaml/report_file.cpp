@@ -8,6 +8,7 @@
 
 #include "base/text.hpp"
 #include "report/english.hpp"
+#include "yaml/stated_uncertainty.hpp"
 #include "yaml/yaml_file.hpp"
 
 namespace sievecloth {
@@ -72,13 +73,40 @@ bool is_language(std::string_view text) {
   return text.size() >= 2 && text.size() <= 35 && std::all_of(text.begin(), text.end(), letter);
 }
 
+StatedUncertainties read_figures(const YamlNode* node, std::string_view name, Complaints& complaints) {
+  if (node == nullptr) return {};
+  const YamlMapping figures(node, name, {{}, {"mean", "largest", "standard_deviation", "wire"}}, complaints);
+  return read_stated_uncertainties(figures, complaints);
+}
+
+std::optional<AccreditedScope> read_scope(const YamlNode* node, Complaints& complaints) {
+  if (node == nullptr) return std::nullopt;
+  const YamlMapping mapping(node, "scope", {{}, {"standards", "smallest", "largest", "figures"}}, complaints);
+  AccreditedScope scope;
+  if (mapping["standards"] != nullptr) {
+    for (const YamlNode& item : yaml_items(mapping["standards"], complaints))
+      scope.standards.push_back(yaml_text(&item, complaints).value_or(""));
+  }
+  scope.smallest = yaml_length_with_unit(mapping["smallest"], complaints);
+  scope.largest = yaml_length_with_unit(mapping["largest"], complaints);
+  constexpr auto figures = std::to_array<std::string_view>({"mean", "largest", "standard_deviation", "wire"});
+  if (mapping["figures"] != nullptr) {
+    for (const YamlNode& item : yaml_items(mapping["figures"], complaints)) {
+      if (const std::optional<std::size_t> figure = yaml_choice(&item, figures, complaints))
+        scope.figures.emplace_back(figures[*figure]);
+    }
+  }
+  return scope;
+}
+
 }  // namespace
 
 Result<LaboratoryFile> read_laboratory(std::string_view yaml, const std::string& file) {
   const Result<YamlNode> root = parse_yaml(yaml, file);
   if (!root.ok()) return root.errors();
   Complaints complaints(file);
-  const YamlMapping laboratory(&root.value(), "a laboratory", {{"schema", "name"}, {"address", "accreditation", "logo", "wording"}},
+  const YamlMapping laboratory(&root.value(), "a laboratory",
+                               {{"schema", "name"}, {"address", "accreditation", "logo", "wording", "uncertainty", "cmc", "scope"}},
                                complaints);
   check_schema(laboratory["schema"], "sievecloth-laboratory/1", complaints);
   const auto text = [&](std::string_view key) { return yaml_text(laboratory[key], complaints).value_or(""); };
@@ -89,6 +117,9 @@ Result<LaboratoryFile> read_laboratory(std::string_view yaml, const std::string&
       result.letterhead.address.push_back(yaml_text(&line, complaints).value_or(""));
   }
   result.letterhead.accreditation = text("accreditation");
+  result.budget = read_figures(laboratory["uncertainty"], "uncertainty", complaints);
+  result.record.capability = read_figures(laboratory["cmc"], "cmc", complaints);
+  result.record.scope = read_scope(laboratory["scope"], complaints);
   result.logo_file = text("logo");
   result.wording_file = text("wording");
   const std::string ending =

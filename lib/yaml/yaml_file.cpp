@@ -288,6 +288,15 @@ std::optional<Length> yaml_length(const YamlNode* node, Unit unit, Complaints& c
   return std::nullopt;
 }
 
+std::optional<Length> yaml_length_with_unit(const YamlNode* node, Complaints& complaints) {
+  const std::optional<std::string> text = yaml_text(node, complaints);
+  if (!text) return std::nullopt;
+  if (const Result<Length> length = parse_length_with_unit(*text); length.ok()) return *length;
+  complain(complaints, ErrorCode::wrong_value, *node, "not a length with its unit",
+           "a length above 0 such as \"200 mm\", in um, mm, m or in");
+  return std::nullopt;
+}
+
 std::optional<std::int64_t> yaml_integer(const YamlNode* node, std::int64_t least, std::int64_t most, Complaints& complaints) {
   if (node == nullptr || !has_kind(*node, YamlNode::Kind::scalar, "a whole number", complaints)) return std::nullopt;
   std::int64_t value = 0;

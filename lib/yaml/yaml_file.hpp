@@ -77,6 +77,8 @@ const YamlNode* yaml_quoted(const YamlNode* node, Complaints& complaints);
 std::optional<std::string> yaml_text(const YamlNode* node, Complaints& complaints);
 /// A quoted decimal, as read by parse_length; may be negative.
 std::optional<Length> yaml_length(const YamlNode* node, Unit unit, Complaints& complaints);
+/// A length above 0 with its unit, such as `200 mm`: without one it would be a guess.
+std::optional<Length> yaml_length_with_unit(const YamlNode* node, Complaints& complaints);
 /// A whole number within least .. most, in plain digits, quoted or not.
 std::optional<std::int64_t> yaml_integer(const YamlNode* node, std::int64_t least, std::int64_t most, Complaints& complaints);
 /// A calendar date, `YYYY-MM-DD`.

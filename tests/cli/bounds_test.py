@@ -180,7 +180,7 @@ class Bounds(unittest.TestCase):
         self.ended("cloth", "--aperture", "75um", "--wire", "50um", "--density", "inf", code=64)
         for factor, code in (("0", 65), ("-2", 65), ("nan", 65), ("1e1", 65), ("2", 0), ("12.7", 0)):
             self.put("job.yaml", "schema: sievecloth-job/1\nstandard: astm-e11-17\nsize: \"No. 200\"\ngrade: inspection\nviewing: {result: passed}\n"
-                                 f"measured: {{uncertainty: {{budget: B1, coverage_factor: \"{factor}\"}}}}\nreadings: r.csv\n")
+                                 f"measured: {{uncertainty: {{budget: B1, expanded: \"0.5 um\", coverage_factor: \"{factor}\"}}}}\nreadings: r.csv\n")
             self.ended("check", "job.yaml", code=code)
 
 

@@ -85,7 +85,7 @@ def test_reports(folder):
     job = JOB + f"""piece: {{identification: {text}, serial: {text}, material: {text}, weave: {text}, condition: {text}}}
 laboratory: {{name: {text}, address: {text}}}
 measured: {{by: {text}, place: {text}, method: {text}, sampling: {text}, instrument: {text}, temperature: {text}, humidity: {text},
-  scale: {{certificate: {text}}}, uncertainty: {{budget: {text}, coverage_factor: "2"}}}}
+  scale: {{certificate: {text}}}, uncertainty: {{budget: {text}, expanded: "0.5 um", coverage_factor: "2"}}}}
 viewing: {{result: passed, by: {text}, light: {text}, magnification: {text}}}
 report: {{number: {text}, replaces: {text}, authorised_by: {text}, customer: {text}, order: {text}, deviations: [{text}]}}
 readings: |

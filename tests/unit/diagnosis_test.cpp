@@ -673,10 +673,10 @@ TEST(Guards, AreEmptyWithoutTheWholeBudget) {
   const DirectionSample side = judged(readings(100)).sample[Direction::warp];
   UncertaintySources sources;
   sources.resolution = um(1);
-  EXPECT_FALSE(make_guards(sources, 1, side, um(104)).average);
+  EXPECT_FALSE(make_guards(figure_uncertainties(sources, side, um(104)), 1).average);
   sources.scale_offset = um(1);
   sources.repeatability = um(1);
-  const Guards guards = make_guards(sources, 0.5, side, um(104));
+  const Guards guards = make_guards(figure_uncertainties(sources, side, um(104)), 0.5);
   const double expanded = mean_uncertainty(sources, 75, side.aperture.standard_deviation_um(), 100).expanded_um;
   EXPECT_NEAR(guards.average->expanded.um(), expanded, 0.01);
   EXPECT_NEAR(guards.average->band.um(), expanded / 2, 0.01);

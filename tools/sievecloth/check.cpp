@@ -3,6 +3,7 @@
 #include <atomic>
 #include <exception>
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <mutex>
 #include <system_error>
@@ -109,6 +110,49 @@ Result<void> name_files(const Options& options, const ReportWriter& reports, Fil
 
 // ---- several pieces
 
+// What must not be the same in two pieces of a batch.
+struct Identity {
+  std::string number, serial_and_state, readings;
+};
+
+Identity identity_of(const std::string& file) {
+  const std::optional<Job> job = job_in(file);
+  if (!job) return {};
+  Identity identity{.number = job->paper.number};
+  if (!job->piece_record.serial.empty()) identity.serial_and_state = job->piece_record.serial + '\n' + job->piece_record.state;
+  std::error_code ignored;
+  if (!job->readings.file.empty())
+    identity.readings = std::filesystem::weakly_canonical(readings_path(file, *job), ignored).string();
+  return identity;
+}
+
+// Two reports of one number could not be told apart.
+Result<void> check_numbers(const std::vector<std::string>& files, const std::vector<Identity>& identities) {
+  std::map<std::string_view, std::size_t> first;
+  for (std::size_t i = 0; i < files.size(); ++i) {
+    if (identities[i].number.empty()) continue;
+    const auto [known, is_new] = first.emplace(identities[i].number, i);
+    if (is_new) continue;
+    return Error{ErrorCode::wrong_value,
+                 fmt::format("the same report number as {}", printable(files[known->second], 4096)),
+                 printable(identities[i].number),
+                 "a number of its own for each report",
+                 {files[i], 0, 0}};
+  }
+  return {};
+}
+
+// A piece measured twice may be meant, as found and as left, and may be a copy that was not changed.
+void caution_repeated(std::vector<BatchLine>& lines, const std::vector<Identity>& identities, std::string Identity::*of,
+                      std::string_view what) {
+  std::map<std::string_view, std::size_t> first;
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    if ((identities[i].*of).empty() || !lines[i].verdict) continue;
+    const auto [known, is_new] = first.emplace(identities[i].*of, i);
+    if (!is_new) lines[i].cautions.push_back(fmt::format("{} as {}", what, printable(lines[known->second].name, 4096)));
+  }
+}
+
 Result<void> write_summaries(const std::vector<SummaryFile>& summaries, const std::vector<BatchLine>& lines) {
   for (const SummaryFile& file : summaries) {
     const bool csv = std::filesystem::path(file.path).extension() == ".csv";
@@ -183,7 +227,12 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
 
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports,
                 const std::vector<SummaryFile>& summaries) {
-  const Batch batch = check_files(options, table, reports);
+  std::vector<Identity> identities;
+  for (const std::string& file : options.files) identities.push_back(identity_of(file));
+  if (const Result<void> unique = check_numbers(options.files, identities); !unique) return complain(unique.errors(), options.json);
+  Batch batch = check_files(options, table, reports);
+  caution_repeated(batch.lines, identities, &Identity::serial_and_state, "the same serial number");
+  caution_repeated(batch.lines, identities, &Identity::readings, "the same file of readings");
   Errors errors;
   for (std::size_t i = 0; i < batch.lines.size(); ++i) {
     errors.insert(errors.end(), batch.errors[i].begin(), batch.errors[i].end());
@@ -206,6 +255,8 @@ int run(Options options, const Verb& verb) {
   std::vector<SummaryFile> summaries;
   if (const Result<void> named = name_files(options, *reports, files, summaries); !named)
     return complain(named.errors(), options.json, &verb);
+  options.check.laboratory = reports->record();
+  options.check.budget = reports->budget();
   options.check.for_report = reports->wanted();
   options.check.keep_readings = reports->keep_readings();
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
@@ -217,6 +268,7 @@ std::vector<Option> report_options(Options& options) {
   return {
       {"--report", &report.files, "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"},
       {"--annex", &report.annex, "List all readings in the reports", {.one_of = {"readings"}}},
+      {"--opinions", &report.opinions, "Signs of weave faults on a certificate too"},
       {"--laboratory", &report.laboratory, "The laboratory's branding on reports, as YAML"},
       {"--language", &report.language, "Words of reports in another language, as YAML"},
       {"--template", &report.templates, "Mustache template for the reports of the same ending"},

@@ -137,9 +137,8 @@ class PieceReader {
   // The readings that begin with `head` and go on in `rest`, where there is one. `name`: in complaints.
   Result<CheckedFile> check(const Job& job, Input* rest, std::string_view head, const std::string& name) {
     Progress progress(rest == nullptr ? std::nullopt : rest->size());
-    const CheckSettings settings{.diagnose = options_.how_sure,
-                                 .keep_readings = options_.keep_readings,
-                                 .threads = options_.threads};
+    const CheckSettings settings{
+        .diagnose = options_.how_sure, .keep_readings = options_.keep_readings, .threads = options_.threads};
     Result<CheckedPiece> piece = check_piece(job, owners_, source_of(rest, head, progress), name, settings);
     if (!piece.ok()) return in_file(piece.errors());
     return CheckedFile{.piece = *std::move(piece),
@@ -199,6 +198,9 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   job.contiguous = job.contiguous || options.contiguous;
   job.ignore_columns = job.ignore_columns || options.ignore_columns;
   job.last_line = job.last_line || options.last_line;
+  job.laboratory.capability = options.laboratory.capability;
+  job.laboratory.scope = options.laboratory.scope;
+  if (!job.uncertainty.budget.any()) job.uncertainty.budget = options.budget;
   if (!options.viewing.empty()) {
     const bool passed = options.viewing == "passed";
     if (job.viewing && job.viewing->passed != passed)

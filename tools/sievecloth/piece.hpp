@@ -24,6 +24,8 @@ struct CheckOptions {
   std::size_t keep_readings = 0;  ///< as in CheckSettings
   unsigned threads = 1;           ///< threads that read one piece
   std::string decision;           ///< decision rule
+  LaboratoryRecord laboratory;    ///< capability and scope
+  StatedUncertainties budget;     ///< of the laboratory, where a job states none
   bool how_sure = false;          ///< diagnose
   bool contiguous = false;
 };

@@ -104,6 +104,8 @@ Result<void> ReportWriter::read_face(const ReportOptions& options) {
     Result<LaboratoryFile> laboratory = read_laboratory(*yaml, options.laboratory);
     if (!laboratory.ok()) return laboratory.errors();
     letterhead_ = std::move(laboratory->letterhead);
+    record_ = std::move(laboratory->record);
+    budget_ = laboratory->budget;
     if (!laboratory->logo_file.empty()) {
       const Result<std::string> file = beside(options.laboratory, laboratory->logo_file);
       if (!file.ok()) return file.errors();
@@ -161,6 +163,7 @@ Result<void> ReportWriter::read_templates(const std::vector<std::string>& files)
 Result<ReportWriter> ReportWriter::make(const ReportOptions& options, Files& files) {
   ReportWriter writer(files);
   writer.annex_ = options.annex == "readings";
+  writer.opinions_ = options.opinions;
   for (const std::string& pattern : options.files) {
     if (const Result<void> added = writer.add_output(pattern); !added) return added.errors();
   }
@@ -188,6 +191,7 @@ ReportSource ReportWriter::source_of(const CheckedFile& checked) const {
   source.readings = piece.readings;
   source.readings_left_out = piece.rows - static_cast<std::int64_t>(piece.readings.size());
   source.annex = annex_;
+  source.opinions = opinions_;
   source.diagnosis = piece.diagnosis;
   source.readings_file = checked.readings_file;
   source.readings_sha256 = checked.readings_sha256;

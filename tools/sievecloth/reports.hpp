@@ -15,6 +15,7 @@ namespace sievecloth::tool {
 struct ReportOptions {
   std::vector<std::string> files;  ///< the extension selects the writer; `{}` stands for the name of the piece's file
   std::string annex;
+  bool opinions = false;
   std::string laboratory;
   std::string language;
   std::vector<std::string> templates;
@@ -29,6 +30,9 @@ class ReportWriter {
   static Result<ReportWriter> make(const ReportOptions& options, Files& files);
 
   bool wanted() const noexcept { return !outputs_.empty(); }
+  /// What the laboratory states about itself besides its branding.
+  const LaboratoryRecord& record() const noexcept { return record_; }
+  const StatedUncertainties& budget() const noexcept { return budget_; }
   /// How many readings of each piece the reports need.
   std::size_t keep_readings() const noexcept { return !wanted() ? 0 : annex_ ? k_most_in_annex : k_most_in_charts; }
 
@@ -66,7 +70,10 @@ class ReportWriter {
   std::vector<Output> outputs_;
   Letterhead letterhead_;
   Wording wording_;
+  LaboratoryRecord record_;
+  StatedUncertainties budget_;
   bool annex_ = false;
+  bool opinions_ = false;
 };
 
 }  // namespace sievecloth::tool

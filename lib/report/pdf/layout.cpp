@@ -100,7 +100,7 @@ class Layout {
     title();
     verdict();
     for (const Section& section : report_.sections) set_section(section);
-    for (std::size_t i = 0; i < pages_.size(); ++i) footer(pages_[i], i + 1);
+    for (std::size_t i = 0; i < pages_.size(); ++i) mark_page(pages_[i], i + 1);
     return std::move(pages_);
   }
 
@@ -201,6 +201,18 @@ class Layout {
     const double left = k_margin, right = k_margin + k_text_width;
     add(PathShape{{{left, top}, {right, top}, {right, y_}, {left, y_}, {left, top}}, {0, 0.5, {}}});
     add(AreaShape{{left, top}, 4, y_ - top, 0});
+  }
+
+  // What stands on every page: whether it is a draft, the number of the report and of the page.
+  void mark_page(Page& page, std::size_t number) {
+    head_line(page);
+    footer(page, number);
+  }
+
+  void head_line(Page& page) {
+    if (report_.page_head.empty()) return;
+    page.drawing.shapes.push_back(
+        TextShape{{k_margin + k_text_width / 2, k_top - 8}, report_.page_head, k_body, Anchor::middle, true, false, 0});
   }
 
   void footer(Page& page, std::size_t number) {

@@ -1,0 +1,50 @@
+#include "yaml/stated_uncertainty.hpp"
+
+#include <fmt/format.h>
+
+namespace sievecloth {
+namespace {
+
+// A plain decimal in quotes, strictly above 0.
+std::optional<double> read_number(const YamlNode* node, double least, double most, std::string complaint, Complaints& complaints) {
+  const std::optional<std::string> written = yaml_text(node, complaints);
+  if (!written) return std::nullopt;
+  const Result<Length> number = parse_length(*written, Unit::millimetre);  // a plain decimal; its unit does not matter
+  const double value = number.ok() ? number->um() / 1000 : 0;
+  if (number.ok() && value >= least && value <= most) return value;
+  complaints.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, std::move(complaint), *written,
+                 fmt::format("a number from {} to {}, in quotes", least, most));
+  return std::nullopt;
+}
+
+std::optional<StatedUncertainty> read_figure(const YamlNode* node, std::string_view name, Complaints& complaints) {
+  if (node == nullptr) return std::nullopt;
+  const YamlMapping figure(node, name, {{"expanded"}, {"coverage_factor", "coverage_probability", "degrees_of_freedom"}},
+                           complaints);
+  return read_stated_uncertainty(figure, complaints);
+}
+
+}  // namespace
+
+std::optional<StatedUncertainty> read_stated_uncertainty(const YamlMapping& mapping, Complaints& complaints) {
+  const std::optional<Length> expanded = yaml_length_with_unit(mapping["expanded"], complaints);
+  StatedUncertainty stated;
+  // 2 usually, about 14 at worst (Student's t with one degree of freedom is 12.7).
+  stated.coverage_factor = read_number(mapping["coverage_factor"], 1, 100, "not a coverage factor", complaints).value_or(2);
+  stated.coverage_probability =
+      read_number(mapping["coverage_probability"], 50, 99.99, "not a coverage probability in percent", complaints)
+          .value_or(100 * stated.coverage_probability) /
+      100;
+  stated.freedom = read_number(mapping["degrees_of_freedom"], 1, 1e6, "not a number of degrees of freedom", complaints);
+  if (!expanded) return std::nullopt;
+  stated.expanded = *expanded;
+  return stated;
+}
+
+StatedUncertainties read_stated_uncertainties(const YamlMapping& mapping, Complaints& complaints) {
+  return {read_figure(mapping["mean"], "mean", complaints), read_figure(mapping["largest"], "largest", complaints),
+          read_figure(mapping["standard_deviation"], "standard_deviation", complaints),
+          read_figure(mapping["wire"], "wire", complaints)};
+}
+
+}  // namespace sievecloth

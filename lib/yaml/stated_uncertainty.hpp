@@ -1,0 +1,16 @@
+// Uncertainties that a laboratory states, in its own file or in a job.
+#pragma once
+
+#include "sievecloth/sample.hpp"
+#include "yaml/yaml_file.hpp"
+
+namespace sievecloth {
+
+/// `expanded`, and optionally `coverage_factor` (1 to 100, 2 if absent), `coverage_probability` (in percent) and
+/// `degrees_of_freedom`.
+std::optional<StatedUncertainty> read_stated_uncertainty(const YamlMapping& mapping, Complaints& complaints);
+
+/// The keys `mean`, `largest`, `standard_deviation` and `wire` of a mapping.
+StatedUncertainties read_stated_uncertainties(const YamlMapping& mapping, Complaints& complaints);
+
+}  // namespace sievecloth
