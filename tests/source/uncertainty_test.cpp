@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include <gtest/gtest.h>
 #include <boost/math/distributions/chi_squared.hpp>
@@ -81,6 +82,39 @@ TEST(LargestConformity, IndependentAndCommonErrors) {
   }
   EXPECT_NEAR(expected, 0.35, 0.02);
   EXPECT_NEAR(*largest_conformity(both, values, 104), expected, 1e-6);
+}
+
+TEST(LargestConformity, ARepeatabilityFromTwoReadingsIsHardlyKnown) {
+  // source: Student's t with one degree of freedom is the Cauchy distribution, 1/2 + atan(t) / pi; from many readings it is normal
+  const std::vector<Counted> one{{92.2, 1}};
+  UncertaintySources sources{um("0"), std::nullopt, um("0"), um("2"), 2};
+  EXPECT_NEAR(*largest_conformity(sources, one, 101), 0.5 + std::atan(4.4) / std::numbers::pi, 2e-3);
+  EXPECT_NEAR(*largest_conformity(sources, one, 94.2), 0.75, 2e-3);
+  sources.repeatability_readings = 1000;
+  EXPECT_NEAR(*largest_conformity(sources, one, 94.2), share_below(1), 1e-3);
+  sources.repeatability_readings = 1001;  // taken as known
+  EXPECT_NEAR(*largest_conformity(sources, one, 94.2), share_below(1), 1e-9);
+}
+
+TEST(FigureUncertainties, TheLargerOneDecides) {
+  // boundary: a budget equal to what the sources give is taken, one below it is not and said to be smaller
+  DirectionSample side;
+  for (int i = 0; i < 100; ++i) (void)side.aperture.add(um(i % 2 == 0 ? "74" : "76"));
+  UncertaintySources sources{um("0"), std::nullopt, um("0.1"), um("0"), std::nullopt};
+  const double computed = mean_uncertainty(sources, 75, 1.0, 100).expanded_um;
+  const auto with_budget = [&](double expanded) {
+    sources.budget.mean = StatedUncertainty{.expanded = round_to_length(expanded, Unit::micrometre).value()};
+    return *figure_uncertainties(sources, side, um("104")).mean;
+  };
+  EXPECT_TRUE(with_budget(computed + 1e-6).from_budget);
+  EXPECT_FALSE(with_budget(computed - 2e-6).from_budget);
+  EXPECT_TRUE(with_budget(computed - 2e-6).budget_is_smaller);
+  // source: k = 1 covers 68.27 %; at 95.45 % it is twice as much
+  sources.budget.mean = StatedUncertainty{.expanded = um("0.3"), .coverage_factor = 1, .coverage_probability = 0.6827};
+  const Uncertainty converted = *figure_uncertainties(sources, side, um("104")).mean;
+  EXPECT_NEAR(converted.expanded_um, 0.6, 1e-4);
+  EXPECT_NEAR(std::hypot(converted.systematic_um, converted.random_um), converted.combined_um, 1e-12);
+  EXPECT_FALSE(figure_uncertainties({}, side, um("104")).mean);
 }
 
 TEST(LargestConformity, OfManyDifferentReadings) {

@@ -98,6 +98,33 @@ TEST(Diagnosis, IndependenceIsAssumedAndSaid) {
   EXPECT_FALSE(confidence.turn_degrees);
 }
 
+TEST(Diagnosis, EqualMeansOfGroupsAllowForRounding) {
+  // boundary: ten fields with the same readings have equal means; rounding to 1 um leaves 1 / sqrt(12 n) open, times
+  // Student's 2.262
+  std::vector<Reading> all = readings(110);
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    all[i].aperture = um(70 + static_cast<int>(i % 11));
+    all[i].field = "field " + std::to_string(i / 11);
+  }
+  const DirectionConfidence confidence = warp_of(all);
+  EXPECT_NEAR(confidence.mean_um->upper - confidence.mean_um->lower, 2 * 2.262157 / std::sqrt(12.0 * 110), 1e-6);
+}
+
+TEST(Diagnosis, AShareOnTheLimitCountsWhatWasRoundedToIt) {
+  // boundary: 110 readings of 104 um, the limit, at a resolution of 1 um: each may be above it; what they were rounded to is
+  // unknown without one. One step below, none may be.
+  std::vector<Reading> all = readings(110);
+  const auto bound = [&](int value, const UncertaintySources& sources) {
+    for (Reading& reading : all) reading.aperture = um(value);
+    return warp_of(all, {.viewing_passed = true}, {sources, std::nullopt, false}).share_above_bound;
+  };
+  UncertaintySources sources;
+  sources.resolution = um(1);
+  EXPECT_EQ(*bound(104, sources), 1);
+  EXPECT_NEAR(*bound(103, sources), 1 - std::pow(0.05, 1.0 / 110), 1e-12);
+  EXPECT_EQ(bound(104, {}).withheld(), Withheld::no_spread);
+}
+
 TEST(Diagnosis, AThousandReadingsOfTwentyGapsAreTwenty) {
   // boundary: the bound is that of 20 readings, 13.9 %, and the mean has 19 degrees of freedom: t is 2.093
   const DirectionConfidence confidence = warp_of(readings(1000, 50));
