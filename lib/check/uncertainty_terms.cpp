@@ -68,7 +68,8 @@ void warn_of_uncertainties(Assessment& assessment) {
   for (const Direction direction : k_directions) {
     const FigureUncertainties& known = assessment.uncertainty[direction];
     if (budget_is_smaller(known)) assessment.warnings.push_back({.kind = Warning::Kind::budget_is_smaller, .direction = direction});
-    if (known.mean && known.mean->expanded_um >= row.average_tolerance.value.um())
+    const bool said = assessment.conditions.decision != DecisionRule::simple;  // by the criterion itself
+    if (!said && known.mean && known.mean->expanded_um >= row.average_tolerance.value.um())
       assessment.warnings.push_back({.kind = Warning::Kind::too_uncertain, .direction = direction});
   }
 }

@@ -183,7 +183,8 @@ class DirectionDiagnosis {
     if (independence_.contiguous) return Withheld::contiguous;
     if (independence_.dependence != Dependence::assumed_independent && independence_.units < 2) return Withheld::one_group;
     if (independence_.correlation > k_most_correlation) return Withheld::correlated;
-    if (series_.values.size() == 1 && !(declared_step_um() > 0)) return Withheld::no_spread;  // rounded to what?
+    if (confidence_.n > 1 && series_.values.size() == 1 && !(declared_step_um() > 0))
+      return Withheld::no_spread;  // rounded to what?
     if (independence_.groups.empty()) {
       const std::int64_t count = may_be_above(limit);
       if (!finite()) return share_upper_bound(count, confidence_.n, k_confidence);

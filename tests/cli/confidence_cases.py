@@ -69,14 +69,14 @@ def in_order(alternating):
 
 CASES = [
     Case("how sure: text", [*CHECK, "--how-sure"], 0, files={"d.csv": readings(75, 3)},
-         out=("conforms", "Measurement uncertainty and sampling confidence", "simple-acceptance", "parallel to the warp", "independent", "above 104", "all", "The weave")),
+         out=("conforms", "Measurement uncertainty and sampling confidence", "simple-acceptance", "parallel to the warp", "independent", "above 104", "all", "signs of weave faults")),
     Case("how sure: JSON", [*CHECK, "--how-sure", "--json"], 0, files={"d.csv": readings(75, 3)}, json={"verdict": "conforms"}),
     Case("how sure: job", ["check", "job.yaml", "--how-sure"], 0, files={"job.yaml": JOB, "d.csv": readings(75, 3)},
          out=("conforms", "guarded-acceptance", "U of the mean", "conformity", "consumer's risk", "producer's risk")),
     Case("how sure: a displaced reed dent", [*CHECK, "--apertures-only", "--how-sure", "--contiguous"], 0, files={"d.csv": in_order(1)},
-         out=("The weave", "alternating wide and narrow", "lag-1 correlation", "displaced reed dents", "common practice")),
+         out=("signs of weave faults", "alternating wide and narrow", "lag-1 correlation", "displaced reed dents", "common practice")),
     Case("how sure: good cloth in order", [*CHECK, "--apertures-only", "--how-sure", "--contiguous"], 0, files={"d.csv": in_order(0)},
-         out=("The weave", "0 of", "Nonsignificant tests", "critical value"), without=("the trade suspects",)),
+         out=("signs of weave faults", "0 of", "Nonsignificant tests", "critical value"), without=("the trade suspects",)),
     Case("how sure: contiguous alone", [*CHECK, "--contiguous"], 64, files={"d.csv": readings(75, 3)}, err=("--how-sure",)),
     Case("decision: guarded, near the limit", ["check", "job.yaml"], 1, files={"job.yaml": JOB, "d.csv": readings(79, 3)},
          out=("does-not-conform", "guarded-acceptance")),

@@ -43,6 +43,7 @@ TEXTS = {
 RESULTS = {"a.csv": 0, "b.csv": 0, "off.csv": 1, "few.csv": 2, "bad.csv": 65, "none.csv": 66, "one.yaml": 0, "two.yaml": 0, "three.yaml": 0,
            "four.yaml": 0, "five.yaml": 0, "lost.yaml": 66, "soft.csv": 0, "hard.csv": 0}
 MARKS = {"two.yaml": ("IR-1", "A"), "three.yaml": ("IR-1", "B"), "four.yaml": ("IR-2", "A"), "five.yaml": ("IR-2", "")}
+NUMBERS = {**{file: mark[0] for file, mark in MARKS.items()}, "lost.yaml": "IR-3"}
 NAMED_BY = {"one.yaml": "a.csv", "two.yaml": "sub/deep.csv", "four.yaml": "a.csv", "lost.yaml": "none.csv"}
 LABORATORY = {"lab.yaml": ["lab.yaml", "de.yaml"]}
 REPORTS = ["x.txt", "./x.txt", "sub/../x.txt", "up/x.txt", "y.html", "z.json", "w.md", "{}.txt", "{}.html", "sub/{}.json", "notes.txt", "notes.html", "t.txt",
@@ -188,6 +189,9 @@ class Expected:
             meant = [(name, MARKS.get(file, DRAFT)) for file in c.files for name, _ in outputs[file]]
             if self.conflict(meant + [(name, FOREIGN) for name in c.summaries], inputs):
                 return 73
+        numbers = [NUMBERS[file] for file in c.files if file in NUMBERS]
+        if len(c.files) > 1 and len(set(numbers)) < len(numbers):
+            return 65
         codes = []
         for file in c.files:
             code = RESULTS[file]
