@@ -50,7 +50,7 @@ std::optional<MeanEstimate> mean_of(const SeriesObservations& series, const Inde
     std::optional<MeanEstimate> of_groups = mean_of_groups(independence.groups, series.reference_um);
     // Rounding makes means of few, small groups equal by chance: at least what rounding alone leaves open.
     const double step = std::max(series.step_um, resolution_um);
-    of_groups->standard_error = std::hypot(of_groups->standard_error, step / std::sqrt(12 * static_cast<double>(series.n)));
+    of_groups->standard_error = std::max(of_groups->standard_error, step / std::sqrt(12 * static_cast<double>(series.n)));
     return of_groups;
   }
   std::optional<MeanEstimate> estimate = mean_of(moments(series.values));

@@ -189,7 +189,7 @@ class Expected:
             meant = [(name, MARKS.get(file, DRAFT)) for file in c.files for name, _ in outputs[file]]
             if self.conflict(meant + [(name, FOREIGN) for name in c.summaries], inputs):
                 return 73
-        numbers = [NUMBERS[file] for file in c.files if file in NUMBERS]
+        numbers = [NUMBERS[file] for file in set(c.files) if file in NUMBERS]
         if len(c.files) > 1 and len(set(numbers)) < len(numbers):
             return 65
         codes = []

@@ -81,20 +81,23 @@ class Tags(html.parser.HTMLParser):
 def test_reports(folder):
     """Nothing that a job, a laboratory or a wording says becomes markup."""
     marks = "<script>alert(1)</script><img src=x onerror=alert(1)>\"'&amp;</style></title>]]>--> {{#x}} `*_[a](http://b) (\\) %% | =1+1"
-    text = json.dumps(marks)
+    text, other = json.dumps(marks), json.dumps("2" + marks)
     job = JOB + f"""piece: {{identification: {text}, serial: {text}, material: {text}, weave: {text}, condition: {text}}}
 laboratory: {{name: {text}, address: {text}}}
 measured: {{by: {text}, place: {text}, method: {text}, sampling: {text}, instrument: {text}, temperature: {text}, humidity: {text},
   scale: {{certificate: {text}}}, uncertainty: {{budget: {text}, expanded: "0.5 um", coverage_factor: "2"}}}}
 viewing: {{result: passed, by: {text}, light: {text}, magnification: {text}}}
-report: {{number: {text}, replaces: {text}, authorised_by: {text}, customer: {text}, order: {text}, deviations: [{text}]}}
+sampled: {{by: {text}, plan: {text}, seed: {text}}}
+examined: [{{what: {text}, result: {text}, limit: {text}}}]
+corrected: [{{reading: {text}, was: {text}, now: {text}, reason: {text}, by: {text}, date: "2026-11-01"}}]
+report: {{number: {text}, replaces: {other}, amendment: {text}, changed: [{text}], customer_address: {text}, external: [{text}], opinions_by: {text}, authorised_as: {text}, authorised_by: {text}, customer: {text}, order: {text}, deviations: [{text}]}}
 readings: |
   direction,aperture_um,wire_um,field
   warp,75.3,50,<script>
   weft,74.8,49,"=1+1"
 """
     (folder / "job.yaml").write_text(job, encoding="utf-8")
-    (folder / "plain.yaml").write_text(job.replace(text, '"plain"').replace("<script>", "a"), encoding="utf-8")
+    (folder / "plain.yaml").write_text(job.replace(text, '"plain"').replace(other, '"other"').replace("<script>", "a"), encoding="utf-8")
     (folder / "lab.yaml").write_text(f"schema: sievecloth-laboratory/1\nname: {text}\naddress: [{text}]\naccreditation: {text}\n", encoding="utf-8")
     pages = {}
     for name in ("job", "plain"):

@@ -84,7 +84,7 @@ class Pdf(ReportTest):
         # or at least begin in the upper quarter of one
         for edition in EDITIONS:
             words = re.sub(r"\s+", " ", call("pdftotext", "-bbox", self.pdf(edition, "--how-sure"), "-").stdout)
-            for first, last in (("Measurement", "uncertainty"), ("The", "weave")):
+            for first, last in (("Measurement", "uncertainty"), ("Opinions", "and")):
                 tops = re.findall(rf'yMin="([\d.]+)"[^>]*>{first}</word> <word [^>]*>{last}</word>', words)
                 self.assertLess(min(map(float, tops)), 48 + 842 / 4, f"{edition} {last}")
 

@@ -365,7 +365,11 @@ TEST(Diagnosis, UndefinedIsSaid) {
   for (Reading& reading : equal) reading.aperture = um(75);
   EXPECT_EQ(warp_of(equal).mean_um.withheld(), Withheld::no_spread);
   EXPECT_EQ(warp_of(equal).standard_deviation_um.withheld(), Withheld::no_spread);
-  EXPECT_TRUE(warp_of(equal).share_above_bound);  // an event that did not happen needs no spread
+  // Above 104 um lies nothing that was rounded to 75 um in steps of 1 um; without a step, nobody knows.
+  EXPECT_EQ(warp_of(equal).share_above_bound.withheld(), Withheld::no_spread);
+  UncertaintySources sources;
+  sources.resolution = um(1);
+  EXPECT_TRUE(warp_of(equal, {.viewing_passed = true}, {sources, std::nullopt, false}).share_above_bound);
 }
 
 TEST(Diagnosis, OnePlaceSaysNothingOfThePiece) {

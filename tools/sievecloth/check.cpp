@@ -132,7 +132,7 @@ Result<void> check_numbers(const std::vector<std::string>& files, const std::vec
   for (std::size_t i = 0; i < files.size(); ++i) {
     if (identities[i].number.empty()) continue;
     const auto [known, is_new] = first.emplace(identities[i].number, i);
-    if (is_new) continue;
+    if (is_new || files[known->second] == files[i]) continue;
     return Error{ErrorCode::wrong_value,
                  fmt::format("the same report number as {}", printable(files[known->second], 4096)),
                  printable(identities[i].number),
