@@ -191,6 +191,13 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   choose(job.size, options.size);
   choose(job.grade, options.grade);
   choose(job.decision_rule, options.decision);
+  const Result<std::optional<Piece>> piece = read_piece(options.piece);
+  if (!piece.ok()) return piece.errors();
+  if (*piece) {
+    job.piece.frame = (*piece)->frame;
+    job.piece.roll = (*piece)->roll;
+    if (job.piece.roll) job.piece_record.frame_depth.clear();
+  }
   if (!options.unit.empty()) job.unit = find_unit(options.unit);
   job.measured_only = job.measured_only || options.measured_only;
   job.apertures_only = job.apertures_only || options.apertures_only;
@@ -234,21 +241,24 @@ std::string readings_path(const std::string& job_file, const Job& job) {
 }
 
 std::vector<Option> check_options(CheckOptions& options, std::string& tables) {
-  return {{"--standard", &options.standard, "Edition, as `sievecloth editions` lists them"},
-          {"--size", &options.size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\""},
-          {"--grade", &options.grade, "compliance, inspection or calibration"},
-          {"--viewing", &options.viewing, "Result of the visual examination of all apertures", {.one_of = {"passed", "failed"}}},
-          {"--measured-only", &options.measured_only, "Leave the visual examination out of the verdict"},
-          {"--apertures-only", &options.apertures_only, "Leave the wires out of the verdict"},
-          {"--only-seen", &options.only_seen, "Leave undecided what rests on a limit or rule that was not verified"},
-          {"--agreed-count",
-           &options.agreed_count,
-           "Apertures in each direction, agreed where the edition's count is not known",
-           {.within = Range{1, k_most_readings}}},
-          {"--unit", &options.unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
-          {"--ignore-columns", &options.ignore_columns, "Ignore unknown columns"},
-          {"--last-line", &options.last_line, "Accept a last line without its line end"},
-          {"--tables", &tables, "An owner's own table, as YAML"}};
+  std::vector<Option> list{
+      {"--standard", &options.standard, "Edition, as `sievecloth editions` lists them"},
+      {"--size", &options.size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\""},
+      {"--grade", &options.grade, "compliance, inspection or calibration"},
+      {"--viewing", &options.viewing, "Result of the visual examination of all apertures", {.one_of = {"passed", "failed"}}},
+      {"--measured-only", &options.measured_only, "Leave the visual examination out of the verdict"},
+      {"--apertures-only", &options.apertures_only, "Leave the wires out of the verdict"},
+      {"--only-seen", &options.only_seen, "Leave undecided what rests on a limit or rule that was not verified"},
+      {"--agreed-count",
+       &options.agreed_count,
+       "Apertures in each direction, agreed where the edition's count is not known",
+       {.within = Range{1, k_most_readings}}},
+      {"--unit", &options.unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
+      {"--ignore-columns", &options.ignore_columns, "Ignore unknown columns"},
+      {"--last-line", &options.last_line, "Accept a last line without its line end"},
+      {"--tables", &tables, "An owner's own table, as YAML"}};
+  append(list, piece_options(options.piece));
+  return list;
 }
 
 }  // namespace sievecloth::tool

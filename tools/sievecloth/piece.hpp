@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "command_line.hpp"
+#include "piece_options.hpp"
 #include "sievecloth/check.hpp"
 #include "sievecloth/table_file.hpp"
 
@@ -14,6 +15,7 @@ namespace sievecloth::tool {
 /// Values from the command line; empty if left to the job file.
 struct CheckOptions {
   std::string standard, size, grade, viewing, unit;
+  PieceOptions piece;
   bool measured_only = false;
   bool apertures_only = false;
   bool only_seen = false;
@@ -44,7 +46,8 @@ struct CheckedFile {
   std::string readings_sha256;       ///< only for a report
 };
 
-/// Returns the job, overridden by the command line. Errors: option_conflict (a viewing or agreed count other than the job's).
+/// Returns the job, overridden by the command line. Errors: option_conflict (a viewing or agreed count other than the job's);
+/// option_value (a frame or roll without a unit).
 Result<Job> job_with(Job job, const CheckOptions& options);
 
 /// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must
