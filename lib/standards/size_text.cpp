@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <initializer_list>
 #include <optional>
 #include <string>
 #include <utility>
@@ -97,16 +98,29 @@ std::optional<SizeText> of_sieve_number(std::string_view text) {
   return value ? std::optional(SizeText{.kind = SizeText::Kind::sieve_number, .value = *value}) : std::nullopt;
 }
 
+bool is_one_of(std::string_view word, std::initializer_list<std::string_view> words) {
+  return std::find(words.begin(), words.end(), word) != words.end();
+}
+
+std::optional<SizeText> of_mesh(std::string_view text) {
+  const auto count = number(trimmed(text));
+  return count ? std::optional(SizeText{.kind = SizeText::Kind::mesh, .value = *count}) : std::nullopt;
+}
+
+std::optional<SizeText> of_length(std::string_view digits, Unit unit, SizeText::Kind kind) {
+  const auto length = length_in(digits, unit);
+  return length ? std::optional(SizeText{.kind = kind, .length = *length}) : std::nullopt;
+}
+
 std::optional<SizeText> of_number_and_unit(std::string_view text) {
   const std::size_t end = std::min(text.find_first_not_of("0123456789.,/- \t"), text.size());
   const std::string_view digits = trimmed(text.substr(0, end));
   const std::string_view unit = text.substr(end);
-  if (unit == "um" || unit == "mm") {
-    const auto length = length_in(digits, unit == "um" ? Unit::micrometre : Unit::millimetre);
-    return length ? std::optional(SizeText{.kind = SizeText::Kind::length, .length = *length}) : std::nullopt;
-  }
-  constexpr auto inches = std::to_array<std::string_view>({"in.", "in", "inch", "inches", "\"", "\u2033"});
-  const bool inch = std::find(inches.begin(), inches.end(), unit) != inches.end();
+  if (unit == "um") return of_length(digits, Unit::micrometre, SizeText::Kind::length);
+  if (unit == "mm") return of_length(digits, Unit::millimetre, SizeText::Kind::length);
+  if (is_one_of(unit, {"micron", "microns"})) return of_length(digits, Unit::micrometre, SizeText::Kind::micron);
+  if (unit == "mesh") return of_mesh(digits);
+  const bool inch = is_one_of(unit, {"in.", "in", "inch", "inches", "\"", "\u2033"});
   const auto value = number(digits);
   if (!value || (!inch && !unit.empty())) return std::nullopt;
   const bool is_fraction = digits.find('/') != std::string_view::npos;
@@ -153,6 +167,8 @@ Result<SizeText> parse_size(std::string_view text) {
     size = of_sieve_number(view.substr(2));
   } else if (view.starts_with("#")) {
     size = of_sieve_number(view.substr(1));
+  } else if (view.starts_with("mesh")) {
+    size = of_mesh(view.substr(4));
   } else {
     size = of_number_and_unit(view);
   }

@@ -24,9 +24,9 @@ struct Ratio {
 };
 
 struct SizeText {
-  enum class Kind : std::uint8_t { length, sieve_number, inch, bare };
+  enum class Kind : std::uint8_t { length, sieve_number, inch, bare, mesh, micron };
   Kind kind = Kind::bare;
-  Length length;          ///< for Kind::length only
+  Length length;          ///< for Kind::length and Kind::micron
   Ratio value;            ///< for the other kinds
   bool fraction = false;  ///< written as `3/8` or `3 1/2`
 
@@ -37,7 +37,8 @@ struct SizeText {
 inline constexpr std::string_view k_spellings =
     "a nominal aperture (75 um, 0.075 mm) or an alternative designation (No. 200, 3/8 in.)";
 
-/// Parses the spellings that `find_size` lists, and also a bare number or fraction.
+/// Parses the spellings that `find_size` lists, and also what people write that names no size: a bare number or fraction, a mesh
+/// count (`200 mesh`, `mesh 200`), and microns (`25 micron`).
 /// Errors: malformed_size; ambiguous_size (a comma before three digits without a lone 0 before it).
 Result<SizeText> parse_size(std::string_view text);
 

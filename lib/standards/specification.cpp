@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <functional>
 #include <map>
 #include <vector>
@@ -93,22 +94,26 @@ Error unknown_length(const Choice& choice, Length nominal, std::string_view foun
   return no_such_size(choice, above, below, found);
 }
 
-// Compares alternative designations of the same kind: a coarser cloth has a smaller sieve number but a larger size in inches.
-Error unknown_alternative(const Choice& choice, const SizeText& size, std::string_view found) {
-  const auto coarser = [&](const Row& row) {
-    const auto value = alternative_value(row, size.kind);
-    return value && (size.kind == SizeText::Kind::inch ? *value > size.value : *value < size.value);
-  };
-  const auto finer = [&](const Row& row) {
-    const auto value = alternative_value(row, size.kind);
-    return value && (size.kind == SizeText::Kind::inch ? *value < size.value : *value > size.value);
-  };
-  const Row* above = last(choice.rows, coarser);
-  const Row* below = first(choice.rows, finer);
+// Compares sieve numbers, of which a coarser cloth has the smaller.
+Error unknown_number(const Choice& choice, const Ratio& number, std::string_view found) {
+  const auto value = [](const Row& row) { return alternative_value(row, SizeText::Kind::sieve_number); };
+  const Row* above = last(choice.rows, [&](const Row& row) { return value(row) && *value(row) < number; });
+  const Row* below = first(choice.rows, [&](const Row& row) { return value(row) && *value(row) > number; });
   if (above == nullptr && below == nullptr) {
     return size_error(ErrorCode::unknown_size, found, fmt::format("{} has no such size", choice.title), std::string(k_spellings));
   }
   return no_such_size(choice, above, below, found);
+}
+
+// Inches that are no designation: what they are in metric, so that the size that was meant can be found.
+Error unknown_inch(const Choice& choice, const Ratio& inches, std::string_view found) {
+  const int128 pm = static_cast<int128>(inches.numerator) * picometres(Unit::inch) / inches.denominator;
+  const Length length = Length::from_pm(static_cast<std::int64_t>(std::min<int128>(pm, k_longest.pm())));
+  const Row* above = last(choice.rows, [&](const Row& row) { return row.nominal >= length; });
+  const Row* below = first(choice.rows, [&](const Row& row) { return row.nominal < length; });
+  Error error = no_such_size(choice, above, below, found);
+  error.message = fmt::format("inches name a designation, not a length, and this would be {}: {}", to_text(length), error.message);
+  return error;
 }
 
 // For editions that name sizes by aperture only: what an alternative designation means elsewhere.
@@ -129,6 +134,7 @@ std::optional<Elsewhere> elsewhere(SizeText::Kind kind, const Ratio& value) {
 Error no_alternatives(const Choice& choice, const SizeText& size, std::string_view found) {
   const std::string message = fmt::format("{} has no alternative designations", choice.title);
   const auto other = elsewhere(size.kind, size.value);
+  if (!other && size.kind == SizeText::Kind::inch) return unknown_inch(choice, size.value, found);
   if (!other) return size_error(ErrorCode::unknown_size, found, message, "a nominal aperture, such as 75 um or 4.75 mm");
   const Row* here = row_with(choice, other->row->nominal);
   const std::string meaning = fmt::format("{}; in {} this is {}", message, other->edition->title, other->row->designation);
@@ -160,6 +166,40 @@ Error ambiguous(const Choice& choice, const SizeText& size, std::string_view fou
                     readings.empty() ? std::string(k_spellings) : fmt::format("{}", fmt::join(readings, " or ")));
 }
 
+double mesh_of(const Row& row) { return Length::of(1, Unit::inch).um() / (row.nominal + row.wire.preferred.value).um(); }
+
+// `75 um (No. 200) with 203`
+std::string name_with_mesh(const Row& row) {
+  const double mesh = mesh_of(row);
+  return fmt::format("{} with {:.{}f}", name_of(row), mesh, mesh < 10 ? 2 : mesh < 100 ? 1 : 0);
+}
+
+// The rows whose preferred wire gives about this count: within a tenth, or else the nearest on each side.
+Error mesh_count(const Choice& choice, const Ratio& count, std::string_view found) {
+  constexpr double k_about = 0.1;
+  const double asked = static_cast<double>(count.numerator) / static_cast<double>(count.denominator);
+  std::vector<std::string> names;
+  for (const Row* row : choice.rows) {
+    if (std::abs(mesh_of(*row) / asked - 1) <= k_about) names.push_back(name_with_mesh(*row));
+  }
+  const std::string_view how = names.empty() ? "the nearest are" : "about as many have";
+  if (names.empty()) {
+    const Row* coarser = last(choice.rows, [&](const Row& row) { return mesh_of(row) < asked; });
+    const Row* finer = first(choice.rows, [&](const Row& row) { return mesh_of(row) > asked; });
+    for (const Row* row : {coarser, finer}) {
+      if (row != nullptr) names.push_back(name_with_mesh(*row));
+    }
+  }
+  return size_error(ErrorCode::malformed_size, found, "a mesh count is no size, since it says nothing of how thick the wire is",
+                    fmt::format("a size; of openings to the inch, with preferred wires, {} {}", how, fmt::join(names, ", ")));
+}
+
+Error microns(const Choice& choice, Length nominal, std::string_view found) {
+  if (row_with(choice, nominal) == nullptr) return unknown_length(choice, nominal, found);
+  return size_error(ErrorCode::malformed_size, found, "micron is not the name of a unit",
+                    fmt::format("'{} um'", to_text(nominal, Unit::micrometre)));
+}
+
 Result<const Row*> find_row(const Choice& choice, std::string_view size) {
   const Result<SizeText> asked = parse_size(size);
   if (!asked) return asked.errors();
@@ -168,9 +208,13 @@ Result<const Row*> find_row(const Choice& choice, std::string_view size) {
     const Row* row = row_with(choice, asked->length);
     return row != nullptr ? Result<const Row*>(row) : unknown_length(choice, asked->length, size);
   }
+  if (asked->kind == SizeText::Kind::mesh) return mesh_count(choice, asked->value, size);
+  if (asked->kind == SizeText::Kind::micron) return microns(choice, asked->length, size);
   if (!has_alternatives(choice)) return no_alternatives(choice, *asked, size);
   const Row* row = row_with(choice, asked->kind, asked->value);
-  return row != nullptr ? Result<const Row*>(row) : unknown_alternative(choice, *asked, size);
+  if (row != nullptr) return row;
+  return asked->kind == SizeText::Kind::inch ? unknown_inch(choice, asked->value, size)
+                                             : unknown_number(choice, asked->value, size);
 }
 
 }  // namespace

@@ -13,6 +13,7 @@ namespace sievecloth {
 namespace {
 
 using ::testing::HasSubstr;
+using ::testing::Not;
 
 const Edition& edition(std::string_view name) { return *find_edition(name).value(); }
 
@@ -119,13 +120,50 @@ TEST(FindSize, AnUnknownSizeNamesItsNeighbours) {
   EXPECT_EQ(
       found("astm-e11-17", "No. 210"),
       "ASTM E11-17 has no such size; the nearest are 75 \u00b5m (No. 200) above and 63 \u00b5m (No. 230) below: found 'No. 210'");
-  EXPECT_EQ(found("astm-e11-17", "0.4 in."),
-            "ASTM E11-17 has no such size; the nearest are 11.2 mm (7/16 in.) above and 9.5 mm (3/8 in.) below: found '0.4 in.'");
+  EXPECT_THAT(found("astm-e11-17", "0.4 in."), HasSubstr("11.2 mm (7/16 in.) above and 9.5 mm (3/8 in.) below: found '0.4 in.'"));
   EXPECT_EQ(found("astm-e11-17", "200 mm"), "ASTM E11-17 has no such size; the largest is 125 mm (5 in.): found '200 mm'");
   EXPECT_EQ(found("astm-e11-17", "19.999999 um"),
             "ASTM E11-17 has no such size; the smallest is 20 \u00b5m (No. 635): found '19.999999 um'");
   EXPECT_EQ(found("astm-e11-17", "No. 3"), "ASTM E11-17 has no such size; the largest is 5.6 mm (No. 3 1/2): found 'No. 3'");
-  EXPECT_EQ(found("astm-e11-17", "1/8 in."), "ASTM E11-17 has no such size; the smallest is 6.3 mm (1/4 in.): found '1/8 in.'");
+}
+
+// source: 25.4 mm to the inch (international inch of 1959)
+TEST(FindSize, AnInchThatIsNoDesignationNamesTheSizesNearIt) {
+  EXPECT_EQ(
+      found("astm-e11-17", "0.0029in"),
+      "inches name a designation, not a length, and this would be 73.66 \u00b5m: ASTM E11-17 has no such size; the nearest are "
+      "75 \u00b5m (No. 200) above and 63 \u00b5m (No. 230) below: found '0.0029in'");
+  EXPECT_THAT(found("astm-e11-17", "1/8 in."),
+              HasSubstr("3.175 mm: ASTM E11-17 has no such size; the nearest are 3.35 mm (No. 6) above"));
+  EXPECT_THAT(found("iso-3310-1-2016", "0.0029in"), HasSubstr("75 \u00b5m above and 71 \u00b5m below"));
+  EXPECT_THAT(found("astm-e11-17", "999999999 in."), HasSubstr("the largest is 125 mm (5 in.)"));
+  EXPECT_THAT(found("astm-e11-17", "0.0000001 in."), HasSubstr("the smallest is 20 \u00b5m (No. 635)"));
+  EXPECT_EQ(found("astm-e11-17", "1.06 in."), "26.5 mm");  // a designation, decimal as the edition writes it
+}
+
+// source: mesh = 25.4 mm / (w + d) with the preferred wires of E11-17: 75 + 50 um gives 203.2, 90 + 63 um 166.0
+TEST(FindSize, AMeshCountIsNoSize) {
+  for (const std::string_view size : {"200 mesh", "200mesh", "Mesh 200", "200 MESH"}) {
+    EXPECT_EQ(code_of("astm-e11-17", size), ErrorCode::malformed_size) << size;
+    EXPECT_THAT(found("astm-e11-17", size), HasSubstr("75 \u00b5m (No. 200) with 203")) << size;
+    EXPECT_THAT(found("astm-e11-17", size), HasSubstr("nothing of how thick the wire is")) << size;
+  }
+  EXPECT_THAT(found("astm-e11-17", "200 mesh"), Not(HasSubstr("90 \u00b5m")));
+  EXPECT_THAT(found("iso-3310-1-2016", "200 mesh"), HasSubstr("75 \u00b5m with 203"));
+  EXPECT_THAT(found("astm-e11-17", "5000 mesh"), HasSubstr("20 \u00b5m (No. 635) with 635"));  // the finest: 20 + 20 um
+  EXPECT_THAT(found("astm-e11-17", "0.01 mesh"), HasSubstr("125 mm (5 in.) with 0.19"));       // the coarsest: 125 + 8 mm
+  for (const std::string_view size : {"mesh", "0 mesh", "mesh x", "200 meshes", "mesh 200 um"})
+    EXPECT_THAT(found("astm-e11-17", size), HasSubstr("not a size")) << size;
+}
+
+TEST(FindSize, MicronsAreOfferedAsMicrometres) {
+  for (const std::string_view size : {"25 micron", "25 microns", "25micron", "25 Microns"}) {
+    EXPECT_EQ(code_of("astm-e11-17", size), ErrorCode::malformed_size) << size;
+    EXPECT_THAT(found("astm-e11-17", size), HasSubstr("expected '25 um'")) << size;
+  }
+  EXPECT_EQ(code_of("astm-e11-17", "26 micron"), ErrorCode::unknown_size);
+  EXPECT_THAT(found("astm-e11-17", "26 micron"), HasSubstr("32 \u00b5m (No. 450) above and 25 \u00b5m (No. 500) below"));
+  EXPECT_THAT(found("astm-e11-17", "x micron"), HasSubstr("not a size"));
 }
 
 TEST(FindSize, AnEditionWithoutAlternativesSaysWhatToAskFor) {
@@ -194,7 +232,7 @@ TEST(FindNominal, LooksThroughAllEditions) {
   EXPECT_EQ(nominal("76 um"),
             "the set of tables built in has no such size; the nearest are 80 \u00b5m above and 75 \u00b5m (No. 200) below: found "
             "'76 um'");
-  EXPECT_THAT(nominal("mesh 200"), HasSubstr("not a size: found 'mesh 200'"));
+  EXPECT_THAT(nominal("mash 200"), HasSubstr("not a size: found 'mash 200'"));
 }
 
 TEST(FindEdition, ExactNamesAlone) {
