@@ -4,6 +4,8 @@
 #include <cstdint>
 #include <optional>
 #include <span>
+#include <string_view>
+#include <vector>
 
 #include "sievecloth/result.hpp"
 
@@ -24,7 +26,27 @@ struct GaugeSource {
   double mean_square() const noexcept { return square / static_cast<double>(freedom); }
 };
 
-/// Standard deviations are in the unit of the values. A negative variance estimate counts as 0.
+/// A standard deviation with its 95 % confidence interval, in the unit of the values. A negative variance estimate counts as 0, and
+/// so does a negative lower limit. Both limits are 0 where not even the upper one is positive: the readings agree better than
+/// chance lets expect, and no interval can be given.
+struct GaugeDeviation {
+  double value = 0;  ///< estimate
+  double lower = 0;  ///< 0: the standard deviation may be anything up to `upper`
+  double upper = 0;  ///< at least `value` where there is an interval
+
+  /// Whether there is an interval.
+  bool bounded() const noexcept { return upper > 0; }
+};
+
+/// By how much the mean of one operator's readings differs from that of all operators, with its 95 % confidence interval.
+struct GaugeBias {
+  double value = 0;       ///< the operator's mean less the mean of all
+  double half_width = 0;  ///< of the confidence interval, which is centred on the value
+};
+
+/// The intervals treat operators and apertures as random samples of those that there are. Those of the standard deviations are
+/// modified large-sample intervals (Burdick, Borror and Montgomery, Design and Analysis of Gauge R&R Studies, 2005; Ting et al.
+/// 1990 for differences of mean squares); they leave the interaction unpooled.
 struct Gauge {
   std::int64_t items = 0;    ///< apertures
   std::int64_t people = 0;   ///< operators
@@ -36,14 +58,15 @@ struct Gauge {
   double interaction_p = 1;  ///< p-value of the hypothesis that operators differ in the same way on every item
   bool pooled = false;       ///< interaction_p above 0.25: interaction and error are pooled
 
-  double repeatability = 0;          ///< one operator, one aperture, repeated trials
-  double reproducibility = 0;        ///< between operators
-  double interaction_deviation = 0;  ///< 0 if pooled
-  double combined = 0;               ///< total gauge R&R: repeatability and reproducibility, the interaction included
-  double between_items = 0;          ///< between apertures
-  double total = 0;                  ///< total variation
-  double percent_of_total = 0;       ///< 100 combined / total
-  double categories = 0;             ///< 1.41 between_items / combined, not rounded
+  GaugeDeviation repeatability;          ///< one operator, one aperture, repeated trials
+  GaugeDeviation reproducibility;        ///< between operators
+  GaugeDeviation interaction_deviation;  ///< estimated as 0 if pooled
+  GaugeDeviation combined;               ///< total gauge R&R: repeatability and reproducibility, the interaction included
+  GaugeDeviation between_items;          ///< between apertures
+  GaugeDeviation total;                  ///< total variation
+  std::vector<GaugeBias> biases;         ///< of each operator
+  double percent_of_total = 0;           ///< 100 combined / total
+  double categories = 0;                 ///< 1.41 between_items / combined, not rounded
 
   /// Number of distinct categories: classes of apertures that the instrument can distinguish.
   std::int64_t whole_categories() const noexcept { return static_cast<std::int64_t>(categories); }
@@ -54,21 +77,31 @@ struct Gauge {
 /// variation between trials).
 Result<Gauge> study_gauge(std::span<const GaugeReading> readings);
 
-/// Whether an instrument can decide a tolerance from one reading of one aperture.
+/// The standard deviation of the mean of `n` apertures, each read once by the same operator: the operator's part stays, the rest is
+/// averaged out. The apertures are taken as given: how they were sampled is no part of it. Requires n >= 1.
+GaugeDeviation deviation_of_mean(const Gauge& gauge, std::int64_t n);
+
+/// Whether an instrument can decide a tolerance. In order of decreasing fitness.
 enum class GaugeFitness : std::uint8_t {
-  fit,       ///< 6 standard deviations are at most 10 % of the tolerance's width (common practice)
-  marginal,  ///< at most 30 %
-  unfit,     ///< more
-  cannot,    ///< 2 U reaches the width: no verdict can rest on one reading
+  fit,        ///< 6 standard deviations are at most 10 % of the tolerance's width (common practice)
+  marginal,   ///< at most 30 %
+  unfit,      ///< more
+  cannot,     ///< 2 U reaches the width: no verdict can rest on it
+  undecided,  ///< the study is too small: the confidence interval reaches into several classes
 };
-/// `fit`, `marginal`, `unfit`, `cannot-decide`.
+/// `fit`, `marginal`, `unfit`, `cannot-decide`, `undecided`.
 std::string_view to_text(GaugeFitness fitness) noexcept;
-/// Suitability of an instrument for a tolerance.
+/// Suitability of an instrument for a tolerance. Percentages are 600 standard deviations / width.
 struct GaugeVerdict {
-  double percent = 0;                        ///< 600 combined / width
-  GaugeFitness fitness = GaugeFitness::fit;  ///< the classification
+  double percent = 0;                        ///< by the estimate
+  double lower = 0;                          ///< by the lower confidence limit
+  double upper = 0;                          ///< by the upper confidence limit
+  GaugeFitness best = GaugeFitness::fit;     ///< class of the lower confidence limit
+  GaugeFitness worst = GaugeFitness::fit;    ///< class of the upper confidence limit
+  GaugeFitness fitness = GaugeFitness::fit;  ///< both classes if they are the same, else undecided
 };
-/// `width`: full width of the tolerance, both sides together; U = 2 combined. Requires width > 0.
-GaugeVerdict judge_gauge(const Gauge& gauge, double width) noexcept;
+/// `width`: full width of the tolerance, both sides together; U = 2 standard deviations. Undecided without an interval. Requires
+/// width > 0.
+GaugeVerdict judge_gauge(const GaugeDeviation& deviation, double width) noexcept;
 
 }  // namespace sievecloth

@@ -94,6 +94,15 @@ constexpr std::string_view word_of(GaugeFitness value) noexcept {
     case GaugeFitness::marginal: return "marginal";
     case GaugeFitness::unfit: return "unfit";
     case GaugeFitness::cannot: return "cannot-decide";
+    case GaugeFitness::undecided: return "undecided";
+  }
+  return {};
+}
+
+constexpr std::string_view word_of(PlanMethod value) noexcept {
+  switch (value) {
+    case PlanMethod::fields: return "fields";
+    case PlanMethod::scattered: return "scattered";
   }
   return {};
 }
