@@ -55,25 +55,44 @@ ApertureGrid ApertureGrid::on_roll(const Roll& roll, Length aperture, Length pit
   return grid;
 }
 
-ApertureGrid::Cell ApertureGrid::cell_on_roll(std::int64_t number) const {
-  const auto lane = std::upper_bound(begins_.begin(), begins_.end(), number) - begins_.begin() - 1;
-  const auto index = static_cast<std::size_t>(lane);
-  const std::int64_t width = columns_[index + 1] - columns_[index];
-  const std::int64_t row = (number - begins_[index]) / width;
-  const std::int64_t column = columns_[index] + (number - begins_[index]) % width;
-  const std::int64_t half = pitch_.pm() / 2;
-  return {Length::from_pm(column * pitch_.pm() + half), Length::from_pm(row * pitch_.pm() + half), lane};
+ApertureGrid::Cell ApertureGrid::at(std::int64_t column, std::int64_t row, Direction direction) const {
+  const std::int64_t gap = direction == Direction::warp ? row : column;
+  if (!roll_) return {Length::from_pm((column - half()) * pitch_.pm()), Length::from_pm((row - half()) * pitch_.pm()), {}, gap};
+  const std::int64_t lane = std::upper_bound(columns_.begin(), columns_.end(), column) - columns_.begin() - 1;
+  const std::int64_t middle = pitch_.pm() / 2;
+  return {Length::from_pm(column * pitch_.pm() + middle), Length::from_pm(row * pitch_.pm() + middle), lane, gap};
+}
+
+ApertureGrid::Cell ApertureGrid::cell_on_roll(std::int64_t number, Direction direction) const {
+  const auto lane = static_cast<std::size_t>(std::upper_bound(begins_.begin(), begins_.end(), number) - begins_.begin() - 1);
+  const std::int64_t width = columns_[lane + 1] - columns_[lane];
+  const std::int64_t in_lane = number - begins_[lane];
+  return at(columns_[lane] + in_lane % width, in_lane / width, direction);
 }
 
 ApertureGrid::Cell ApertureGrid::cell(std::int64_t number, Direction direction) const {
-  if (roll_) return cell_on_roll(number);
-  const auto row = std::upper_bound(begins_.begin(), begins_.end(), number) - begins_.begin() - 1;
-  const auto index = static_cast<std::size_t>(row);
-  const std::int64_t half_rows = static_cast<std::int64_t>(begins_.size() - 2) / 2;
+  if (roll_) return cell_on_roll(number, direction);
+  const std::int64_t across = std::upper_bound(begins_.begin(), begins_.end(), number) - begins_.begin() - 1;
+  const auto index = static_cast<std::size_t>(across);
   const std::int64_t half_length = (begins_[index + 1] - begins_[index] - 1) / 2;
-  const Length across = Length::from_pm((row - half_rows) * pitch_.pm());
-  const Length along = Length::from_pm((number - begins_[index] - half_length) * pitch_.pm());
-  return direction == Direction::warp ? Cell{along, across, std::nullopt} : Cell{across, along, std::nullopt};
+  const std::int64_t along = number - begins_[index] - half_length + half();
+  return direction == Direction::warp ? at(along, across, direction) : at(across, along, direction);
+}
+
+std::int64_t ApertureGrid::lines(Direction direction) const {
+  if (!roll_) return static_cast<std::int64_t>(begins_.size()) - 1;
+  return direction == Direction::warp ? columns_.back() : rows_of_roll();
+}
+
+ApertureGrid::Line ApertureGrid::line(std::int64_t index, Direction direction) const {
+  if (roll_) return {0, direction == Direction::warp ? rows_of_roll() : columns_.back()};
+  const auto i = static_cast<std::size_t>(index);
+  const std::int64_t count = begins_[i + 1] - begins_[i];
+  return {half() - (count - 1) / 2, count};
+}
+
+ApertureGrid::Cell ApertureGrid::on_line(std::int64_t index, std::int64_t gap, Direction direction) const {
+  return direction == Direction::warp ? at(index, gap, direction) : at(gap, index, direction);
 }
 
 std::int64_t count_apertures(const Row& row, const Piece& piece) {

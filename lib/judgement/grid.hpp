@@ -17,6 +17,12 @@ class ApertureGrid {
     Length x;
     Length y;
     std::optional<std::int64_t> lane;  ///< of a roll, from 0
+    std::int64_t gap = 0;              ///< number of the gap across the direction of measurement, from 0
+  };
+  /// The apertures along one line parallel to a direction: gaps `first`, `first` + 1 and so on.
+  struct Line {
+    std::int64_t first = 0;
+    std::int64_t count = 0;
   };
 
   /// `clear`: diameter or side not covered by the frame. One aperture is centred in the frame.
@@ -27,9 +33,19 @@ class ApertureGrid {
   /// Returns aperture `number`, from 0: gap by gap across `direction`; on a roll lane by lane, along the length.
   Cell cell(std::int64_t number, Direction direction) const;
 
+  /// Number of lines parallel to `direction`; those of a frame lie symmetrically about the middle one.
+  std::int64_t lines(Direction direction) const;
+  /// Returns line `index`, from 0, from left to right or from below upwards.
+  Line line(std::int64_t index, Direction direction) const;
+  /// Returns the aperture in gap `gap` of a line.
+  Cell on_line(std::int64_t index, std::int64_t gap, Direction direction) const;
+
  private:
   ApertureGrid(Length aperture, Length pitch) : aperture_(aperture), pitch_(pitch) {}
-  Cell cell_on_roll(std::int64_t number) const;
+  std::int64_t half() const { return static_cast<std::int64_t>(begins_.size() - 2) / 2; }  // rows beside the middle one
+  std::int64_t rows_of_roll() const { return begins_.back() / columns_.back(); }
+  Cell at(std::int64_t column, std::int64_t row, Direction direction) const;
+  Cell cell_on_roll(std::int64_t number, Direction direction) const;
 
   Length aperture_;
   Length pitch_;

@@ -2,17 +2,13 @@
 #pragma once
 
 #include <string>
-#include <vector>
 
-#include "report/figures.hpp"
 #include "sievecloth/plan.hpp"
 
 namespace sievecloth {
 
-std::vector<FigureGroup> plan_figures(const Plan& plan);
-
-/// One line per reading: number, direction, field, x, y, and whether the wire is measured too.
-std::string plan_list(const Plan& plan);
+/// The figures, and where to measure: a line for each field, as many as fit on a screen.
+std::string plan_text(const Plan& plan);
 
 /// The readings as read by `check`, with empty apertures and wires. Comment lines give instructions.
 std::string plan_csv(const Plan& plan);

@@ -39,6 +39,8 @@ rows:
   - {nominal: "77", average_tolerance: "4", maximum_tolerance: "29", wire: {preferred: "50", minimum: "43", maximum: "58"}}
 """
 STUDY = {"anna.csv": study(0), "ben.csv": study(0.2), "carla.csv": study(-0.1)}
+SMALL = {"anna.csv": "direction,field,aperture_um\nwarp,1,70\nwarp,1,70.1\nwarp,2,80.2\nwarp,2,80.1\n",
+         "ben.csv": "direction,field,aperture_um\nwarp,1,70.3\nwarp,1,70.2\nwarp,2,80.2\nwarp,2,80.4\n"}
 GAUGE = ["gauge", "anna.csv", "ben.csv", "carla.csv"]
 
 CHECK = ["check", "d.csv", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--viewing", "passed"]
@@ -111,12 +113,23 @@ CASES = [
          files={"own.yaml": HOUSE, "d.csv": readings(77, 3, wires=12)}, out=("House rules 3",)),
     Case("gauge: an owner's table", [*GAUGE, "--tables", "own.yaml", "--standard", "house-3", "--size", "77um"], 0, files=STUDY | {"own.yaml": HOUSE},
          out=("Against the tolerances of 77", "8.000")),
-    Case("plan: the best that none in 100 can show, 1 - 0.05^(1/100)", PLAN, 0, out=("above w + X, at best", "at most 2.95 %")),
+    Case("plan: the best that none in 100 can show, 1 - 0.05^(1/100)", [*PLAN, "--scattered"], 0, out=("above w + X, at best", "at most 2.95 %")),
+    Case("plan: the best that none in 10 fields can show, 1 - 0.05^(1/10)", PLAN, 0, out=("above w + X, at best", "at most 25.9 %", "a field counts once")),
+    Case("plan: a field of view", [*PLAN, "--frame", "200mm", "--field", "575um"], 0, out=("20", "runs of up to 5", "field of view 575")),
+    Case("plan: a field of view of scattered apertures", [*PLAN, "--field", "1mm", "--scattered"], 64, err=("--scattered", "--field")),
+    Case("plan: a field of view without a unit", [*PLAN, "--field", "1"], 64, err=("--field", "unit")),
+    Case("plan: scattered over a sieve", [*PLAN, "--frame", "200mm", "--scattered"], 0, out=("seed 1, scattered, version 2", "more: --csv")),
+    Case("plan: scattered, to fill in", [*PLAN, "--frame", "200mm", "--scattered", "--csv", "-"], 0,
+         out=("direction,field,x_mm,y_mm,aperture_um,wire_um",), without=("resolution",)),
+    Case("plan: millimetres from 1 mm on", [*PLAN[:3], "--size", "4mm", "--grade", "inspection", "--frame", "200mm", "--csv", "-"], 0,
+         out=("direction,field,gap,x_mm,y_mm,aperture_mm,wire_mm",)),
+    Case("plan: every aperture of a coarse sieve", [*PLAN[:3], "--size", "63mm", "--grade", "inspection", "--frame", "200mm"], 0,
+         out=("every full aperture", "apertures_in_piece")),
     Case("plan: a mounted sieve", [*PLAN, "--frame", "200mm", "--seed", "7"], 0,
-         out=("ISO 3310-1:2016", "apertures", "100", "wires", "10", "resolution", "same chance", "seed 7", "parallel to the warp", "1", "100", "parallel to the weft")),
-    Case("plan: JSON", [*PLAN, "--frame", "200mm", "--json"], 0, json={"schema": "sievecloth-plan/1", "standard": "iso-3310-1-2016", "seed": 1}),
+         out=("ISO 3310-1:2016", "apertures", "100", "on the centre lines", "wires", "10", "resolution", "seed 7, fields, version 2", "same chance", "parallel to the warp", "1w", "parallel to the weft")),
+    Case("plan: JSON", [*PLAN, "--frame", "200mm", "--json"], 0, json={"schema": "sievecloth-plan/1", "standard": "iso-3310-1-2016", "seed": 1, "method": "fields", "method_version": 2}),
     Case("plan: a roll", [*PLAN, "--width", "48in", "--length", "30m"], 0, out=("1219.2 mm wide", "30000 mm long", "left", "centre", "right")),
-    Case("plan: a table to fill in", [*PLAN, "--square", "300mm", "--csv", "-"], 0, out=("direction,field,x_mm,y_mm,aperture_um,wire_um", "warp,1,", "weft,")),
+    Case("plan: a table to fill in", [*PLAN, "--square", "300mm", "--csv", "-"], 0, out=("# ", "seed 1, fields, version 2", "direction,field,gap,x_mm,y_mm,aperture_um,wire_um", "warp,1,35,0,-139.25,,", "warp,2w,", "weft,"), without=("resolution",)),
     Case("plan: a picture", [*PLAN, "--frame", "200mm", "--picture", "-"], 0, out=("<svg", "<title>", "<circle", "parallel to the warp", "</svg>")),
     Case("plan: nothing known of the piece", PLAN, 0, out=("100", "No frame or roll")),
     Case("plan: no places to write", [*PLAN, "--csv", "p.csv"], 64, err=("--frame",)),
@@ -145,7 +158,14 @@ CASES = [
     Case("match: no such file", ["match", "none.csv"], 66, err=("none.csv",)),
     Case("match: bad data", ["match", "d.csv"], 65, files={"d.csv": "direction,aperture_um\nwarp,x\n"}, at=[("d.csv", 2, 6, "x")]),
     Case("gauge: three people", [*GAUGE, "--standard", "astm-e11-17", "--size", "75um"], 0, files=STUDY,
-         out=("5 apertures, 3 people, 3 readings each", "repeatability", "reproducibility", "categories", "one reading", "maximum")),
+         out=("5 apertures, 3 people, 3 readings each", "repeatability", "reproducibility", "categories", "one reading", "maximum", "mean of 100", "undecided, from", "Bias of each person", "anna", "ben", "carla",
+              "95 % confidence interval")),
+    Case("gauge: the mean of a stated number", [*GAUGE, "--standard", "astm-e11-17", "--size", "75um", "--averaged", "7"], 0, files=STUDY, out=("mean of 7",)),
+    Case("gauge: the mean without a size", [*GAUGE, "--averaged", "7"], 64, files=STUDY, err=("--size",)),
+    Case("gauge: two files of one name", ["gauge", "a/one.csv", "b/one.csv"], 0, files={"a": None, "b": None, "a/one.csv": study(0), "b/one.csv": study(0.1)},
+         out=("a/one.csv", "b/one.csv")),
+    Case("gauge: too small a study", ["gauge", "anna.csv", "ben.csv", "--standard", "astm-e11-17", "--size", "75um"], 0, files=SMALL,
+         out=("2 apertures, 2 people, 2 readings each", "no interval", "undecided", "too small"), without=("  fit:", "  marginal:", "  unfit:", "  cannot-decide:")),
     Case("gauge: without a tolerance", GAUGE, 0, files=STUDY, out=("--standard and --size",)),
     Case("gauge: JSON", [*GAUGE, "--json"], 0, files=STUDY, json={"schema": "sievecloth-gauge/1"}),
     Case("gauge: one person", ["gauge", "anna.csv"], 65, files=STUDY, err=("at least two apertures, two people",)),

@@ -28,7 +28,7 @@ def check_few(tool, folder):
                   "--csv", "p.csv", "--overwrite", folder=folder)
     assert "all_apertures" in planned.stdout and "further places" in planned.stdout, planned
     path = folder / "p.csv"
-    path.write_text(path.read_text().replace(",,\n", ",100000,6300\n") + "warp,,,,,6300\nweft,,,,,6300\n")
+    path.write_text(path.read_text().replace(",,\n", ",100,6.3\n") + "warp,,,,,,6.3\nweft,,,,,,6.3\n")
     (folder / "job.yaml").write_text(JOB)
     judged = run(tool, "check", "job.yaml", "--how-sure", folder=folder)
     assert judged.returncode == 0 and judged.stdout.startswith("conforms"), judged
@@ -38,7 +38,9 @@ def main(tool):
     size = ["--standard", "astm-e11-17", "--size", "No. 200", "--grade", "inspection"]
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
-        for seed, piece in enumerate([["--frame", "8in"], ["--square", "12in"], ["--width", "48in", "--length", "30m"]]):
+        pieces = [["--frame", "8in"], ["--square", "12in"], ["--width", "48in", "--length", "30m"], ["--frame", "8in", "--scattered"],
+                  ["--frame", "8in", "--field", "1mm"]]
+        for seed, piece in enumerate(pieces):
             planned = run(tool, "plan", *size, *piece, "--seed", str(seed), "--csv", "p.csv", "--overwrite", folder=folder)
             assert planned.returncode == 0, planned.stderr
             empty = run(tool, "check", "p.csv", *size, "--viewing", "passed", folder=folder)
@@ -47,10 +49,11 @@ def main(tool):
             text = path.read_text()
             assert text.count(",,\n") >= 200
             path.write_text(text.replace(",,\n", ",75,50\n"))
-            judged = run(tool, "check", "p.csv", *size, "--viewing", "passed", folder=folder)
+            of_piece = [word for word in piece if word not in ("--scattered", "--field", "1mm")]
+            judged = run(tool, "check", "p.csv", *size, *of_piece, "--viewing", "passed", folder=folder)
             assert judged.returncode == 0 and judged.stdout.startswith("conforms"), judged
         check_few(tool, folder)
-    print("4 plans filled in and judged")
+    print("6 plans filled in and judged")
 
 
 if __name__ == "__main__":

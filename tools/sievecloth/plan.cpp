@@ -8,6 +8,7 @@
 #include "files.hpp"
 #include "output.hpp"
 #include "owners_table.hpp"
+#include "piece_options.hpp"
 #include "report/plan_report.hpp"
 #include "sievecloth/check.hpp"
 #include "verbs.hpp"
@@ -16,7 +17,9 @@ namespace sievecloth::tool {
 namespace {
 
 struct Options {
-  std::string standard, size, grade, frame, square, clear, width, length, csv, picture, tables;
+  std::string standard, size, grade, clear, field, csv, picture, tables;
+  PieceOptions piece;
+  bool scattered = false;
   std::int64_t seed = 1;
   bool overwrite = false;
   bool json = false;
@@ -28,19 +31,15 @@ Result<Specification> read_specification(const Options& options, const std::opti
   return find_specification(job, owners_editions(owners));
 }
 
-Result<Piece> read_piece(const Options& options) {
-  const Result<std::optional<Length>> frame = length_option("--frame", options.frame);
-  const Result<std::optional<Length>> square = length_option("--square", options.square);
-  const Result<std::optional<Length>> width = length_option("--width", options.width);
-  const Result<std::optional<Length>> length = length_option("--length", options.length);
-  for (const auto* each : {&frame, &square, &width, &length}) {
-    if (!each->ok()) return each->errors();
-  }
-  Piece piece;
-  if (*frame) piece.frame = Frame{FrameShape::round, **frame};
-  if (*square) piece.frame = Frame{FrameShape::square, **square};
-  if (*width) piece.roll = Roll{**width, **length};
-  return piece;
+Result<PlanChoice> read_choice(const Options& options) {
+  const Result<std::optional<Length>> clear = length_option("--clear", options.clear);
+  if (!clear.ok()) return clear.errors();
+  const Result<std::optional<Length>> field = length_option("--field", options.field);
+  if (!field.ok()) return field.errors();
+  return PlanChoice{.clear = *clear,
+                    .field = *field,
+                    .method = options.scattered ? PlanMethod::scattered : PlanMethod::fields,
+                    .seed = static_cast<std::uint64_t>(options.seed)};
 }
 
 // A document to write; one without a name is not asked for.
@@ -90,43 +89,44 @@ int run(const Options& options, const Verb& verb) {
   if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   const Result<Specification> specification = read_specification(options, *owners);
   if (!specification.ok()) return complain(specification.errors(), options.json, &verb);
-  const Result<Piece> piece = read_piece(options);
+  const Result<std::optional<Piece>> piece = read_piece(options.piece);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
-  const Result<std::optional<Length>> clear = length_option("--clear", options.clear);
-  if (!clear.ok()) return complain(clear.errors(), options.json, &verb);
-  const Result<Plan> plan = make_plan(*specification, *piece, *clear, static_cast<std::uint64_t>(options.seed));
+  const Result<PlanChoice> choice = read_choice(options);
+  if (!choice.ok()) return complain(choice.errors(), options.json, &verb);
+  const Result<Plan> plan = make_plan(*specification, piece->value_or(Piece()), *choice);
   if (!plan.ok()) return complain(plan.errors(), options.json, &verb);
   if (const int failed = write_files(options, *plan, verb); failed != 0) return failed;
   if (options.csv == "-" || options.picture == "-") return 0;  // standard output holds only that document
-  return answer(options.json ? plan_json(*plan) : to_text(plan_figures(*plan)) + plan_list(*plan));
+  return answer(options.json ? plan_json(*plan) : plan_text(*plan));
 }
 
 }  // namespace
 
 Verb plan_verb() {
   const auto options = std::make_shared<Options>();
-  return {"plan",
-          "Says how many apertures and wires to measure, and which.",
-          "  sievecloth plan --standard astm-e11-17 --size \"No. 200\" --grade inspection --frame 8in --csv readings.csv\n"
-          "  sievecloth plan --standard astm-e11-17 --size 75um --grade compliance --width 48in --length 30m",
-          {{"--standard", &options->standard, "Edition, as `sievecloth editions` lists them", {.required = true}},
-           {"--size", &options->size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"", {.required = true}},
-           {"--grade", &options->grade, "compliance, inspection or calibration"},
-           {"--frame", &options->frame, "Nominal diameter of a round frame, such as 200mm or 8in"},
-           {"--square", &options->square, "Side of a square frame", {.excludes = {"--frame"}}},
-           {"--clear", &options->clear, "Clear diameter or side, where it is known"},
-           {"--width", &options->width, "Width of a roll", {.needs = {"--length"}, .excludes = {"--frame", "--square", "--clear"}}},
-           {"--length", &options->length, "Length of a roll, such as 30m", {.needs = {"--width"}}},
-           {"--seed",
-            &options->seed,
-            "Another number gives another choice of places",
-            {.within = Range{0, std::numeric_limits<std::int64_t>::max()}}},
-           {"--csv", &options->csv, "Write the places as readings to fill in; - is standard output"},
-           {"--picture", &options->picture, "Write the places as an SVG picture; - is standard output"},
-           {"--overwrite", &options->overwrite, "Replace files that are there"},
-           {"--tables", &options->tables, "An owner's own table, as YAML"},
-           {"--json", &options->json, "One JSON document"}},
-          [options](const Verb& verb) { return run(*options, verb); }};
+  Verb verb{"plan",
+            "Says how many apertures and wires to measure, and which.",
+            "  sievecloth plan --standard astm-e11-17 --size \"No. 200\" --grade inspection --frame 8in --csv readings.csv\n"
+            "  sievecloth plan --standard astm-e11-17 --size 75um --grade compliance --width 48in --length 30m",
+            {{"--standard", &options->standard, "Edition, as `sievecloth editions` lists them", {.required = true}},
+             {"--size", &options->size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"", {.required = true}},
+             {"--grade", &options->grade, "compliance, inspection or calibration"}},
+            [options](const Verb& plan) { return run(*options, plan); }};
+  append(verb.options, piece_options(options->piece));
+  append(verb.options,
+         {{"--clear", &options->clear, "Clear diameter or side, where it is known", {.excludes = {"--width"}}},
+          {"--field", &options->field, "Length of the instrument's field of view, such as 2mm", {.otherwise = "ten gaps"}},
+          {"--scattered", &options->scattered, "Single apertures, all over the piece", {.excludes = {"--field"}}},
+          {"--seed",
+           &options->seed,
+           "Another number gives another choice of places",
+           {.within = Range{0, std::numeric_limits<std::int64_t>::max()}}},
+          {"--csv", &options->csv, "Write the places as readings to fill in; - is standard output"},
+          {"--picture", &options->picture, "Write the places as an SVG picture; - is standard output"},
+          {"--overwrite", &options->overwrite, "Replace files that are there"},
+          {"--tables", &options->tables, "An owner's own table, as YAML"},
+          {"--json", &options->json, "One JSON document"}});
+  return verb;
 }
 
 }  // namespace sievecloth::tool
