@@ -169,11 +169,18 @@ std::string to_text(const Warning& warning, const Assessment& assessment);
 /// Summary of one piece of a batch, small enough to keep tens of thousands.
 struct BatchLine {
   std::string name;                              ///< as the caller named it
+  std::string serial;                            ///< serial number; empty if not given, as the report's number
+  std::string size;                              ///< designation
+  std::string grade;                             ///< its name; empty in an edition without grades
+  std::string report;                            ///< number of the report
   std::optional<Verdict> verdict;                ///< empty if an error prevented one
   std::string statement;                         ///< of the decision rule, or the verdict again
   DecisionRule decision = DecisionRule::simple;  ///< the decision rule
   std::string error;                             ///< that error, as one line
   bool provisional = false;                      ///< of the verdict
+  std::vector<std::string> not_met;              ///< criteria, as `average-aperture warp`
+  std::vector<std::string> undecided;            ///< criteria, likewise
+  std::vector<std::string> reasons;              ///< why they are not met or undecided: criteria, a colon and a clause
   std::optional<CriterionId> criterion;          ///< with the worst margin; empty if none has a margin
   std::optional<Direction> direction;            ///< of that criterion; empty if no length was judged
   double margin_um = 0;                          ///< the margin [um]
@@ -184,12 +191,14 @@ struct BatchLine {
   std::vector<std::string> notes;                ///< corrections of the table, and an agreed count, one sentence each
 };
 
-/// Summarises a piece, or the error that prevented its assessment.
-BatchLine summarize(std::string name, const Result<Assessment>& result);
+/// Summarises a piece, or the error that prevented its assessment. `job`: its records; `Job{}` where there are none.
+BatchLine summarize(std::string name, const Result<Assessment>& result, const Job& job);
 
-/// A human-readable table, one line per piece with its worst margin, followed by the cautions and the ignored columns.
+/// A human-readable table, one line per piece with its worst margin; below it the reasons of what is not met or undecided, the
+/// cautions, the ignored columns and the notes of each piece, and at the end how many pieces have which verdict.
 std::string to_text(const std::vector<BatchLine>& batch);
-/// The same as CSV, comma separated, with decimal points. No cell can be interpreted as a formula.
+/// The same as CSV, comma separated, with decimal points and without the totals, which would be one more piece to a spreadsheet. No
+/// cell can be interpreted as a formula.
 std::string to_csv(const std::vector<BatchLine>& batch);
 
 /// One piece of a batch: its name, and the assessment or the errors that prevented it.

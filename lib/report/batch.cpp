@@ -1,6 +1,7 @@
 // Batches: one line per piece, with its worst margin.
 #include <algorithm>
 #include <array>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -13,20 +14,96 @@
 namespace sievecloth {
 namespace {
 
-constexpr std::size_t k_cells = 7;
-using Cells = std::array<std::string, k_cells>;
+constexpr auto k_heads = std::to_array<std::string_view>(
+    {"piece", "verdict", "", "serial", "size", "grade", "report", "worst margin", "direction", "margin", "of what is allowed"});
+using Cells = std::array<std::string, k_heads.size()>;
 
 Cells cells_of(const BatchLine& line) {
-  const std::string name = printable(line.name, 4096);
-  if (!line.verdict) return {name, "error", "", "", "", "", line.error};
-  Cells cells{name, std::string(to_text(*line.verdict)), line.provisional ? "provisional" : "", "", "", "", ""};
+  const auto shown = [](const std::string& text) { return printable(text, 4096); };
+  Cells cells{shown(line.name),
+              line.verdict ? std::string(to_text(*line.verdict)) : "error",
+              line.provisional ? "provisional" : "",
+              shown(line.serial),
+              line.size,
+              line.grade,
+              shown(line.report)};
+  if (!line.verdict) cells.back() = line.error;
   if (!line.criterion) return cells;
-  cells[3] = to_text(*line.criterion);
-  cells[4] = line.direction ? to_text(*line.direction) : "";
-  cells[5] = line.margin;
-  cells[6] = fmt::format("{:.1f} %", 100 * line.share);
+  cells[7] = to_text(*line.criterion);
+  cells[8] = line.direction ? to_text(*line.direction) : "";
+  cells[9] = line.margin;
+  cells[10] = fmt::format("{:.1f} %", 100 * line.share);
   return cells;
 }
+
+// Columns in which no piece has anything are left out.
+std::string table_of(const std::vector<BatchLine>& batch) {
+  std::vector<Cells> rows(1);
+  std::copy(k_heads.begin(), k_heads.end(), rows.front().begin());
+  for (const BatchLine& line : batch) rows.push_back(cells_of(line));
+  std::array<std::size_t, k_heads.size()> widths{};
+  for (std::size_t i = 0; i < widths.size(); ++i) {
+    const bool empty = std::all_of(rows.begin() + 1, rows.end(), [&](const Cells& row) { return row[i].empty(); });
+    for (const Cells& row : rows) widths[i] = empty ? 0 : std::max(widths[i], character_count(row[i]));
+  }
+  std::string text;
+  for (const Cells& row : rows) {
+    for (std::size_t i = 0; i < widths.size(); ++i) {
+      if (widths[i] > 0) text += padded(row[i], widths[i]) + "  ";
+    }
+    text.erase(text.find_last_not_of(' ') + 1);
+    text += "\n";
+  }
+  return text;
+}
+
+// `3 pieces: 1 conforms, 1 undecided, 1 does-not-conform, 0 errors`
+std::string totals_of(const std::vector<BatchLine>& batch) {
+  const auto count = [&](const std::optional<Verdict>& verdict) {
+    return std::count_if(batch.begin(), batch.end(), [&](const BatchLine& line) { return line.verdict == verdict; });
+  };
+  std::string text = fmt::format("{} piece{}: ", batch.size(), batch.size() == 1 ? "" : "s");
+  for (const Verdict verdict : {Verdict::conforms, Verdict::undecided, Verdict::does_not_conform})
+    text += fmt::format("{} {}, ", count(verdict), to_text(verdict));
+  const auto errors = count(std::nullopt);
+  return text + fmt::format("{} error{}\n", errors, errors == 1 ? "" : "s");
+}
+
+// `average-aperture warp`
+std::string name_of(const Criterion& criterion) {
+  const std::string_view direction = criterion.direction ? to_text(*criterion.direction) : "";
+  return fmt::format("{}{}{}", to_text(criterion.id), direction.empty() ? "" : " ", direction);
+}
+
+// Why a criterion is not met: what was measured, and what is allowed.
+std::string failure_phrase(const Criterion& criterion, const Shown& shown) {
+  if (criterion.finding) return "failed";
+  if (!criterion.observed_um) return fmt::format("{} against {}", criterion.observed.value_or(0), criterion.limit.value_or(0));
+  const std::string lower = criterion.lower ? shown.exact(*criterion.lower) + " to " : "at most ";
+  return fmt::format("{} {}, allowed {}{} {}", shown.computed(*criterion.observed_um), shown.unit(), lower,
+                     criterion.upper ? shown.exact(*criterion.upper) : "", shown.unit());
+}
+
+// Fills in what is not met or undecided; criteria with the same reason share it.
+void add_open_criteria(BatchLine& line, const Assessment& assessment, const Shown& shown, const Words& words) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> by_reason;
+  const auto add = [&](const std::string& reason, const std::string& name) {
+    auto known = std::find_if(by_reason.begin(), by_reason.end(), [&](const auto& each) { return each.first == reason; });
+    if (known == by_reason.end()) known = by_reason.insert(known, {reason, {}});
+    known->second.push_back(name);
+  };
+  for (const Criterion& criterion : assessment.criteria) {
+    const bool failed = criterion.outcome == Outcome::not_met;
+    if (!failed && criterion.outcome != Outcome::undecided) continue;
+    (failed ? line.not_met : line.undecided).push_back(name_of(criterion));
+    if (failed) add(failure_phrase(criterion, shown), name_of(criterion));
+    for (const Reason reason : criterion.reasons) add(reason_phrase(reason, criterion, assessment, words), name_of(criterion));
+  }
+  for (const auto& [reason, names] : by_reason) line.reasons.push_back(fmt::format("{}: {}", fmt::join(names, ", "), reason));
+}
+
+// Texts of a cell, one after another.
+std::string joined(const std::vector<std::string>& texts) { return csv_cell(fmt::format("{}", fmt::join(texts, "; "))); }
 
 std::string ignored_columns(const BatchLine& line) {
   return printable(fmt::format("{}", fmt::join(line.ignored_columns, ", ")), 4096);
@@ -46,72 +123,64 @@ std::optional<WorstMargin> worst_margin(const Assessment& assessment) {
   return worst;
 }
 
-BatchLine summarize(std::string name, const Result<Assessment>& result) {
-  BatchLine line{.name = std::move(name)};
+BatchLine summarize(std::string name, const Result<Assessment>& result, const Job& job) {
+  BatchLine line{.name = std::move(name), .serial = job.piece_record.serial, .report = job.paper.number};
   if (!result.ok()) {
     line.error = to_text(result.error());
     return line;
   }
+  const Specification& specification = result->specification;
+  line.size = specification.row->designation;
+  if (specification.grade) line.grade = to_text(*specification.grade);
   line.verdict = result->verdict;
   line.statement = result->statement ? to_text(*result->statement) : to_text(result->verdict);
   line.decision = result->conditions.decision;
   line.provisional = result->provisional;
   for (const Warning& warning : result->warnings) line.cautions.push_back(to_text(warning, *result));
   line.ignored_columns = result->ignored_columns;
-  line.notes = erratum_sentences(result->specification);
+  line.notes = erratum_sentences(specification);
   if (const std::optional<std::int64_t>& agreed = result->conditions.agreed_count)
     line.notes.push_back(fmt::format("a count of {} was agreed; it is not the edition's", *agreed));
+  const Wording english;
+  const Words words(english);
+  const Shown shown(*result, words);
+  add_open_criteria(line, *result, shown, words);
   const std::optional<WorstMargin> worst = worst_margin(*result);
   if (!worst) return line;
   line.criterion = worst->criterion->id;
   line.direction = worst->criterion->direction;
   line.margin_um = *worst->criterion->margin_um;
   line.share = worst->share;
-  const Wording english;
-  const Words words(english);
-  const Shown shown(*result, words);
   line.margin = fmt::format("{} {}", shown.margin(line.margin_um), shown.unit());
   return line;
 }
 
 std::string to_text(const std::vector<BatchLine>& batch) {
-  std::vector<Cells> rows{{"piece", "verdict", "", "worst margin", "direction", "margin", "of what is allowed"}};
-  rows.reserve(batch.size() + 1);
-  for (const BatchLine& line : batch) rows.push_back(cells_of(line));
-  std::array<std::size_t, k_cells> widths{};
-  for (const Cells& row : rows) {
-    for (std::size_t i = 0; i < k_cells; ++i) widths[i] = std::max(widths[i], character_count(row[i]));
-  }
-  std::string text;
-  for (const Cells& row : rows) {
-    for (std::size_t i = 0; i < k_cells; ++i) text += padded(row[i], widths[i]) + (widths[i] > 0 ? "  " : "");
-    text.erase(text.find_last_not_of(' ') + 1);
-    text += "\n";
-  }
+  std::string text = table_of(batch);
   for (const BatchLine& line : batch) {
     const std::string name = printable(line.name, 4096);
+    for (const std::string& reason : line.reasons) text += fmt::format("open: {}: {}\n", name, reason);
     for (const std::string& caution : line.cautions) text += fmt::format("caution: {}: {}\n", name, caution);
     for (const std::string& note : line.notes) text += fmt::format("note: {}: {}\n", name, note);
     if (!line.ignored_columns.empty()) text += fmt::format("columns ignored: {}: {}\n", name, ignored_columns(line));
   }
-  return text;
+  return text + totals_of(batch);
 }
 
 std::string to_csv(const std::vector<BatchLine>& batch) {
   std::string csv =
-      "piece,verdict,provisional,worst_margin,direction,margin_um,share_of_allowance,error,cautions,ignored_columns,notes\n";
+      "piece,verdict,provisional,serial,size,grade,report,not_met,undecided,reasons,worst_margin,direction,margin_um,"
+      "share_of_allowance,error,cautions,ignored_columns,notes\n";
   for (const BatchLine& line : batch) {
-    const std::string name = csv_cell(line.name);
-    if (!line.verdict) {
-      csv += fmt::format("{},error,,,,,,{},,,\n", name, csv_cell(line.error));
-      continue;
-    }
-    csv += fmt::format("{},{},{},", name, to_text(*line.verdict), line.provisional ? "provisional" : "");
+    csv += fmt::format("{},{},{},{},{},{},{},", csv_cell(line.name), line.verdict ? to_text(*line.verdict) : "error",
+                       line.provisional ? "provisional" : "", csv_cell(line.serial), csv_cell(line.size), line.grade,
+                       csv_cell(line.report));
+    csv += fmt::format("{},{},{},", joined(line.not_met), joined(line.undecided), joined(line.reasons));
     csv += line.criterion ? fmt::format("{},{},{},{},", to_text(*line.criterion), line.direction ? to_text(*line.direction) : "",
                                         line.margin_um, line.share)
                           : ",,,,";
-    csv += fmt::format(",{},{},{}\n", csv_cell(fmt::format("{}", fmt::join(line.cautions, "; "))), csv_cell(ignored_columns(line)),
-                       csv_cell(fmt::format("{}", fmt::join(line.notes, "; "))));
+    csv += fmt::format("{},{},{},{}\n", csv_cell(line.error), joined(line.cautions), csv_cell(ignored_columns(line)),
+                       joined(line.notes));
   }
   return csv;
 }

@@ -57,6 +57,37 @@ class Batch(ReportTest):
             self.assertEqual((row["worst_margin"], row["direction"]), worst)
             self.assertAlmostEqual(float(row["share_of_allowance"]), shares[worst], places=9)
 
+    def test_the_summary_says_what_is_open_and_why(self):
+        job = ("schema: sievecloth-job/1\nstandard: astm-e11-17\nsize: \"No. 200\"\ngrade: inspection\npiece: {serial: \"T-1, blue\"}\n"
+               "report: {number: IR-1}\nreadings: r.csv\n")
+        (self.folder / "job.yaml").write_text(job)
+        rows = "".join(f"{d},{80 + i % 3}\n" for d in ("warp", "weft") for i in range(110 if d == "warp" else 3))
+        (self.folder / "r.csv").write_text("direction,aperture_um\n" + rows)
+        done = run("check", "job.yaml", "none.yaml", "--summary", "all.csv", "--summary", "all.txt", cwd=self.folder, code=66)
+        row, broken = csv.DictReader(io.StringIO((self.folder / "all.csv").read_text()))
+        self.assertEqual([row[key] for key in ("serial", "size", "grade", "report", "verdict")],
+                         ["T-1, blue", "75 \u00b5m", "inspection", "IR-1", "does-not-conform"])
+        answer = json.loads(run("check", "job.yaml", "--json", cwd=self.folder, code=1).stdout)
+        for column, outcome in (("not_met", "not-met"), ("undecided", "undecided")):
+            names = [f"{c['id']} {c.get('direction', '')}".strip() for c in answer["criteria"] if c["outcome"] == outcome]
+            self.assertTrue(names)
+            self.assertEqual(row[column].split("; "), names)
+        # the limit is that of E11-17, 75 + 4.1 um
+        self.assertIn("average-aperture warp: 80.991 \u00b5m, allowed 70.9 to 79.1 \u00b5m", row["reasons"])
+        self.assertIn("viewing: ", row["reasons"])
+        self.assertIn("3 of 100", row["reasons"])
+        self.assertEqual((broken["verdict"], broken["serial"], broken["not_met"]), ("error", "", ""))
+        self.assertIn("none.yaml", broken["error"])
+        text = (self.folder / "all.txt").read_text()
+        self.assertEqual(text.splitlines()[-1], "2 pieces: 0 conforms, 0 undecided, 1 does-not-conform, 1 error")
+        self.assertEqual(text.encode(), done.stdout)
+        for word in ("T-1, blue", "IR-1", "open: job.yaml: average-aperture warp"):
+            self.assertIn(word, text)
+
+    def test_the_csv_has_a_row_for_each_piece_and_no_other(self):
+        run("check", *self.jobs(*EDITIONS), "--summary", self.folder / "all.csv", code=1)
+        self.assertEqual(len(list(csv.DictReader(io.StringIO((self.folder / "all.csv").read_text())))), len(EDITIONS))
+
     def test_no_cell_is_a_formula(self):
         for name in ("=1+1.csv", "+a.csv", "@x.csv", "a,b\"c.csv"):
             (self.folder / name).write_text("direction,aperture_um\nwarp,75\nweft,75\n")
@@ -75,4 +106,4 @@ class Batch(ReportTest):
 
 
 if __name__ == "__main__":
-    main(6)
+    main(8)

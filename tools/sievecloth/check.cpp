@@ -169,9 +169,10 @@ struct Batch {
 
   void take(std::size_t i, const std::string& name, Result<CheckedPiece> piece) {
     if (!piece.ok()) errors[i] = piece.errors();
+    const Job job = piece.ok() ? std::move(piece->job) : Job();
     std::optional<Diagnosis> diagnosis = piece.ok() ? std::move(piece->diagnosis) : std::nullopt;
     Result<Assessment> result = piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors();
-    lines[i] = summarize(name, result);
+    lines[i] = summarize(name, result, job);
     if (!pieces.empty()) {
       pieces[i] = {name, std::move(result), std::move(diagnosis)};
     } else if (diagnosis) {
@@ -272,7 +273,7 @@ std::vector<Option> report_options(Options& options) {
       {"--laboratory", &report.laboratory, "The laboratory's branding on reports, as YAML"},
       {"--language", &report.language, "Words of reports in another language, as YAML"},
       {"--template", &report.templates, "Mustache template for the reports of the same ending"},
-      {"--summary", &options.summaries, "A line for each piece, with its worst margin; .csv or text"},
+      {"--summary", &options.summaries, "A line for each piece: verdict, what is open and why, worst margin; .csv or text"},
       {"--overwrite", &options.overwrite, "Replace files that are there, other than drafts and the same report of the same piece"}};
 }
 
