@@ -18,10 +18,19 @@ constexpr auto k_heads = std::to_array<std::string_view>(
     {"piece", "verdict", "", "serial", "size", "grade", "report", "worst margin", "direction", "margin", "of what is allowed"});
 using Cells = std::array<std::string, k_heads.size()>;
 
+// The decision rule and what it says are named where they are not those of simple acceptance.
+std::string verdict_of(const BatchLine& line) {
+  if (!line.verdict) return "error";
+  std::string text(to_text(*line.verdict));
+  if (line.decision == DecisionRule::simple) return text;
+  if (line.statement != text) text += fmt::format(" ({})", line.statement);
+  return text + fmt::format(", {}", to_text(line.decision));
+}
+
 Cells cells_of(const BatchLine& line) {
   const auto shown = [](const std::string& text) { return printable(text, 4096); };
   Cells cells{shown(line.name),
-              line.verdict ? std::string(to_text(*line.verdict)) : "error",
+              verdict_of(line),
               line.provisional ? "provisional" : "",
               shown(line.serial),
               line.size,
@@ -169,12 +178,13 @@ std::string to_text(const std::vector<BatchLine>& batch) {
 
 std::string to_csv(const std::vector<BatchLine>& batch) {
   std::string csv =
-      "piece,verdict,provisional,serial,size,grade,report,not_met,undecided,reasons,worst_margin,direction,margin_um,"
+      "piece,verdict,provisional,serial,size,grade,report,statement,decision_rule,not_met,undecided,reasons,worst_margin,direction,margin_um,"
       "share_of_allowance,error,cautions,ignored_columns,notes\n";
   for (const BatchLine& line : batch) {
     csv += fmt::format("{},{},{},{},{},{},{},", csv_cell(line.name), line.verdict ? to_text(*line.verdict) : "error",
                        line.provisional ? "provisional" : "", csv_cell(line.serial), csv_cell(line.size), line.grade,
                        csv_cell(line.report));
+    csv += fmt::format("{},{},", line.statement, line.verdict ? to_text(line.decision) : "");
     csv += fmt::format("{},{},{},", joined(line.not_met), joined(line.undecided), joined(line.reasons));
     csv += line.criterion ? fmt::format("{},{},{},{},", to_text(*line.criterion), line.direction ? to_text(*line.direction) : "",
                                         line.margin_um, line.share)
