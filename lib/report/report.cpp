@@ -5,13 +5,12 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
-#include "report/confidence_words.hpp"
+#include "report/diagnosis_blocks.hpp"
 #include "report/phrases.hpp"
 #include "report/pictures.hpp"
 #include "report/report_context.hpp"
 #include "report/report_facts.hpp"
 #include "report/report_tables.hpp"
-#include "report/weave_words.hpp"
 
 namespace sievecloth {
 namespace {
@@ -174,7 +173,7 @@ class ReportMaker {
   // ---- sections
 
   void add(Key section, std::vector<Block> blocks) {
-    report_.sections.push_back({std::string(section.name()), of_.words(section), std::move(blocks), false});
+    report_.sections.push_back({std::string(section.name()), of_.words(section), std::move(blocks)});
   }
   void add_notes(Key section, Notes notes) {
     if (!notes.items.empty()) add(section, {std::move(notes)});
@@ -185,7 +184,7 @@ class ReportMaker {
     add("section.basis", {basis_facts(of_)});
     add("section.measurement", {measurement_facts(of_)});
     add("section.viewing", {viewing_facts(of_)});
-    add("section.criteria", {criteria_table(of_), Paragraph{of_.words("criteria.unit", {{"unit", of_.shown.unit()}})}});
+    add("section.criteria", {criteria_table(of_), Paragraph{criteria_note(of_)}});
     add("section.figures", {figures_table(of_)});
     add_notes("section.open", reasons(Outcome::undecided));
     add_notes("section.provisional", unverified());
@@ -207,40 +206,19 @@ class ReportMaker {
 
   void add_diagnosis() {
     if (!report_.source.diagnosis) return;
-    add_figures("section.how-sure", how_sure_figures(of_.assessment, *report_.source.diagnosis, of_.words));
-    std::vector<FigureGroup> weave = weave_figures(*report_.source.diagnosis, of_.words);
-    for (FigureGroup& group : nonsignificant_tests(*report_.source.diagnosis, of_.words)) weave.push_back(std::move(group));
-    add_figures("section.weave", weave);
-  }
-
-  // Combines all groups into one table. The first has the section's own title, and its notes precede the table; titles and notes of
-  // the others become rows.
-  void add_figures(Key section, const std::vector<FigureGroup>& groups) {
-    std::vector<Block> blocks;
-    if (!groups.front().notes.empty()) blocks.emplace_back(Notes{groups.front().notes});
-    Table table{{{of_.words("column.figure"), false}, {of_.words("column.value"), false}, {of_.words("column.meaning"), false}},
-                {}};
-    for (const FigureGroup& group : groups) {
-      const bool first = &group == &groups.front();
-      if (!first) table.rows.push_back({{group.title, true}});
-      for (const Figure& figure : group.figures) table.rows.push_back({{figure.name, true}, {figure.shown}, {figure.sentence}});
-      for (std::size_t i = 0; !first && i < group.notes.size(); ++i) table.rows.push_back({{""}, {""}, {group.notes[i]}});
-    }
-    if (!table.rows.empty()) blocks.emplace_back(std::move(table));
-    add(section, std::move(blocks));
-    report_.sections.back().new_page = true;
+    add("section.how-sure", confidence_blocks(of_, *report_.source.diagnosis));
+    add("section.weave", weave_blocks(of_, *report_.source.diagnosis));
   }
 
   void add_pictures() {
     std::vector<Block> blocks;
-    for (Pictures& pictures : draw_readings(of_.assessment, report_.source.readings, of_.words, of_.shown))
-      blocks.emplace_back(std::move(pictures));
+    for (Pictures& pictures : draw_readings(of_)) blocks.emplace_back(std::move(pictures));
     if (blocks.empty()) return;
     const auto shown = static_cast<std::int64_t>(report_.source.readings.size());
     if (report_.source.readings_left_out > 0)
       blocks.emplace_back(
           Paragraph{of_.words("picture.some", {{"shown", of_.shown.count(shown)},
-                                                {"all", of_.shown.count(shown + report_.source.readings_left_out)}})});
+                                               {"all", of_.shown.count(shown + report_.source.readings_left_out)}})});
     add("section.pictures", std::move(blocks));
   }
 

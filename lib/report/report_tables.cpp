@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "report/limit_scale.hpp"
 #include "report/phrases.hpp"
 #include "report/report_facts.hpp"
 
@@ -71,13 +72,44 @@ std::vector<TableCell> criterion_row(const ReportContext& of, const Criterion& c
           {of.words(Key::of<"outcome">(criterion.outcome)), bad}};
 }
 
-void add_criteria(const ReportContext& of, Table& table, const std::optional<Direction>& direction) {
+// A column of expanded uncertainties after the measured values, unless none is known.
+void add_uncertainties(const ReportContext& of, Table& table, const std::vector<const Criterion*>& shown) {
+  const auto known = [&](const Criterion* criterion) {
+    return criterion != nullptr ? expanded_uncertainty_um(of, *criterion) : std::nullopt;
+  };
+  if (std::none_of(shown.begin(), shown.end(), known)) return;
+  constexpr std::ptrdiff_t k_place = 3;
+  table.columns.insert(table.columns.begin() + k_place, {of.words("column.uncertainty"), true});
+  for (std::size_t i = 0; i < shown.size(); ++i) {
+    if (shown[i] == nullptr) continue;
+    const std::optional<double> expanded = known(shown[i]);
+    std::vector<TableCell>& row = table.rows[i];
+    row.insert(row.begin() + k_place, {expanded ? uncertainty_text(of, *expanded) : of.words("dash")});
+  }
+}
+
+// A column of drawings before the outcome.
+void add_scales(const ReportContext& of, Table& table, const std::vector<const Criterion*>& shown) {
+  table.columns.insert(table.columns.end() - 1, {of.words("column.scale"), false, true});
+  for (std::size_t i = 0; i < shown.size(); ++i) {
+    if (shown[i] == nullptr) continue;
+    table.rows[i].insert(table.rows[i].end() - 1, {"", false, limit_scale(of, *shown[i])});
+  }
+}
+
+// `shown` gets the criterion of each row, null for a heading.
+void add_criteria(const ReportContext& of, Table& table, const std::optional<Direction>& direction,
+                  std::vector<const Criterion*>& shown) {
   bool headed = false;
   for (const Criterion& criterion : of.assessment.criteria) {
     if (criterion.direction != direction || criterion.outcome == Outcome::not_applicable) continue;
-    if (!headed) table.rows.push_back({{direction ? direction_phrase(*direction, of.words) : of.words("direction.whole"), true}});
+    if (!headed) {
+      table.rows.push_back({{direction ? direction_phrase(*direction, of.words) : of.words("direction.whole"), true}});
+      shown.push_back(nullptr);
+    }
     headed = true;
     table.rows.push_back(criterion_row(of, criterion));
+    shown.push_back(&criterion);
   }
 }
 
@@ -160,9 +192,21 @@ Table criteria_table(const ReportContext& of) {
                {of.words("column.margin"), true},
                {of.words("column.outcome"), false}},
               {}};
-  add_criteria(of, table, std::nullopt);
-  for (const Direction direction : k_directions) add_criteria(of, table, direction);
+  std::vector<const Criterion*> shown;
+  add_criteria(of, table, std::nullopt, shown);
+  for (const Direction direction : k_directions) add_criteria(of, table, direction, shown);
+  add_uncertainties(of, table, shown);
+  add_scales(of, table, shown);
+  table.key = of.words("criteria.key");
   return table;
+}
+
+std::string criteria_note(const ReportContext& of) {
+  const std::string note = of.words("criteria.unit", {{"unit", of.shown.unit()}});
+  const bool known = std::any_of(of.assessment.criteria.begin(), of.assessment.criteria.end(), [&](const Criterion& criterion) {
+    return criterion.outcome != Outcome::not_applicable && expanded_uncertainty_um(of, criterion);
+  });
+  return known ? note + " " + of.words("criteria.uncertainty") : note;
 }
 
 Table figures_table(const ReportContext& of) {
@@ -216,6 +260,7 @@ Table readings_table(const ReportContext& of) {
                                             {of.words("column.gap"), true},
                                             {of.words("column.place"), true}}};
   Table table;
+  table.side_by_side = true;
   for (std::size_t i = 0; i < wanted.size(); ++i) {
     if (wanted[i]) table.columns.push_back(columns[i]);
   }
