@@ -403,16 +403,16 @@ class Layout {
     if (begin == end) return;
     const double pitch = Face{setting->size}.leading() + 0.4;
     const auto flow_rows = [this, setting, pitch, end, next = begin](Page& page, double& y) mutable {
-      const std::size_t fitting = std::max<std::size_t>(1, static_cast<std::size_t>((k_bottom - y) / pitch));
+      const std::size_t fitting = std::max<std::size_t>(1, static_cast<std::size_t>((k_bottom - y - 2) / pitch));
       const std::size_t balanced = (end - next + setting->parallel - 1) / setting->parallel;
       const std::size_t rows = std::min(fitting, balanced);
       for (std::size_t i = 0; i < setting->parallel * rows && next < end; ++i, ++next) {
         for (Cell& cell : cells_of(*setting, setting->table.rows[next])) {
           cell.x += static_cast<double>(i / rows) * setting->pitch;
-          put(page, cell, y + 1 + static_cast<double>(i % rows) * pitch);
+          put(page, cell, y + 2 + static_cast<double>(i % rows) * pitch);
         }
       }
-      y += static_cast<double>(rows) * pitch + 1;
+      y += static_cast<double>(rows) * pitch + 2;
       return next < end;
     };
     paginator_.add({.above = 1, .height = 3 * pitch, .flow = flow_rows, .headings = std::move(above)});

@@ -19,6 +19,7 @@ void Paginator::begin_page_with(const Item& item) {
     heading.set(pages_.back(), y_);
     y_ += heading.height;
   }
+  fresh_ = false;
 }
 
 // The item, and those that have to stay with it. What is longer than a page fits nowhere and is divided.

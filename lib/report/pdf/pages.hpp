@@ -41,7 +41,7 @@ class Paginator {
   std::vector<Item> items_;
   std::vector<Page> pages_;
   double y_ = 0;
-  bool fresh_ = true;  // nothing but headings on this page yet
+  bool fresh_ = true;  // nothing on this page yet
 };
 
 }  // namespace sievecloth::pdf
