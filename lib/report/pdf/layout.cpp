@@ -336,17 +336,19 @@ class Layout {
     const Cells cells = cells_of(setting, titles);
     const double height = tallest(cells) + k_row_gap;
     const double width = setting.parallel == 1 ? k_text_width : setting.columns.width();
-    return {
-        .height = height + 1, .keep = true, .set = [=, parallel = setting.parallel, pitch = setting.pitch](Page& page, double y) {
-          for (std::size_t i = 0; i < parallel; ++i) {
-            const double aside = static_cast<double>(i) * pitch;
-            for (Cell cell : cells) {
-              cell.x += aside;
-              put(page, cell, y + height - 1.5 - cell.height());
-            }
-            rule(page, k_margin + aside, y + height, width, {0, 0.8, {}});
-          }
-        }};
+    return {.above = 3,
+            .height = height + 1,
+            .keep = true,
+            .set = [=, parallel = setting.parallel, pitch = setting.pitch](Page& page, double y) {
+              for (std::size_t i = 0; i < parallel; ++i) {
+                const double aside = static_cast<double>(i) * pitch;
+                for (Cell cell : cells) {
+                  cell.x += aside;
+                  put(page, cell, y + height - 1.5 - cell.height());
+                }
+                rule(page, k_margin + aside, y + height, width, {0, 0.8, {}});
+              }
+            }};
   }
 
   Item group_item(const TableCell& cell) const {
