@@ -78,7 +78,7 @@ struct Drawing {
 };
 
 /// Returns an `<svg>` element to be embedded in HTML: text stays text, and there are no external references. `title` describes the
-/// drawing for readers who cannot see it. Coordinates have two decimals.
+/// drawing for readers who cannot see it; empty if the text beside it says the same. Coordinates have two decimals.
 std::string to_svg(const Drawing& drawing, std::string_view title);
 
 }  // namespace sievecloth

@@ -18,9 +18,10 @@ namespace [[gnu::visibility("default")]] sievecloth {
 
 /// The wording of a report in one language; English is built in, and `report_file.hpp` reads others.
 struct Wording {
-  std::string language = "en";               ///< BCP 47
-  char decimal_mark = '.';                   ///< of shown numbers
-  std::map<std::string, std::string> texts;  ///< by key; missing keys are in English
+  std::string language = "en";                       ///< BCP 47
+  char decimal_mark = '.';                           ///< of shown numbers
+  std::map<std::string, std::string> texts;          ///< by key; missing keys are in English
+  std::map<std::string, std::string> table_texts{};  ///< titles of sources, and what a table rests on, by their English
 };
 
 /// Laboratory branding. Empty if not given.
@@ -67,24 +68,29 @@ struct Facts {
 };
 /// One cell of a table.
 struct TableCell {
-  std::string text;     ///< as shown
-  bool strong = false;  ///< emphasised
+  std::string text;                  ///< as shown
+  bool strong = false;               ///< emphasised
+  std::optional<Drawing> drawing{};  ///< instead of a text, in a column of drawings
 };
 /// One column of a table.
 struct TableColumn {
-  std::string title;    ///< column heading
-  bool number = false;  ///< right-aligned
+  std::string title;     ///< column heading
+  bool number = false;   ///< right-aligned
+  bool drawing = false;  ///< its cells draw what the row says otherwise; text and Markdown omit it
 };
 /// A row with a single cell is a heading over the rows below it.
 struct Table {
   std::vector<TableColumn> columns;          ///< from left to right
   std::vector<std::vector<TableCell>> rows;  ///< from top to bottom; one cell per column, or a single one
+  std::string key = {};                      ///< legend of its drawings, omitted where they are
+  bool side_by_side = false;                 ///< many narrow rows, without headings: set in as many columns of rows as fit
 };
 /// A drawing with its title.
 struct Picture {
   std::string title;  ///< what it shows
   Drawing drawing;    ///< as shapes
   std::string key;    ///< legend of its lines and marks
+  bool wide = false;  ///< takes the whole width
 };
 /// Charts, set side by side if there is room.
 struct Pictures {
@@ -102,7 +108,6 @@ struct Section {
   std::string id;             ///< the same in every language: `piece`, `criteria`
   std::string title;          ///< in the report's language
   std::vector<Block> blocks;  ///< from top to bottom
-  bool new_page = false;      ///< starts a new page in paged formats, unless the current one has just begun
 };
 
 /// Something that the reader of the verdict must know: a language-independent name and a sentence.

@@ -3,6 +3,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "sievecloth/report.hpp"
 #include "sievecloth/result.hpp"
@@ -25,8 +26,12 @@ struct LaboratoryFile {
 Result<LaboratoryFile> read_laboratory(std::string_view yaml, const std::string& file);
 
 /// Reads the wording of a language: `schema: sievecloth-wording/1`, `language` (BCP 47), `decimal_mark` (point or comma) and
-/// `texts`, a mapping with every key of the English wording and the same {places}. Errors: the 3xx family.
+/// `texts`, a mapping with keys of the English wording and the same {places} in each text. What is missing stays English.
+/// `table_texts` may translate titles of sources and what a table rests on, by their English. Errors: the 3xx family.
 Result<Wording> read_wording(std::string_view yaml, const std::string& file);
+
+/// The keys of the English wording that `wording` lacks, in their order.
+std::vector<std::string> missing_texts(const Wording& wording);
 
 /// The English wording as such a file: the starting point of a translation.
 std::string wording_template();

@@ -43,10 +43,15 @@ th:first-child, td:first-child { padding-left: 0; }
 th:last-child, td:last-child { padding-right: 0; }
 thead th { border-bottom: 0.75pt solid #111; font-weight: bold; vertical-align: bottom; }
 tbody th { padding-top: 2mm; font-weight: bold; border-bottom: 0.25pt solid #666; }
+tr.heading { break-after: avoid; }
+td svg { display: block; max-width: none; }
+.key { font-size: 8pt; color: #333; }
+.side-by-side { columns: 46mm; column-gap: 6mm; }
 .number { text-align: right; white-space: nowrap; }
 thead .number { white-space: normal; }
 tr, figure { break-inside: avoid; }
 thead { display: table-header-group; }
+figure.wide { grid-column: 1 / -1; }
 .pictures { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 3mm 6mm; margin: 2mm 0; }
 figure { margin: 0; }
 figure svg { display: block; width: 100%; height: auto; font-family: inherit; }
@@ -65,7 +70,6 @@ figcaption strong { display: block; font-size: 9pt; color: #111; }
   body { padding: 0; max-width: none; font-size: 9pt; }
   table { font-size: 8pt; }
   .scroll { overflow: visible; }
-  .new-page { break-before: page; }
 }
 )";
 
@@ -112,7 +116,8 @@ struct HtmlWriter {
     html += "</dl>\n";
   }
   void operator()(const Table& table) const {
-    html += "<div class=\"scroll\"><table>\n<thead><tr>";
+    html += table.side_by_side ? "<div class=\"side-by-side\">" : "<div class=\"scroll\">";
+    html += "<table>\n<thead><tr>";
     for (const TableColumn& column : table.columns)
       html += fmt::format("<th scope=\"col\"{}>{}</th>", number_class(column), escaped_html(column.title));
     html += "</tr></thead>\n<tbody>\n";
@@ -120,7 +125,7 @@ struct HtmlWriter {
     for (const auto& row : table.rows) {
       if (row.size() == 1) {
         if (!fresh) html += "</tbody>\n<tbody>\n";
-        html += fmt::format("<tr><th scope=\"rowgroup\" colspan=\"{}\">{}</th></tr>\n", table.columns.size(),
+        html += fmt::format("<tr class=\"heading\"><th scope=\"rowgroup\" colspan=\"{}\">{}</th></tr>\n", table.columns.size(),
                             escaped_html(row.front().text));
       } else {
         add_row(table, row);
@@ -128,11 +133,12 @@ struct HtmlWriter {
       fresh = false;
     }
     html += "</tbody>\n</table></div>\n";
+    if (!table.key.empty()) html += fmt::format("<p class=\"key\">{}</p>\n", escaped_html(table.key));
   }
   void add_row(const Table& table, const std::vector<TableCell>& row) const {
     html += "<tr>";
     for (std::size_t i = 0; i < row.size(); ++i) {
-      const std::string text = escaped_html(row[i].text);
+      const std::string text = row[i].drawing ? to_svg(*row[i].drawing, "") : escaped_html(row[i].text);
       html += fmt::format("<td{}>{}</td>", number_class(table.columns[i]), row[i].strong ? "<strong>" + text + "</strong>" : text);
     }
     html += "</tr>\n";
@@ -142,8 +148,9 @@ struct HtmlWriter {
   void operator()(const Pictures& pictures) const {
     html += "<div class=\"pictures\">\n";
     for (const Picture& picture : pictures.pictures)
-      html += fmt::format("<figure>\n{}<figcaption><strong>{}</strong>{}</figcaption>\n</figure>\n",
-                          to_svg(picture.drawing, picture.title), escaped_html(picture.title), escaped_html(picture.key));
+      html += fmt::format("<figure{}>\n{}<figcaption><strong>{}</strong>{}</figcaption>\n</figure>\n",
+                          picture.wide ? " class=\"wide\"" : "", to_svg(picture.drawing, picture.title),
+                          escaped_html(picture.title), escaped_html(picture.key));
     html += "</div>\n";
   }
   void operator()(const Signatures& signatures) const {
@@ -196,8 +203,7 @@ std::string to_html(const Report& report) {
   HtmlWriter{html}(Facts{report.facts});
   html += verdict_html(report);
   for (const Section& section : report.sections) {
-    html += fmt::format("<section id=\"{}\"{}>\n<h2>{}</h2>\n", escaped_html(section.id),
-                        section.new_page ? " class=\"new-page\"" : "", escaped_html(section.title));
+    html += fmt::format("<section id=\"{}\">\n<h2>{}</h2>\n", escaped_html(section.id), escaped_html(section.title));
     for (const Block& block : section.blocks) std::visit(HtmlWriter{html}, block);
     html += "</section>\n";
   }

@@ -12,6 +12,21 @@ namespace sievecloth {
 namespace {
 
 constexpr std::size_t k_line_width = 100;
+constexpr std::size_t k_sentence = 60;  // characters from which a cell holds a sentence
+
+// The columns that text can show.
+std::vector<std::size_t> shown_columns(const Table& table) {
+  std::vector<std::size_t> shown;
+  for (std::size_t i = 0; i < table.columns.size(); ++i) {
+    if (!table.columns[i].drawing) shown.push_back(i);
+  }
+  return shown;
+}
+
+bool holds_sentences(const Table& table) {
+  return std::any_of(table.rows.begin(), table.rows.end(),
+                     [](const auto& row) { return row.size() > 1 && character_count(row.back().text) > k_sentence; });
+}
 
 // ---- plain text
 
@@ -61,19 +76,19 @@ struct TextWriter {
   }
   void operator()(const Facts& facts) const { text += fact_lines(facts.facts); }
   void operator()(const Table& table) const {
-    if (table.columns.size() <= 3) return as_paragraphs(table);
-    std::vector<std::size_t> widths;
-    for (std::size_t i = 0; i < table.columns.size(); ++i) {
+    if (holds_sentences(table)) return as_paragraphs(table);
+    std::vector<std::size_t> widths(table.columns.size());
+    const std::vector<std::size_t> shown = shown_columns(table);
+    for (const std::size_t i : shown) {
       std::size_t widest = character_count(table.columns[i].title);
       for (const auto& row : table.rows) {
         if (row.size() > 1) widest = std::max(widest, character_count(row[i].text));
       }
-      widths.push_back(widest);
+      widths[i] = widest;
     }
     const auto line = [&](auto cell_text) {
       std::string row = " ";
-      for (std::size_t i = 0; i < table.columns.size(); ++i)
-        row += " " + padded(cell_text(i), widths[i], table.columns[i].number) + " ";
+      for (const std::size_t i : shown) row += " " + padded(cell_text(i), widths[i], table.columns[i].number) + " ";
       row.erase(row.find_last_not_of(' ') + 1);
       text += row + "\n";
     };
@@ -122,13 +137,14 @@ struct MarkdownWriter {
   }
   void operator()(const Table& table) const {
     std::string rule;
-    for (const TableColumn& column : table.columns) {
-      text += fmt::format("| {} ", escaped_markdown(column.title));
-      rule += column.number ? "|---:" : "|---";
+    const std::vector<std::size_t> shown = shown_columns(table);
+    for (const std::size_t i : shown) {
+      text += fmt::format("| {} ", escaped_markdown(table.columns[i].title));
+      rule += table.columns[i].number ? "|---:" : "|---";
     }
     text += "|\n" + rule + "|\n";
     for (const auto& row : table.rows) {
-      for (std::size_t i = 0; i < table.columns.size(); ++i) text += i < row.size() ? cell(row[i]) : "| ";
+      for (const std::size_t i : shown) text += i < row.size() ? cell(row[i]) : "| ";
       text += "|\n";
     }
     text += "\n";

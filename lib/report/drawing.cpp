@@ -70,8 +70,9 @@ struct SvgWriter {
 std::string to_svg(const Drawing& drawing, std::string_view title) {
   const std::string width = number(drawing.width);
   const std::string height = number(drawing.height);
-  std::string svg = fmt::format("<svg role=\"img\" viewBox=\"0 0 {} {}\" width=\"{}\" height=\"{}\">\n<title>{}</title>\n", width,
-                                height, width, height, escaped_html(title));
+  std::string svg = fmt::format("<svg {} viewBox=\"0 0 {} {}\" width=\"{}\" height=\"{}\">\n",
+                                title.empty() ? "aria-hidden=\"true\"" : "role=\"img\"", width, height, width, height);
+  if (!title.empty()) svg += fmt::format("<title>{}</title>\n", escaped_html(title));
   for (const Shape& shape : drawing.shapes) std::visit(SvgWriter{svg}, shape);
   return svg + "</svg>\n";
 }

@@ -92,7 +92,7 @@ std::vector<std::string> ground_phrases(const std::vector<Ground>& grounds, cons
     const std::string kinds = fmt::format("{}", fmt::join(group.kinds, ", "));
     phrases.push_back(group.basis ? words("ground.phrase", {{"kinds", kinds},
                                                             {"provenance", words(Key::of<"provenance">(group.basis->provenance))},
-                                                            {"source", edition.source(*group.basis).title}})
+                                                            {"source", words.of_table(edition.source(*group.basis).title)}})
                                   : words("ground.not-known", {{"kinds", kinds}}));
   }
   return phrases;

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "report/figures.hpp"
 #include "report/phrases.hpp"
 #include "report/plot.hpp"
 
@@ -15,6 +16,7 @@ namespace sievecloth {
 namespace {
 
 constexpr double k_width = 252;
+constexpr double k_whole_width = 516;  // of two charts and the gap between them
 constexpr double k_height = 140;
 constexpr double k_left = 40;
 constexpr double k_right = 10;
@@ -30,14 +32,27 @@ constexpr Grey k_bar = 0.82;
 constexpr Grey k_bar_edge = 0.45;
 
 struct Context {
+  explicit Context(const ReportContext& of)
+      : assessment(of.assessment),
+        readings(of.report.source.readings),
+        diagnosis(of.report.source.diagnosis),
+        words(of.words),
+        shown(of.shown) {}
+
   const Assessment& assessment;
   const std::vector<Reading>& readings;
+  const std::optional<Diagnosis>& diagnosis;
   const Words& words;
   const Shown& shown;
 
   const Row& row() const { return *assessment.specification.row; }
   double scaled(Length length) const { return length.um() * shown.per_um(); }
   std::string unit_text(Key key) const { return words(key, {{"unit", shown.unit()}}); }
+  // The expanded measurement uncertainty of one reading [um], if known.
+  std::optional<double> reading_uncertainty_um(Direction direction) const {
+    if (!diagnosis || !diagnosis->confidence[direction].reading_uncertainty) return std::nullopt;
+    return diagnosis->confidence[direction].reading_uncertainty->expanded_um;
+  }
 };
 
 // The apertures of one direction in the order of measurement.
@@ -168,6 +183,26 @@ void draw_limit_lines(Plot& plot, const Context& context) {
   vertical(context.row().largest_aperture(), k_largest);
 }
 
+// A bar of twice U around the largest reading, with its name on the side that has more room.
+void draw_uncertainty(Plot& plot, const Context& context, double largest, double expanded) {
+  const double y = plot.y.to + 7;
+  const double low = plot.x(std::max(plot.x.low, largest - expanded));
+  const double high = plot.x(std::min(plot.x.high, largest + expanded));
+  plot.line({low, y}, {high, y}, {0, 1, {}});
+  for (const double end : {low, high}) plot.line({end, y - 2.5}, {end, y + 2.5}, {0, 0.8, {}});
+  const bool left = low - plot.x.from > plot.x.to - high;
+  plot.text({left ? low - 3 : high + 3, y + 2.5}, context.words("picture.uncertainty"), left ? Anchor::end : Anchor::start);
+}
+
+std::string histogram_key(const Context& context, Direction direction) {
+  std::string key = context.words("picture.key-histogram");
+  const std::optional<double> expanded_um = context.reading_uncertainty_um(direction);
+  if (!expanded_um) return key;
+  std::string size = context.words.number(shown_length(*expanded_um, 3));
+  if (!context.diagnosis->uncertainty_complete) size = context.words("sure.at-least", {{"value", size}});
+  return key + " " + context.words("picture.key-uncertainty", {{"size", size}});
+}
+
 Picture histogram(const Context& context, Direction direction) {
   std::vector<const Reading*> readings = apertures(context, direction);
   std::erase_if(readings, [](const Reading* reading) { return reading->role != Role::sample; });
@@ -200,10 +235,12 @@ Picture histogram(const Context& context, Direction direction) {
   labels.push_back({plot.x(context.scaled(context.row().largest_aperture())), "w + X"});
   std::stable_sort(labels.begin(), labels.end(), [](const Label& a, const Label& b) { return a.x < b.x; });
   draw_labels(plot, labels, top - 4);
+  if (const std::optional<double> expanded_um = context.reading_uncertainty_um(direction); expanded_um && !summary.empty())
+    draw_uncertainty(plot, context, context.scaled(summary.maximum()), *expanded_um * context.shown.per_um());
   plot.draw_x_axis(context.unit_text("picture.axis-aperture"));
   plot.draw_y_axis(context.words("picture.axis-count"), true);
   return {context.words("picture.histogram", {{"direction", direction_phrase(direction, context.words)}}), plot.take(),
-          context.words("picture.key-histogram")};
+          histogram_key(context, direction)};
 }
 
 // ---- order
@@ -264,19 +301,27 @@ struct Place {
   double x_mm;
   double y_mm;
   double deviation_um;
+  std::string_view field;
 };
 
 std::vector<Place> places(const Context& context, Direction direction) {
   std::vector<Place> found;
   for (const Reading* reading : apertures(context, direction)) {
     if (!reading->x || !reading->y) continue;
-    found.push_back({reading->x->um() / 1e3, reading->y->um() / 1e3, (*reading->aperture - context.row().nominal).um()});
+    const double deviation_um = (*reading->aperture - context.row().nominal).um();
+    found.push_back({reading->x->um() / 1e3, reading->y->um() / 1e3, deviation_um, reading->field});
   }
   return found;
 }
 
 struct Area {
   double low_x, high_x, low_y, high_y;
+
+  double width() const { return high_x - low_x; }
+  double height() const { return high_y - low_y; }
+  bool holds(const Area& other) const {
+    return low_x <= other.low_x && other.high_x <= high_x && low_y <= other.low_y && other.high_y <= high_y;
+  }
 };
 
 Area area_of(const std::vector<Place>& all) {
@@ -296,42 +341,83 @@ std::optional<Area> frame_area(const Context& context, const Area& area) {
   const std::optional<Frame>& frame = context.assessment.conditions.piece.frame;
   if (!frame) return std::nullopt;
   const double size = frame->size.um() / 1e3;
-  const auto holds = [&](const Area& outer) {
-    return outer.low_x <= area.low_x && area.high_x <= outer.high_x && outer.low_y <= area.low_y && area.high_y <= outer.high_y;
-  };
   for (const Area outer : {Area{-size / 2, size / 2, -size / 2, size / 2}, Area{0, size, 0, size}}) {
-    if (holds(outer)) return outer;
+    if (outer.holds(area)) return outer;
   }
   return std::nullopt;
 }
 
-// If there are so many positions that circles would overlap: one circle per cell of a grid, with the mean deviation.
-std::vector<Place> means_of_cells(const std::vector<Place>& all, const Area& area) {
-  constexpr double k_cells = 20;
+// The roll in the coordinates of the positions, its width along either axis and from or around the origin. Empty if the positions
+// cover so little of its length that they would crowd into a corner of it.
+std::optional<Area> roll_area(const Context& context, const Area& area) {
+  const std::optional<Roll>& roll = context.assessment.conditions.piece.roll;
+  if (!roll) return std::nullopt;
+  const double width = roll->width.um() / 1e3;
+  const double length = roll->length.um() / 1e3;
+  if (std::max(area.width(), area.height()) < length / 2) return std::nullopt;
+  for (const double low : {0.0, -width / 2}) {
+    for (const Area outer : {Area{low, low + width, 0, length}, Area{0, length, low, low + width}}) {
+      if (outer.holds(area)) return outer;
+    }
+  }
+  return std::nullopt;
+}
+
+// One place for each group of places with the same key, at their mean and with their mean deviation.
+template <class KeyOf>
+std::vector<Place> means_by(const std::vector<Place>& all, KeyOf key_of) {
   struct Sum {
     double x = 0, y = 0, deviation = 0, n = 0;
   };
-  std::map<std::pair<int, int>, Sum> cells;
-  const auto cell = [&](double value, double low, double high) {
-    return high > low ? static_cast<int>(std::min(k_cells - 1, std::floor((value - low) / (high - low) * k_cells))) : 0;
-  };
+  std::map<decltype(key_of(all.front())), Sum> groups;
   for (const Place& place : all) {
-    Sum& sum = cells[{cell(place.x_mm, area.low_x, area.high_x), cell(place.y_mm, area.low_y, area.high_y)}];
+    Sum& sum = groups[key_of(place)];
     sum.x += place.x_mm;
     sum.y += place.y_mm;
     sum.deviation += place.deviation_um;
     ++sum.n;
   }
   std::vector<Place> means;
-  means.reserve(cells.size());
-  for (const auto& [at, sum] : cells) means.push_back({sum.x / sum.n, sum.y / sum.n, sum.deviation / sum.n});
+  means.reserve(groups.size());
+  for (const auto& [key, sum] : groups) means.push_back({sum.x / sum.n, sum.y / sum.n, sum.deviation / sum.n, {}});
   return means;
 }
 
-// Gives both axes the same scale.
+// One circle per cell of a grid.
+std::vector<Place> means_of_cells(const std::vector<Place>& all, const Area& area, double across, double up) {
+  const auto cell = [](double value, double low, double high, double cells) {
+    return high > low ? static_cast<int>(std::min(cells - 1, std::floor((value - low) / (high - low) * cells))) : 0;
+  };
+  return means_by(all, [&](const Place& place) {
+    return std::pair(cell(place.x_mm, area.low_x, area.high_x, across), cell(place.y_mm, area.low_y, area.high_y, up));
+  });
+}
+
+constexpr double k_largest_radius = 4.5;
+
+void draw_places(Plot& plot, const std::vector<Place>& all, Length largest) {
+  for (const Place& place : all) {
+    const Point at{plot.x(place.x_mm), plot.y(place.y_mm)};
+    const double radius = std::max(0.4, k_largest_radius * std::sqrt(std::abs(place.deviation_um) / largest.um()));
+    const bool larger = place.deviation_um > 0;
+    plot.add(CircleShape{at, radius, larger, {larger ? 0.3 : 0.0, 0.6, {}}});
+  }
+}
+
+void draw_rectangle(Plot& plot, const Area& area) {
+  const double left = plot.x(area.low_x), right = plot.x(area.high_x), low = plot.y(area.low_y), high = plot.y(area.high_y);
+  plot.add(PathShape{{{left, low}, {right, low}, {right, high}, {left, high}, {left, low}}, {0.5, 0.6, {}}});
+}
+
+std::string map_title(const Context& context, Direction direction) {
+  return context.words("picture.map", {{"direction", direction_phrase(direction, context.words)}});
+}
+
+// ---- the map of a frame: both axes have the same scale
+
 void fit_axes(Plot& plot, const Area& area, double width, double height) {
-  const double span_x = std::max(1e-3, area.high_x - area.low_x) * 1.08;
-  const double span_y = std::max(1e-3, area.high_y - area.low_y) * 1.08;
+  const double span_x = std::max(1e-3, area.width()) * 1.08;
+  const double span_y = std::max(1e-3, area.height()) * 1.08;
   const double points_per_mm = std::min(width / span_x, height / span_y);
   const double x = (area.low_x + area.high_x) / 2;
   const double y = (area.low_y + area.high_y) / 2;
@@ -342,13 +428,9 @@ void fit_axes(Plot& plot, const Area& area, double width, double height) {
 }
 
 void draw_frame(Plot& plot, const Context& context, const Area& area) {
-  if (context.assessment.conditions.piece.frame->shape == FrameShape::round) {
-    const Point centre{plot.x((area.low_x + area.high_x) / 2), plot.y((area.low_y + area.high_y) / 2)};
-    plot.add(CircleShape{centre, (plot.x(area.high_x) - plot.x(area.low_x)) / 2, false, {0.5, 0.6, {}}});
-    return;
-  }
-  const double left = plot.x(area.low_x), right = plot.x(area.high_x), low = plot.y(area.low_y), high = plot.y(area.high_y);
-  plot.add(PathShape{{{left, low}, {right, low}, {right, high}, {left, high}, {left, low}}, {0.5, 0.6, {}}});
+  if (context.assessment.conditions.piece.frame->shape != FrameShape::round) return draw_rectangle(plot, area);
+  const Point centre{plot.x((area.low_x + area.high_x) / 2), plot.y((area.low_y + area.high_y) / 2)};
+  plot.add(CircleShape{centre, (plot.x(area.high_x) - plot.x(area.low_x)) / 2, false, {0.5, 0.6, {}}});
 }
 
 Picture map(const Context& context, Direction direction, Length largest) {
@@ -356,24 +438,77 @@ Picture map(const Context& context, Direction direction, Length largest) {
   const Area inner = area_of(all);
   const std::optional<Area> frame = frame_area(context, inner);
   constexpr double height = 176;
+  constexpr double k_cells = 20;
   Plot plot(k_width, height + 6 + k_bottom, context.words);
   fit_axes(plot, frame.value_or(inner), k_width - k_left - k_right, height);
   if (frame) draw_frame(plot, context, *frame);
   std::string key = context.words("picture.key-map", {{"size", context.shown.quantity(largest)}});
-  if (all.size() > k_most_points) {
-    all = means_of_cells(all, inner);
+  if (all.size() > k_most_points) {  // circles would overlap
+    all = means_of_cells(all, inner, k_cells, k_cells);
     key += " " + context.words("picture.key-map-many");
   }
-  constexpr double k_largest_radius = 4.5;
-  for (const Place& place : all) {
-    const Point at{plot.x(place.x_mm), plot.y(place.y_mm)};
-    const double radius = std::max(0.4, k_largest_radius * std::sqrt(std::abs(place.deviation_um) / largest.um()));
-    const bool larger = place.deviation_um > 0;
-    plot.add(CircleShape{at, radius, larger, {larger ? 0.3 : 0.0, 0.6, {}}});
-  }
+  draw_places(plot, all, largest);
   plot.draw_x_axis(context.words("picture.axis-x"));
   plot.draw_y_axis(context.words("picture.axis-y"));
-  return {context.words("picture.map", {{"direction", direction_phrase(direction, context.words)}}), plot.take(), key};
+  return {map_title(context, direction), plot.take(), key};
+}
+
+// ---- the map of a roll: its length across the page, each axis with a scale of its own
+
+constexpr double k_long = 3;  // length over width from which a map true to scale cannot be read
+
+bool is_long(const Context& context, const Area& area) {
+  const auto [shorter, longer] = std::minmax({area.width(), area.height()});
+  return !context.assessment.conditions.piece.frame && longer > k_long * shorter;
+}
+
+Axis stretched(double low, double high, double from, double to) {
+  const double room = 0.04 * (high - low);
+  return {low - room, high + room, from, to};
+}
+
+// One circle for each field, or for places as near as circles that touch.
+std::vector<Place> merged(const std::vector<Place>& all, const Area& area, double width, double height) {
+  const bool in_fields = std::none_of(all.begin(), all.end(), [](const Place& place) { return place.field.empty(); });
+  if (in_fields) {
+    std::vector<Place> fields = means_by(all, [](const Place& place) { return place.field; });
+    if (fields.size() <= k_most_points) return fields;
+  }
+  constexpr double k_cell = 2 * k_largest_radius;
+  return means_of_cells(all, area, std::floor(width / k_cell), std::floor(height / k_cell));
+}
+
+Picture long_map(const Context& context, Direction direction, Length largest) {
+  std::vector<Place> all = places(context, direction);
+  Area inner = area_of(all);
+  std::optional<Area> roll = roll_area(context, inner);
+  const bool upright = inner.height() > inner.width();
+  if (upright) {
+    for (Place& place : all) std::swap(place.x_mm, place.y_mm);
+    for (Area* const area : {&inner, roll ? &*roll : nullptr}) {
+      if (area != nullptr) *area = {area->low_y, area->high_y, area->low_x, area->high_x};
+    }
+  }
+  constexpr double height = 110;
+  constexpr double width = k_whole_width - k_left - k_right;
+  Plot plot(k_whole_width, height + 6 + k_bottom, context.words);
+  Area shown = roll.value_or(inner);
+  if (const double least = shown.width() / 200; shown.height() < least) {  // one lane
+    const double middle = (shown.low_y + shown.high_y) / 2;
+    shown.low_y = middle - least / 2;
+    shown.high_y = middle + least / 2;
+  }
+  plot.x = stretched(shown.low_x, shown.high_x, k_left, k_left + width);
+  plot.y = stretched(shown.low_y, shown.high_y, 6 + height, 6);
+  if (roll) draw_rectangle(plot, *roll);
+  const std::vector<Place> circles = merged(all, shown, width, height);
+  std::string key = context.words("picture.key-map", {{"size", context.shown.quantity(largest)}});
+  if (circles.size() < all.size()) key += " " + context.words("picture.key-map-many");
+  key += " " + context.words("picture.key-map-long");
+  draw_places(plot, circles, largest);
+  plot.draw_x_axis(context.words(upright ? Key("picture.axis-y") : Key("picture.axis-x")));
+  plot.draw_y_axis(context.words(upright ? Key("picture.axis-x") : Key("picture.axis-y")));
+  return {map_title(context, direction), plot.take(), key, true};
 }
 
 // Of both directions, so that their circles can be compared; never zero.
@@ -389,16 +524,18 @@ Length largest_deviation(const Context& context) {
 
 }  // namespace
 
-std::vector<Pictures> draw_readings(const Assessment& assessment, const std::vector<Reading>& readings, const Words& words,
-                                    const Shown& shown) {
-  const Context context{assessment, readings, words, shown};
+std::vector<Pictures> draw_readings(const ReportContext& of) {
+  const Context context(of);
   std::vector<Pictures> rows(3);
   const Length largest = largest_deviation(context);
   for (const Direction direction : k_directions) {
     if (apertures(context, direction).empty()) continue;
     rows[0].pictures.push_back(histogram(context, direction));
     rows[1].pictures.push_back(strip(context, direction));
-    if (!places(context, direction).empty()) rows[2].pictures.push_back(map(context, direction, largest));
+    const std::vector<Place> all = places(context, direction);
+    if (all.empty()) continue;
+    const bool wide = is_long(context, area_of(all));
+    rows[2].pictures.push_back(wide ? long_map(context, direction, largest) : map(context, direction, largest));
   }
   std::erase_if(rows, [](const Pictures& row) { return row.pictures.empty(); });
   return rows;

@@ -3,14 +3,11 @@
 
 #include <vector>
 
-#include "report/shown.hpp"
-#include "report/words.hpp"
-#include "sievecloth/report.hpp"
+#include "report/report_context.hpp"
 
 namespace sievecloth {
 
 /// Rows of charts, one chart for each direction that has apertures. Empty without readings; the map only if positions are given.
-std::vector<Pictures> draw_readings(const Assessment& assessment, const std::vector<Reading>& readings, const Words& words,
-                                    const Shown& shown);
+std::vector<Pictures> draw_readings(const ReportContext& of);
 
 }  // namespace sievecloth

@@ -6,14 +6,13 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
-#include "report/confidence_words.hpp"
+#include "report/diagnosis_blocks.hpp"
 #include "report/document_kind.hpp"
 #include "report/phrases.hpp"
 #include "report/pictures.hpp"
 #include "report/report_context.hpp"
 #include "report/report_facts.hpp"
 #include "report/report_tables.hpp"
-#include "report/weave_words.hpp"
 
 namespace sievecloth {
 namespace {
@@ -198,7 +197,7 @@ class ReportMaker {
   // ---- sections
 
   void add(Key section, std::vector<Block> blocks) {
-    report_.sections.push_back({std::string(section.name()), of_.words(section), std::move(blocks), false});
+    report_.sections.push_back({std::string(section.name()), of_.words(section), std::move(blocks)});
   }
   void add_notes(Key section, Notes notes) {
     if (!notes.items.empty()) add(section, {std::move(notes)});
@@ -209,9 +208,7 @@ class ReportMaker {
     add("section.basis", {basis_facts(of_)});
     add("section.measurement", {measurement_facts(of_)});
     add("section.viewing", {viewing_facts(of_)});
-    const bool guarded = of_.assessment.conditions.decision == DecisionRule::guarded;
-    const Key about = guarded ? Key("criteria.unit-guarded") : Key("criteria.unit");
-    add("section.criteria", {criteria_table(of_), Paragraph{of_.words(about, {{"unit", of_.shown.unit()}})}});
+    add("section.criteria", {criteria_table(of_), Paragraph{criteria_note(of_)}});
     add("section.figures", {figures_table(of_)});
     add_uncertainty();
     add_table("section.examined", examined_table(of_));
@@ -252,39 +249,18 @@ class ReportMaker {
 
   void add_diagnosis() {
     if (!report_.source.diagnosis) return;
-    add_figures("section.how-sure", how_sure_figures(of_.assessment, *report_.source.diagnosis, of_.words));
+    add("section.how-sure", confidence_blocks(of_, *report_.source.diagnosis));
     // On a certificate, opinions are stated only where that was asked for.
     if (is_certificate(of_) && !report_.source.opinions) return;
-    std::vector<FigureGroup> weave = weave_figures(*report_.source.diagnosis, of_.words);
-    for (FigureGroup& group : nonsignificant_tests(*report_.source.diagnosis, of_.words)) weave.push_back(std::move(group));
-    add_figures("section.weave", weave);
+    add("section.weave", weave_blocks(of_, *report_.source.diagnosis));
     const std::string& by = of_.job.paper.opinions_by;
     report_.sections.back().blocks.emplace_back(
         Paragraph{by.empty() ? of_.words("weave.opinions-nobody") : of_.words("weave.opinions-by", {{"name", by}})});
   }
 
-  // Combines all groups into one table. The first has the section's own title, and its notes precede the table; titles and notes of
-  // the others become rows.
-  void add_figures(Key section, const std::vector<FigureGroup>& groups) {
-    std::vector<Block> blocks;
-    if (!groups.front().notes.empty()) blocks.emplace_back(Notes{groups.front().notes});
-    Table table{{{of_.words("column.figure"), false}, {of_.words("column.value"), false}, {of_.words("column.meaning"), false}},
-                {}};
-    for (const FigureGroup& group : groups) {
-      const bool first = &group == &groups.front();
-      if (!first) table.rows.push_back({{group.title, true}});
-      for (const Figure& figure : group.figures) table.rows.push_back({{figure.name, true}, {figure.shown}, {figure.sentence}});
-      for (std::size_t i = 0; !first && i < group.notes.size(); ++i) table.rows.push_back({{""}, {""}, {group.notes[i]}});
-    }
-    if (!table.rows.empty()) blocks.emplace_back(std::move(table));
-    add(section, std::move(blocks));
-    report_.sections.back().new_page = true;
-  }
-
   void add_pictures() {
     std::vector<Block> blocks;
-    for (Pictures& pictures : draw_readings(of_.assessment, report_.source.readings, of_.words, of_.shown))
-      blocks.emplace_back(std::move(pictures));
+    for (Pictures& pictures : draw_readings(of_)) blocks.emplace_back(std::move(pictures));
     if (blocks.empty()) return;
     const auto shown = static_cast<std::int64_t>(report_.source.readings.size());
     if (report_.source.readings_left_out > 0)

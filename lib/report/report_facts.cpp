@@ -184,7 +184,7 @@ Facts data_facts(const ReportContext& of) {
   add_fact(facts, of.words("fact.ignored-columns"),
            printable(fmt::format("{}", fmt::join(of.assessment.ignored_columns, ", ")), 4096));
   add_fact(facts, of.words("fact.tables"), std::string(of.edition.table_set));
-  add_fact(facts, of.words("fact.table-basis"), std::string(of.edition.rests_on));
+  add_fact(facts, of.words("fact.table-basis"), of.words.of_table(of.edition.rests_on));
   add_fact(facts, of.words("fact.library"), of.words("value.library", {{"version", k_version}}));
   return facts;
 }

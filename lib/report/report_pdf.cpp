@@ -58,10 +58,10 @@ Result<Module> load(const std::string& module) {
 
 }  // namespace
 
-Result<std::string> to_pdf(const Report& report, const std::string& module) {
+Result<Pdf> to_pdf(const Report& report, const std::string& module) {
   const Result<Module> drawer = load(module);
   if (!drawer.ok()) return drawer.errors();
-  std::string pdf;
+  Pdf pdf;
   std::string complaint;
   drawer->write(std::string(k_version).c_str(), report, pdf, complaint);
   if (!complaint.empty()) return failure(complaint);

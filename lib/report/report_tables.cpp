@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "report/limit_scale.hpp"
 #include "report/phrases.hpp"
 #include "report/report_facts.hpp"
 
@@ -87,13 +88,44 @@ std::vector<TableCell> criterion_row(const ReportContext& of, const Criterion& c
   return row;
 }
 
-void add_criteria(const ReportContext& of, Table& table, const std::optional<Direction>& direction) {
+// A column of expanded uncertainties after the measured values, unless none is known.
+void add_uncertainties(const ReportContext& of, Table& table, const std::vector<const Criterion*>& shown) {
+  const auto known = [&](const Criterion* criterion) {
+    return criterion != nullptr ? expanded_uncertainty_um(of, *criterion) : std::nullopt;
+  };
+  if (std::none_of(shown.begin(), shown.end(), known)) return;
+  constexpr std::ptrdiff_t k_place = 3;
+  table.columns.insert(table.columns.begin() + k_place, {of.words("column.uncertainty"), true});
+  for (std::size_t i = 0; i < shown.size(); ++i) {
+    if (shown[i] == nullptr) continue;
+    const std::optional<double> expanded = known(shown[i]);
+    std::vector<TableCell>& row = table.rows[i];
+    row.insert(row.begin() + k_place, {expanded ? of.shown.uncertainty(*expanded) : of.words("dash")});
+  }
+}
+
+// A column of drawings before the outcome.
+void add_scales(const ReportContext& of, Table& table, const std::vector<const Criterion*>& shown) {
+  table.columns.insert(table.columns.end() - 1, {of.words("column.scale"), false, true});
+  for (std::size_t i = 0; i < shown.size(); ++i) {
+    if (shown[i] == nullptr) continue;
+    table.rows[i].insert(table.rows[i].end() - 1, {"", false, limit_scale(of, *shown[i])});
+  }
+}
+
+// `shown` gets the criterion of each row, null for a heading.
+void add_criteria(const ReportContext& of, Table& table, const std::optional<Direction>& direction,
+                  std::vector<const Criterion*>& shown) {
   bool headed = false;
   for (const Criterion& criterion : of.assessment.criteria) {
     if (criterion.direction != direction || criterion.outcome == Outcome::not_applicable) continue;
-    if (!headed) table.rows.push_back({{direction ? direction_phrase(*direction, of.words) : of.words("direction.whole"), true}});
+    if (!headed) {
+      table.rows.push_back({{direction ? direction_phrase(*direction, of.words) : of.words("direction.whole"), true}});
+      shown.push_back(nullptr);
+    }
     headed = true;
     table.rows.push_back(criterion_row(of, criterion));
+    shown.push_back(&criterion);
   }
 }
 
@@ -153,10 +185,9 @@ std::string rule(const ReportContext& of, const Criterion& criterion) {
   return is_open ? sentence + " " + of.words("rule.factor-open") : sentence;
 }
 
-std::array<std::string, 8> reading_texts(const ReportContext& of, const Reading& reading) {
+std::array<std::string, 7> reading_texts(const ReportContext& of, const Reading& reading) {
   const auto millimetres = [&](Length length) { return of.words.number(to_text(length, Unit::millimetre)); };
   return {of.shown.count(reading.line),
-          reading.direction == Direction::warp ? of.words("warp") : of.words("weft"),
           reading.aperture ? of.shown.exact(*reading.aperture) : "",
           reading.wire ? of.shown.exact(*reading.wire) : "",
           reading.role == Role::sample ? of.words("role.sample") : of.words("role.suspect"),
@@ -180,9 +211,23 @@ Table criteria_table(const ReportContext& of) {
   }
   table.columns.push_back({of.words("column.margin"), true});
   table.columns.push_back({of.words("column.outcome"), false});
-  add_criteria(of, table, std::nullopt);
-  for (const Direction direction : k_directions) add_criteria(of, table, direction);
+  std::vector<const Criterion*> shown;
+  add_criteria(of, table, std::nullopt, shown);
+  for (const Direction direction : k_directions) add_criteria(of, table, direction, shown);
+  add_uncertainties(of, table, shown);
+  add_scales(of, table, shown);
+  table.key = of.words("criteria.key");
   return table;
+}
+
+std::string criteria_note(const ReportContext& of) {
+  const bool guarded = of.assessment.conditions.decision == DecisionRule::guarded;
+  const std::string note =
+      of.words(guarded ? Key("criteria.unit-guarded") : Key("criteria.unit"), {{"unit", of.shown.unit()}});
+  const bool known = std::any_of(of.assessment.criteria.begin(), of.assessment.criteria.end(), [&](const Criterion& criterion) {
+    return criterion.outcome != Outcome::not_applicable && expanded_uncertainty_um(of, criterion);
+  });
+  return known ? note + " " + of.words("criteria.uncertainty") : note;
 }
 
 Table figures_table(const ReportContext& of) {
@@ -301,16 +346,14 @@ Table rules_table(const ReportContext& of) {
 Table readings_table(const ReportContext& of) {
   const std::vector<Reading>& readings = of.report.source.readings;
   const auto any = [&](auto test) { return std::any_of(readings.begin(), readings.end(), test); };
-  const std::array<bool, 8> wanted{true,
-                                   true,
+  const std::array<bool, 7> wanted{true,
                                    any([](const Reading& reading) { return reading.aperture.has_value(); }),
                                    any([](const Reading& reading) { return reading.wire.has_value(); }),
                                    any([](const Reading& reading) { return reading.role == Role::suspect; }),
                                    any([](const Reading& reading) { return !reading.field.empty(); }),
                                    any([](const Reading& reading) { return reading.gap.has_value(); }),
                                    any([](const Reading& reading) { return reading.x.has_value(); })};
-  const std::array<TableColumn, 8> columns{{{of.words("column.line"), true},
-                                            {of.words("column.direction"), false},
+  const std::array<TableColumn, 7> columns{{{of.words("column.line"), true},
                                             {with_unit(of, "column.aperture"), true},
                                             {with_unit(of, "column.wire"), true},
                                             {of.words("column.role"), false},
@@ -318,14 +361,20 @@ Table readings_table(const ReportContext& of) {
                                             {of.words("column.gap"), true},
                                             {of.words("column.place"), true}}};
   Table table;
+  table.side_by_side = true;
   for (std::size_t i = 0; i < wanted.size(); ++i) {
     if (wanted[i]) table.columns.push_back(columns[i]);
   }
-  for (const Reading& reading : readings) {
-    const std::array<std::string, 8> texts = reading_texts(of, reading);
-    std::vector<TableCell>& row = table.rows.emplace_back();
-    for (std::size_t i = 0; i < wanted.size(); ++i) {
-      if (wanted[i]) row.push_back({texts[i]});
+  for (const Direction direction : k_directions) {
+    bool headed = false;
+    for (const Reading& reading : readings) {
+      if (reading.direction != direction) continue;
+      if (!std::exchange(headed, true)) table.rows.push_back({{direction_phrase(direction, of.words), true}});
+      const std::array<std::string, 7> texts = reading_texts(of, reading);
+      std::vector<TableCell>& row = table.rows.emplace_back();
+      for (std::size_t i = 0; i < wanted.size(); ++i) {
+        if (wanted[i]) row.push_back({texts[i]});
+      }
     }
   }
   return table;

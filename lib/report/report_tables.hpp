@@ -16,5 +16,6 @@ Table readings_table(const ReportContext& of);     ///< every reading
 
 /// Whether the laboratory's accreditation covers a figure (`mean` and so on) of this piece; true if it states no scope.
 bool is_accredited(const ReportContext& of, std::string_view figure);
+std::string criteria_note(const ReportContext& of);  ///< the unit of its lengths, and what U is
 
 }  // namespace sievecloth

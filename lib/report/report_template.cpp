@@ -78,6 +78,7 @@ data table_data(const Table& table) {
       data item(data::type::object);
       item.set("text", cell.text);
       item.set("strong", cell.strong ? data(data::type::bool_true) : data(data::type::bool_false));
+      if (cell.drawing) item.set("svg", to_svg(*cell.drawing, ""));
       cells.push_back(item);
     }
     data item(data::type::object);
@@ -87,6 +88,7 @@ data table_data(const Table& table) {
   data result(data::type::object);
   result.set("columns", columns);
   result.set("rows", rows);
+  result.set("key", table.key);
   return result;
 }
 

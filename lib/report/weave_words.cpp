@@ -11,6 +11,13 @@
 namespace sievecloth {
 namespace {
 
+/// Why a test flagged nothing: nothing significant, an effect that follows from another, or one below the minimum relevant one.
+enum class Quiet { nothing, consequence, small };
+
+Quiet quiet_reason(const Sign& sign, double level) {
+  return sign.p_value > level ? Quiet::nothing : sign.explained ? Quiet::consequence : Quiet::small;
+}
+
 /// The wording for one test.
 class SignWords {
  public:
@@ -43,11 +50,14 @@ class SignWords {
         {{"statistic", number(sign_.statistic, 4)}, {"critical", number(sign_.critical, 4)}, {"n", fmt::format("{}", sign_.n)}});
   }
 
-  // Not flagged: nothing significant, or an effect below the minimum relevant one.
-  std::string quiet(double level) const {
+  std::string quiet(Quiet reason) const {
     const std::string found = test();
-    if (sign_.p_value > level) return words_("weave.nothing", {{"test", found}});
-    return words_(sign_.explained ? Key("weave.consequence") : Key("weave.small"), {{"test", found}});
+    switch (reason) {
+      case Quiet::nothing: return words_("weave.nothing", {{"test", found}});
+      case Quiet::consequence: return words_("weave.consequence", {{"test", found}});
+      case Quiet::small: break;
+    }
+    return words_("weave.small", {{"test", found}});
   }
 
  private:
@@ -126,6 +136,27 @@ std::vector<std::string> not_made(const Weave& weave, NotTested reason, const Wo
   return names;
 }
 
+// The tests that flagged nothing for one reason: by kind, and by series where another series of that kind gave something else.
+std::vector<std::string> quiet_names(const Weave& weave, Quiet reason, const Words& words) {
+  std::vector<std::string> names;
+  for (std::size_t i = 0; i < enumerator_count<SignKind>(); ++i) {
+    std::vector<std::string> series;
+    std::string name;
+    bool all = true;
+    for (const Sign& sign : weave.signs) {
+      if (sign.kind != static_cast<SignKind>(i) || sign.not_tested) continue;
+      const SignWords said(sign, words);
+      name = said.name();
+      const bool here = !sign.flagged && quiet_reason(sign, weave.level) == reason;
+      if (here) series.push_back(said.where());
+      all = all && here;
+    }
+    if (series.empty()) continue;
+    names.push_back(all ? name : fmt::format("{} ({})", name, fmt::join(series, "; ")));
+  }
+  return names;
+}
+
 void add_notes(FigureGroup& group, const Weave& weave, const Words& words) {
   const auto made =
       std::count_if(weave.signs.begin(), weave.signs.end(), [](const Sign& sign) { return !sign.not_tested.has_value(); });
@@ -161,10 +192,22 @@ std::vector<FigureGroup> nonsignificant_tests(const Diagnosis& diagnosis, const 
   for (const Sign& sign : diagnosis.weave.signs) {
     if (sign.flagged || sign.not_tested) continue;
     const SignWords said(sign, words);
-    group.figures.push_back(figure_of(sign, said, said.quiet(diagnosis.weave.level)));
+    group.figures.push_back(figure_of(sign, said, said.quiet(quiet_reason(sign, diagnosis.weave.level))));
   }
   if (group.figures.empty()) return {};
   return {std::move(group)};
+}
+
+std::vector<std::string> nonsignificant_sentences(const Weave& weave, const Words& words) {
+  std::vector<std::string> sentences;
+  const auto add = [&](Quiet reason, Key key) {
+    const std::vector<std::string> names = quiet_names(weave, reason, words);
+    if (!names.empty()) sentences.push_back(words(key, {{"signs", fmt::format("{}", fmt::join(names, ", "))}}));
+  };
+  add(Quiet::nothing, "weave.none-of");
+  add(Quiet::small, "weave.small-ones");
+  add(Quiet::consequence, "weave.consequences");
+  return sentences;
 }
 
 void write_signs(JsonWriter& json, const Weave& weave, const Words& words) {

@@ -15,6 +15,9 @@ std::vector<FigureGroup> weave_figures(const Diagnosis& diagnosis, const Words& 
 /// Returns the tests that found no sign, each with its statistic; no group if there are none.
 std::vector<FigureGroup> nonsignificant_tests(const Diagnosis& diagnosis, const Words& words);
 
+/// The same tests in at most three sentences, without their statistics: by what they gave.
+std::vector<std::string> nonsignificant_sentences(const Weave& weave, const Words& words);
+
 /// Writes every test with its figures as the member `signs`, and their `level`.
 void write_signs(JsonWriter& json, const Weave& weave, const Words& words);
 

@@ -27,6 +27,11 @@ std::string Words::operator()(Key key, std::span<const Filling> fillings) const 
   return filled(own == wording_.texts.end() ? key.english().text : std::string_view(own->second), fillings);
 }
 
+std::string Words::of_table(std::string_view english) const {
+  const auto own = wording_.table_texts.find(std::string(english));
+  return own == wording_.table_texts.end() ? std::string(english) : own->second;
+}
+
 std::string Words::number(std::string digits) const {
   std::replace(digits.begin(), digits.end(), '.', wording_.decimal_mark);
   return digits;

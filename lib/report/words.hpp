@@ -88,6 +88,9 @@ class Words {
   }
   std::string operator()(Key key, std::span<const Filling> fillings) const;
 
+  /// A text that comes from a table of limits.
+  std::string of_table(std::string_view english) const;
+
   /// A number with the decimal mark of the language.
   std::string number(std::string digits) const;
 

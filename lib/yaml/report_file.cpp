@@ -8,6 +8,7 @@
 
 #include "base/text.hpp"
 #include "report/english.hpp"
+#include "sievecloth/edition.hpp"
 #include "yaml/stated_uncertainty.hpp"
 #include "yaml/yaml_file.hpp"
 
@@ -45,7 +46,7 @@ bool is_bounded(std::string_view text, std::string_view english) {
 
 void read_texts(const YamlNode* node, Wording& wording, Complaints& complaints) {
   YamlKeys keys;
-  for (const EnglishText& entry : k_english) keys.required.push_back(entry.key);
+  for (const EnglishText& entry : k_english) keys.optional.push_back(entry.key);
   const YamlMapping texts(node, "texts", keys, complaints);
   for (const EnglishText& entry : k_english) {
     const YamlNode* const value = texts[entry.key];
@@ -61,6 +62,30 @@ void read_texts(const YamlNode* node, Wording& wording, Complaints& complaints) 
                                  k_most_growth * entry.text.size() + k_most_more, k_most_repeats, entry.text));
     }
     wording.texts.emplace(entry.key, *std::move(text));
+  }
+}
+
+std::set<std::string_view> texts_of_tables() {
+  std::set<std::string_view> texts;
+  for (const Edition* edition : built_in_editions()) {
+    texts.insert(edition->rests_on);
+    for (const Source& source : edition->sources) texts.insert(source.title);
+  }
+  return texts;
+}
+
+void read_table_texts(const YamlNode* node, Wording& wording, Complaints& complaints) {
+  const std::set<std::string_view> english = texts_of_tables();
+  const YamlMapping texts(node, "table_texts", {{}, {english.begin(), english.end()}}, complaints);
+  for (const std::string_view key : english) {
+    const YamlNode* const value = texts[key];
+    std::optional<std::string> text = yaml_text(value, complaints);
+    if (!text) continue;
+    const std::size_t most = k_most_growth * key.size() + k_most_more;
+    if (text->size() > most)
+      complaints.add(ErrorCode::wrong_value, value->mark.line, value->mark.column, "a text that is too long", *text,
+                     fmt::format("at most {} bytes", most));
+    wording.table_texts.emplace(key, *std::move(text));
   }
 }
 
@@ -138,7 +163,8 @@ Result<Wording> read_wording(std::string_view yaml, const std::string& file) {
   const Result<YamlNode> root = parse_yaml(yaml, file);
   if (!root.ok()) return root.errors();
   Complaints complaints(file);
-  const YamlMapping mapping(&root.value(), "a wording", {{"schema", "language", "decimal_mark", "texts"}, {}}, complaints);
+  const YamlMapping mapping(&root.value(), "a wording", {{"schema", "language", "decimal_mark", "texts"}, {"table_texts"}},
+                            complaints);
   check_schema(mapping["schema"], "sievecloth-wording/1", complaints);
   Wording wording;
   wording.language = yaml_text(mapping["language"], complaints).value_or("en");
@@ -150,8 +176,17 @@ Result<Wording> read_wording(std::string_view yaml, const std::string& file) {
   if (const std::optional<std::size_t> mark = yaml_choice(mapping["decimal_mark"], marks, complaints))
     wording.decimal_mark = marks[*mark].front();
   read_texts(mapping["texts"], wording, complaints);
+  read_table_texts(mapping["table_texts"], wording, complaints);
   if (!complaints.none()) return complaints.take();
   return wording;
+}
+
+std::vector<std::string> missing_texts(const Wording& wording) {
+  std::vector<std::string> missing;
+  for (const EnglishText& entry : k_english) {
+    if (!wording.texts.contains(std::string(entry.key))) missing.emplace_back(entry.key);
+  }
+  return missing;
 }
 
 std::string wording_template() {

@@ -87,6 +87,25 @@ TEST(Wording, TheTemplateReadsBackAsEnglish) {
   for (const EnglishText& entry : k_english) EXPECT_EQ(wording->texts.at(std::string(entry.key)), entry.text);
 }
 
+// boundary: every text is missing, one is there, all are
+TEST(Wording, WhatIsMissingIsListed) {
+  const std::string head = "schema: sievecloth-wording/1\nlanguage: en\ndecimal_mark: \".\"\ntexts:";
+  const Result<Wording> one = read_wording(head + "\n  page: \"{page} / {pages}\"\n", "w.yaml");
+  ASSERT_TRUE(one.ok()) << to_text(one.error());
+  EXPECT_EQ(missing_texts(*one).size(), k_english.size() - 1);
+  EXPECT_EQ(missing_texts(Wording()).size(), k_english.size());
+  EXPECT_TRUE(missing_texts(*read_wording(wording_template(), "w.yaml")).empty());
+}
+
+TEST(Wording, OnlyTextsOfTheTablesAreTableTexts) {
+  const auto read = [](const std::string& more) { return read_wording(wording_template() + more, "w.yaml"); };
+  const Result<Wording> own = read("table_texts:\n  \"recalled, without a document at hand\": \"from memory\"\n");
+  ASSERT_TRUE(own.ok()) << to_text(own.error());
+  EXPECT_EQ(own->table_texts.size(), 1u);
+  EXPECT_FALSE(read("table_texts:\n  \"no such title\": \"x\"\n").ok());
+  EXPECT_FALSE(read("table_texts:\n  \"recalled, without a document at hand\": \"" + std::string(600, 'x') + "\"\n").ok());
+}
+
 TEST(Wording, ChangedPlacesAreRefused) {
   std::string yaml = wording_template();
   const std::string page = "page {page} of {pages}";

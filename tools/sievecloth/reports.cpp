@@ -5,6 +5,7 @@
 #include <filesystem>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "base/complaints.hpp"
 #include "base/text.hpp"
@@ -15,6 +16,7 @@
 #include "sievecloth/report_file.hpp"
 #include "sievecloth/report_pdf.hpp"
 #include "sievecloth/report_template.hpp"
+#include "verbs.hpp"
 #include "yaml/yaml_file.hpp"
 
 namespace sievecloth::tool {
@@ -52,6 +54,33 @@ Result<void> check_logo_within_limits(const Letterhead& letterhead, const std::s
     return drawn ? Result<std::string>(std::string()) : drawn.errors();
   });
   return checked.ok() ? Result<void>() : checked.errors();
+}
+
+// The first ten names, and how many more there are.
+std::string beginning_of(const std::vector<std::string>& names) {
+  constexpr std::size_t k_most = 10;
+  if (names.size() <= k_most) return fmt::format("{}", fmt::join(names, ", "));
+  return fmt::format("{} and {} more", fmt::join(names.begin(), names.begin() + k_most, ", "), names.size() - k_most);
+}
+
+std::vector<std::string> names_of(const std::u32string& characters) {
+  std::vector<std::string> names;
+  for (const char32_t character : characters) names.push_back(fmt::format("U+{:04X}", static_cast<std::uint32_t>(character)));
+  return names;
+}
+
+// The process hands back two results: a line with the characters that could not be printed, and the document.
+Result<std::string> render_pdf(const Report& report, const std::string& path) {
+  const Result<std::string> made = in_own_process(path, k_document_limits, [&]() -> Result<std::string> {
+    const Result<Pdf> pdf = to_pdf(report);
+    return pdf.ok() ? Result<std::string>(beginning_of(names_of(pdf->missing)) + "\n" + pdf->bytes) : pdf.errors();
+  });
+  if (!made.ok()) return made.errors();
+  const std::size_t end = made->find('\n');
+  if (end > 0)
+    say(fmt::format("warning: {}: boxes stand for characters that the fonts of PDF lack: {}", printable(path, 4096),
+                    made->substr(0, end)));
+  return made->substr(end + 1);
 }
 
 std::string name_of(const std::string& file) { return file == "-" ? "readings" : fs::path(file).stem().string(); }
@@ -132,6 +161,9 @@ Result<void> ReportWriter::read_face(const ReportOptions& options) {
   Result<Wording> wording = read_wording(*yaml, language);
   if (!wording.ok()) return wording.errors();
   wording_ = *std::move(wording);
+  if (const std::vector<std::string> missing = missing_texts(wording_); !missing.empty())
+    say(fmt::format("{}: {} of its texts are missing and stay English: {}", printable(language, 4096), missing.size(),
+                    beginning_of(missing)));
   return {};
 }
 
@@ -216,7 +248,7 @@ Result<std::string> ReportWriter::fill(const Report& report, const Output& outpu
 Result<std::string> ReportWriter::render(const Report& report, const Output& output, const std::string& path) const {
   if (output.layout != nullptr) return fill(report, output);
   switch (output.format) {
-    case Format::pdf: return in_own_process(path, k_document_limits, [&] { return to_pdf(report); });
+    case Format::pdf: return render_pdf(report, path);
     case Format::html: return to_html(report);
     case Format::json: return to_json(report);
     case Format::markdown: return to_markdown(report);

@@ -1,6 +1,7 @@
 #include "report/pdf/canvas.hpp"
 
 #include <numbers>
+#include <string>
 
 namespace sievecloth::pdf {
 namespace {
@@ -33,15 +34,18 @@ class Painter {
   }
   void operator()(const TextShape& text) const {
     grey(text.grey);
-    cairo_set_font_face(cairo_, fonts_.get(text.bold).face());
-    cairo_set_font_size(cairo_, text.size);
     const double width = fonts_.width(text.text, text.size, text.bold);
-    const double back = text.anchor == Anchor::start ? 0 : text.anchor == Anchor::middle ? width / 2 : width;
+    double x = text.anchor == Anchor::start ? 0 : text.anchor == Anchor::middle ? -width / 2 : -width;
     cairo_save(cairo_);
     cairo_translate(cairo_, text.at.x, text.at.y);
     if (text.turned) cairo_rotate(cairo_, -std::numbers::pi / 2);
-    cairo_move_to(cairo_, -back, 0);
-    cairo_show_text(cairo_, text.text.c_str());
+    for (const Fonts::Run& run : fonts_.runs(text.text, text.bold)) {
+      cairo_set_font_face(cairo_, run.font->face());
+      cairo_set_font_size(cairo_, text.size);
+      cairo_move_to(cairo_, x, 0);
+      cairo_show_text(cairo_, std::string(run.text).c_str());
+      x += run.width * text.size;
+    }
     cairo_restore(cairo_);
   }
 

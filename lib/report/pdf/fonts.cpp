@@ -17,12 +17,18 @@ asm(".section .rodata\n"
     "sievecloth_font_bold: .incbin \"" SIEVECLOTH_FONT_BOLD
     "\"\n"
     "sievecloth_font_bold_end: .byte 0\n"
+    ".balign 4096\n"  // its pages are not read from the disk unless it is used
+    "sievecloth_font_fallback: .incbin \"" SIEVECLOTH_FONT_FALLBACK
+    "\"\n"
+    "sievecloth_font_fallback_end: .byte 0\n"
     ".previous\n");
 extern "C" {
 __attribute__((visibility("hidden"))) extern const char sievecloth_font_regular[];
 __attribute__((visibility("hidden"))) extern const char sievecloth_font_regular_end[];
 __attribute__((visibility("hidden"))) extern const char sievecloth_font_bold[];
 __attribute__((visibility("hidden"))) extern const char sievecloth_font_bold_end[];
+__attribute__((visibility("hidden"))) extern const char sievecloth_font_fallback[];
+__attribute__((visibility("hidden"))) extern const char sievecloth_font_fallback_end[];
 }
 
 namespace sievecloth::pdf {
@@ -30,17 +36,16 @@ namespace {
 
 std::string_view bytes(const char* begin, const char* end) { return {begin, static_cast<std::size_t>(end - begin)}; }
 
-// Removes and returns the first character of `text`. A byte that is not UTF-8 stands for itself.
-char32_t take_character(std::string_view& text) {
+// The first character of a text, and its bytes. A byte that is not UTF-8 stands for itself.
+struct Character {
+  char32_t code;
+  std::size_t length;
+};
+
+Character first_character(std::string_view text) {
   const std::size_t length = utf8_length(text);
-  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
-  char32_t character = byte(0);
-  if (length > 1) {
-    character = byte(0) & (0xFFu >> (length + 1));
-    for (std::size_t i = 1; i < length; ++i) character = character << 6 | (byte(i) & 0x3Fu);
-  }
-  text.remove_prefix(length == 0 ? 1 : length);
-  return character;
+  if (length == 0) return {static_cast<unsigned char>(text.front()), 1};
+  return {code_point(text.substr(0, length)), length};
 }
 
 void demand(FT_Error error) {
@@ -62,21 +67,12 @@ Font::~Font() {
   FT_Done_Face(face_);
 }
 
-double Font::advance(char32_t character) const {
-  auto known = advances_.find(character);
-  if (known == advances_.end()) known = advances_.emplace(character, measure(character)).first;
-  return known->second;
-}
-
-double Font::measure(char32_t character) const {
-  demand(FT_Load_Glyph(face_, FT_Get_Char_Index(face_, character), FT_LOAD_NO_SCALE));
-  return static_cast<double>(face_->glyph->metrics.horiAdvance) / face_->units_per_EM;
-}
-
-double Font::width(std::string_view utf8) const {
-  double width = 0;
-  while (!utf8.empty()) width += advance(take_character(utf8));
-  return width;
+const Font::Glyph& Font::glyph(char32_t character) const {
+  if (const auto known = glyphs_.find(character); known != glyphs_.end()) return known->second;
+  const FT_UInt index = FT_Get_Char_Index(face_, character);
+  demand(FT_Load_Glyph(face_, index, FT_LOAD_NO_SCALE));
+  const double advance = static_cast<double>(face_->glyph->metrics.horiAdvance) / face_->units_per_EM;
+  return glyphs_.emplace(character, Glyph{advance, index == 0}).first->second;
 }
 
 FontLibrary::FontLibrary() { demand(FT_Init_FreeType(&library_)); }
@@ -84,5 +80,48 @@ FontLibrary::FontLibrary() { demand(FT_Init_FreeType(&library_)); }
 Fonts::Fonts()
     : regular_(library_.get(), bytes(sievecloth_font_regular, sievecloth_font_regular_end)),
       bold_(library_.get(), bytes(sievecloth_font_bold, sievecloth_font_bold_end)) {}
+
+const Font& Fonts::fallback() const {
+  if (!fallback_) fallback_.emplace(library_.get(), bytes(sievecloth_font_fallback, sievecloth_font_fallback_end));
+  return *fallback_;
+}
+
+const Font& Fonts::font_for(char32_t character, bool bold) const {
+  const Font& wanted = bold ? bold_ : regular_;
+  return wanted.glyph(character).missing && !fallback().glyph(character).missing ? fallback() : wanted;
+}
+
+std::vector<Fonts::Run> Fonts::runs(std::string_view utf8, bool bold) const {
+  std::vector<Run> runs;
+  while (!utf8.empty()) {
+    const Character character = first_character(utf8);
+    const Font& font = font_for(character.code, bold);
+    if (runs.empty() || runs.back().font != &font) runs.push_back({&font, utf8.substr(0, 0), 0});
+    Run& run = runs.back();
+    run.text = {run.text.data(), run.text.size() + character.length};
+    run.width += font.glyph(character.code).advance;
+    utf8.remove_prefix(character.length);
+  }
+  return runs;
+}
+
+double Fonts::width(std::string_view utf8, double size, bool bold) const {
+  double width = 0;
+  while (!utf8.empty()) {
+    const Character character = first_character(utf8);
+    width += font_for(character.code, bold).glyph(character.code).advance;
+    utf8.remove_prefix(character.length);
+  }
+  return size * width;
+}
+
+void Fonts::add_missing(std::string_view utf8, std::u32string& missing) const {
+  while (!utf8.empty()) {
+    const Character character = first_character(utf8);
+    const bool known = missing.find(character.code) != std::u32string::npos;
+    if (!known && font_for(character.code, false).glyph(character.code).missing) missing += character.code;
+    utf8.remove_prefix(character.length);
+  }
+}
 
 }  // namespace sievecloth::pdf

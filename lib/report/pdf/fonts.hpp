@@ -1,10 +1,14 @@
-// The two typefaces of every PDF. They are part of the module, so that its pages look the same on every machine.
+// The typefaces of every PDF, and the one for characters that they lack. They are part of the module, so that its pages look the
+// same on every machine.
 #pragma once
 
 #include <cairo.h>
 
+#include <optional>
+#include <string>
 #include <string_view>
 #include <unordered_map>
+#include <vector>
 
 #include <ft2build.h>
 #include FT_FREETYPE_H
@@ -20,17 +24,18 @@ class Font {
   Font(const Font&) = delete;
   Font& operator=(const Font&) = delete;
 
+  struct Glyph {
+    double advance = 0;   ///< at 1 pt
+    bool missing = true;  ///< the font has a box for it and nothing else
+  };
+
   cairo_font_face_t* face() const noexcept { return cairo_face_; }
-  /// Width of a text at 1 pt.
-  double width(std::string_view utf8) const;
+  const Glyph& glyph(char32_t character) const;
 
  private:
-  double advance(char32_t character) const;
-  double measure(char32_t character) const;
-
   FT_Face face_ = nullptr;
   cairo_font_face_t* cairo_face_ = nullptr;
-  mutable std::unordered_map<char32_t, double> advances_;
+  mutable std::unordered_map<char32_t, Glyph> glyphs_;
 };
 
 class FontLibrary {
@@ -47,14 +52,28 @@ class FontLibrary {
 
 class Fonts {
  public:
+  /// A part of a text in one font.
+  struct Run {
+    const Font* font;
+    std::string_view text;
+    double width;  ///< at 1 pt
+  };
+
   Fonts();
-  const Font& get(bool bold) const noexcept { return bold ? bold_ : regular_; }
-  double width(std::string_view utf8, double size, bool bold) const { return size * get(bold).width(utf8); }
+  /// The runs of a text from left to right: in the regular or bold font, or in the third one where they lack a character.
+  std::vector<Run> runs(std::string_view utf8, bool bold) const;
+  double width(std::string_view utf8, double size, bool bold) const;
+  /// Adds the characters of a text that no font has, each once, in their order.
+  void add_missing(std::string_view utf8, std::u32string& missing) const;
 
  private:
+  const Font& font_for(char32_t character, bool bold) const;
+  const Font& fallback() const;
+
   FontLibrary library_;
   Font regular_;
   Font bold_;
+  mutable std::optional<Font> fallback_;  // large, and hardly ever needed
 };
 
 }  // namespace sievecloth::pdf

@@ -2,12 +2,12 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
-#include <numeric>
 
 #include <fmt/format.h>
 
-#include "base/text.hpp"
+#include "report/pdf/columns.hpp"
+#include "report/pdf/lines.hpp"
+#include "report/pdf/pages.hpp"
 #include "report/words.hpp"
 
 namespace sievecloth::pdf {
@@ -17,129 +17,155 @@ constexpr double k_body = 8.8;
 constexpr double k_small = 7.6;
 constexpr double k_table = 8.2;
 constexpr double k_heading = 10.5;
-constexpr double k_leading = 1.34;
-constexpr double k_cell_gap = 11;
 constexpr Grey k_soft = 0.3;   // names of facts, captions
 constexpr Grey k_hair = 0.72;  // lines between rows
+constexpr double k_row_gap = 3;
+constexpr double k_whole_page = k_bottom - k_top;
 
-struct Face {
-  double size = k_body;
-  bool bold = false;
-  Grey grey = 0;
-  double leading() const { return size * k_leading; }
+// ---- drawing on a page
+
+void add(Page& page, Shape shape) { page.drawing.shapes.push_back(std::move(shape)); }
+
+void rule(Page& page, double x, double y, double width, Stroke stroke) {
+  add(page, LineShape{{x, y}, {x + width, y}, std::move(stroke)});
+}
+
+// Sets lines from `y` downwards.
+void put(Page& page, const Lines& lines, double x, double y, const Face& face, Anchor anchor = Anchor::start) {
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    const double base = y + static_cast<double>(i) * face.leading() + 0.95 * face.size;
+    add(page, TextShape{{x, base}, lines[i], face.size, anchor, face.bold, false, face.grey});
+  }
+}
+
+// Adds the shapes of a drawing, translated and scaled.
+void place(Page& page, const Drawing& drawing, Point corner, double scale) {
+  const auto moved = [&](Point point) { return Point{corner.x + scale * point.x, corner.y + scale * point.y}; };
+  for (Shape shape : drawing.shapes) {
+    if (auto* area = std::get_if<AreaShape>(&shape)) {
+      *area = {moved(area->corner), area->width * scale, area->height * scale, area->grey};
+    } else if (auto* line = std::get_if<LineShape>(&shape)) {
+      line->from = moved(line->from);
+      line->to = moved(line->to);
+    } else if (auto* path = std::get_if<PathShape>(&shape)) {
+      for (Point& point : path->points) point = moved(point);
+    } else if (auto* circle = std::get_if<CircleShape>(&shape)) {
+      circle->centre = moved(circle->centre);
+      circle->radius *= scale;
+    } else if (auto* text = std::get_if<TextShape>(&shape)) {
+      text->at = moved(text->at);
+      text->size *= scale;
+    }
+    add(page, std::move(shape));
+  }
+}
+
+// ---- texts side by side
+
+// A text at its place in a row, or a drawing.
+struct Cell {
+  Lines lines;
+  Face face;
+  double x = 0;
+  Anchor anchor = Anchor::start;
+  const Drawing* drawing = nullptr;
+  bool bullet = false;
+  double height() const { return drawing != nullptr ? drawing->height + 1 : height_of(lines, face); }
 };
+using Cells = std::vector<Cell>;
 
-// Breaks text into lines: at blanks, and within a word only if it is wider than the line.
-class Breaker {
- public:
-  Breaker(const Fonts& fonts, const Face& face, double width) : fonts_(fonts), face_(face), width_(width) {}
+double tallest(const Cells& cells) {
+  double height = 0;
+  for (const Cell& cell : cells) height = std::max(height, cell.height());
+  return height;
+}
 
-  std::vector<std::string> lines(std::string_view text) {
-    while (!text.empty()) {
-      const std::size_t end = word_end(text);
-      add_word(text.substr(0, end));
-      text.remove_prefix(std::min(end + 1, text.size()));
-    }
-    if (!line_.empty() || lines_.empty()) lines_.push_back(line_);
-    return std::move(lines_);
+void put(Page& page, const Cell& cell, double y) {
+  if (cell.drawing != nullptr) return place(page, *cell.drawing, {cell.x, y}, 1);
+  if (cell.bullet) add(page, CircleShape{{cell.x - 7.5, y + 0.62 * cell.face.size}, 1.2, true, {cell.face.grey, 0, {}}});
+  put(page, cell.lines, cell.x, y, cell.face, cell.anchor);
+}
+
+// One line of each cell.
+Cells line_of(const Cells& cells, std::size_t line) {
+  Cells part;
+  for (const Cell& cell : cells) {
+    const bool here = line < cell.lines.size() || (line == 0 && cell.drawing != nullptr);
+    if (!here) continue;
+    part.push_back(cell);
+    if (cell.drawing == nullptr) part.back().lines = {cell.lines[line]};
+    part.back().bullet = cell.bullet && line == 0;
   }
+  return part;
+}
 
- private:
-  // Keeps a number together with its unit.
-  static std::size_t word_end(std::string_view text) {
-    const std::size_t end = std::min(text.find(' '), text.size());
-    if (end == 0 || end == text.size() || !is_digit(text[end - 1])) return end;
-    const std::string_view rest = text.substr(end + 1);
-    for (const std::string_view unit : {k_um_symbol, std::string_view("mm"), std::string_view("%")}) {
-      if (rest.starts_with(unit)) return end + 1 + std::min(rest.find(' '), rest.size());
-    }
-    return end;
-  }
-
-  bool fits(const std::string& line) const { return fonts_.width(line, face_.size, face_.bold) <= width_; }
-
-  void add_word(std::string_view word) {
-    const std::string longer = line_.empty() ? std::string(word) : line_ + " " + std::string(word);
-    if (fits(longer)) {
-      line_ = longer;
-    } else if (fits(std::string(word))) {
-      lines_.push_back(std::move(line_));
-      line_ = word;
-    } else {
-      add_characters(word);
-    }
-  }
-
-  void add_characters(std::string_view word) {
-    if (!line_.empty()) line_ += ' ';
-    while (!word.empty()) {
-      const std::size_t length = std::max<std::size_t>(1, utf8_length(word));
-      const std::string longer = line_ + std::string(word.substr(0, length));
-      if (!fits(longer) && !line_.empty()) {
-        lines_.push_back(std::move(line_));
-        line_.clear();
-      }
-      line_ += word.substr(0, length);
-      word.remove_prefix(length);
-    }
-  }
-
-  const Fonts& fonts_;
-  const Face& face_;
-  double width_;
-  std::vector<std::string> lines_;
-  std::string line_;
+// How a table is set.
+struct Setting {
+  const Table& table;
+  double size;  // of its letters
+  Columns columns;
+  std::size_t parallel = 1;  // columns of rows
+  double pitch = 0;          // from one of them to the next
 };
 
 class Layout {
  public:
-  Layout(const Report& report, const Fonts& fonts) : report_(report), fonts_(fonts) { new_page(); }
+  Layout(const Report& report, const Fonts& fonts) : report_(report), fonts_(fonts) {}
 
   std::vector<Page> pages() {
     letterhead();
     title();
     verdict();
     for (const Section& section : report_.sections) set_section(section);
-    for (std::size_t i = 0; i < pages_.size(); ++i) mark_page(pages_[i], i + 1);
-    return std::move(pages_);
+    std::vector<Page> pages = paginator_.take();
+    for (std::size_t i = 0; i < pages.size(); ++i) {
+      head_line(pages[i]);
+      footer(pages[i], i + 1, pages.size());
+    }
+    return pages;
   }
 
  private:
-  // ---- pages, lines, text
+  Lines lines(std::string_view text, const Face& face, double width) const { return break_lines(fonts_, face, width, text); }
 
-  void new_page() {
-    pages_.push_back({{k_page_width, k_page_height, {}}, {}});
-    y_ = k_top;
-  }
-  // Begins a new page if less than `height` is left. Returns whether it did.
-  bool need(double height) {
-    if (y_ + height <= k_bottom || y_ <= k_top) return false;
-    new_page();
-    return true;
-  }
-  void add(Shape shape) { pages_.back().drawing.shapes.push_back(std::move(shape)); }
-  void rule(double x, double width, Stroke stroke) { add(LineShape{{x, y_}, {x + width, y_}, std::move(stroke)}); }
+  // ---- rows and paragraphs
 
-  std::vector<std::string> lines(std::string_view text, const Face& face, double width) const {
-    return Breaker(fonts_, face, width).lines(text);
-  }
-  // Sets lines from `y` downwards.
-  void put(const std::vector<std::string>& text, double x, double y, const Face& face, Anchor anchor = Anchor::start) {
-    for (std::size_t i = 0; i < text.size(); ++i) {
-      const double base = y + static_cast<double>(i) * face.leading() + 0.95 * face.size;
-      add(TextShape{{x, base}, text[i], face.size, anchor, face.bold, false, face.grey});
+  // A row stays whole unless it is longer than a page. `after` is the space below it, within which `finish` may draw.
+  void add_row(Cells cells, Item item, double after, std::function<void(Page&, double)> finish = {}) {
+    const double height = tallest(cells);
+    if (height + after <= k_whole_page / 2) {
+      item.height = height + after;
+      item.set = [cells = std::move(cells), finish = std::move(finish), height](Page& page, double y) {
+        for (const Cell& cell : cells) put(page, cell, y);
+        if (finish) finish(page, y + height);
+      };
+      return paginator_.add(std::move(item));
+    }
+    const bool keep = std::exchange(item.keep, false);
+    std::size_t count = 1;
+    for (const Cell& cell : cells) count = std::max(count, cell.lines.size());
+    for (std::size_t i = 0; i < count; ++i) {
+      Item part = item;
+      part.keep = keep && i + 1 == count;
+      add_row(line_of(cells, i), std::move(part), i + 1 == count ? after : 0, i + 1 == count ? finish : nullptr);
+      item.above = 0;
     }
   }
-  static double height(const std::vector<std::string>& text, const Face& face) {
-    return static_cast<double>(text.size()) * face.leading();
-  }
-  // Sets a text that may continue on the next page.
-  void flow(std::string_view text, double x, double width, const Face& face) {
-    for (const std::string& line : lines(text, face, width)) {
-      need(face.leading());
-      put({line}, x, y_, face);
-      y_ += face.leading();
+
+  // A text that may continue on the next page, but leaves no single line alone. `keep`: its last line stays with what follows.
+  void flow(std::string_view text, double width, const Face& face, double above = 0, double after = 0, bool keep = false) {
+    const Lines all = lines(text, face, width);
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      const bool last = i + 1 == all.size();
+      Item item{.above = i == 0 ? above : 0, .keep = last ? keep : i == 0 || i + 2 == all.size()};
+      add_row({Cell{{all[i]}, face, k_margin}}, std::move(item), last ? after : 0);
     }
+  }
+
+  void add_rule(double above, Stroke stroke, double after, bool keep = false) {
+    paginator_.add({.above = above, .height = after, .keep = keep, .set = [stroke](Page& page, double y) {
+                      rule(page, k_margin, y, k_text_width, stroke);
+                    }});
   }
 
   // ---- the head of the document
@@ -149,81 +175,73 @@ class Layout {
     const bool logo = letterhead.logo_kind != Letterhead::LogoKind::none;
     if (letterhead.name.empty() && !logo) return;
     const double width = k_text_width - (logo ? k_logo_width + 16 : 0);
-    if (!letterhead.name.empty()) flow(letterhead.name, k_margin, width, {11, true, 0});
-    for (const std::string& line : letterhead.address) flow(line, k_margin, width, {k_body, false, k_soft});
-    if (!letterhead.accreditation.empty()) flow(letterhead.accreditation, k_margin, width, {k_body, false, k_soft});
-    if (logo) y_ = std::max(y_, k_top + k_logo_height);
-    y_ += 8;
-    rule(k_margin, k_text_width, {0, 1.2, {}});
-    y_ += 10;
+    const Face soft{k_body, false, k_soft};
+    double height = 0;
+    const auto add_text = [&](const std::string& text, const Face& face) {
+      if (text.empty()) return;
+      height += height_of(lines(text, face, width), face);
+      flow(text, width, face);
+    };
+    add_text(letterhead.name, {11, true, 0});
+    for (const std::string& line : letterhead.address) add_text(line, soft);
+    add_text(letterhead.accreditation, soft);
+    if (logo && height < k_logo_height) paginator_.add({.height = k_logo_height - height, .set = [](Page&, double) {}});
+    add_rule(8, {0, 1.2, {}}, 10);
   }
 
   void title() {
-    y_ += 6;
-    flow(report_.title, k_margin, k_text_width, {20, true, 0});
-    y_ += 5;
-    facts(Facts{report_.facts});
+    flow(report_.title, k_text_width, {20, true, 0}, 6, 5, true);
+    set(Facts{report_.facts});
   }
 
   void verdict() {
-    const Face subject{k_body, false, 0};
+    const Face face{k_body, false, 0};
     const Face word{15, true, 0};
     const double inset = 14;
+    const double x = k_margin + inset;
     const double width = k_text_width - 2 * inset;
-    const std::vector<std::string> subject_lines = lines(report_.subject, subject, width);
-    const std::vector<std::string> word_lines = lines(report_.verdict, word, width);
-    std::vector<std::vector<std::string>> qualifiers;
-    double total = 16 + height(subject_lines, subject) + height(word_lines, word);
+    std::vector<Cell> parts{{lines(report_.subject, face, width), face, x}, {lines(report_.verdict, word, width), word, x}};
     for (const std::string& qualifier : report_.qualifiers) {
-      qualifiers.push_back(lines(qualifier, subject, width - 10));
-      total += height(qualifiers.back(), subject) + 1;
+      parts.push_back({lines(qualifier, face, width - 10), face, x + 10});
+      parts.back().bullet = true;
     }
-    y_ += 12;
-    need(std::min(total, k_bottom - k_top));
-    const double top = y_;
-    const std::size_t page = pages_.size();
-    y_ += 8;
-    put(subject_lines, k_margin + inset, y_, subject);
-    y_ += height(subject_lines, subject);
-    put(word_lines, k_margin + inset, y_, word);
-    y_ += height(word_lines, word);
-    for (const auto& qualifier : qualifiers) {
-      need(height(qualifier, subject));
-      bullet(k_margin + inset, subject);
-      put(qualifier, k_margin + inset + 10, y_, subject);
-      y_ += height(qualifier, subject) + 1;
+    double height = 16;
+    for (const Cell& part : parts) height += part.height() + (part.bullet ? 1 : 0);
+    if (height > k_whole_page / 2) {  // no frame around what may be divided
+      for (Cell& part : parts) add_row({std::move(part)}, {.above = 1}, 0);
+      return;
     }
-    y_ += 8;
-    if (pages_.size() == page) frame(top);
+    paginator_.add({.above = 12, .height = height, .set = [parts = std::move(parts), height](Page& page, double y) {
+                      frame(page, y, height);
+                      y += 8;
+                      for (const Cell& part : parts) {
+                        put(page, part, y);
+                        y += part.height() + (part.bullet ? 1 : 0);
+                      }
+                    }});
   }
 
-  void frame(double top) {
-    const double left = k_margin, right = k_margin + k_text_width;
-    add(PathShape{{{left, top}, {right, top}, {right, y_}, {left, y_}, {left, top}}, {0, 0.5, {}}});
-    add(AreaShape{{left, top}, 4, y_ - top, 0});
+  static void frame(Page& page, double top, double height) {
+    const double left = k_margin, right = k_margin + k_text_width, bottom = top + height;
+    add(page, PathShape{{{left, top}, {right, top}, {right, bottom}, {left, bottom}, {left, top}}, {0, 0.5, {}}});
+    add(page, AreaShape{{left, top}, 4, height, 0});
   }
 
-  // What stands on every page: whether it is a draft, the number of the report and of the page.
-  void mark_page(Page& page, std::size_t number) {
-    head_line(page);
-    footer(page, number);
-  }
-
-  void head_line(Page& page) {
+  // A draft says so at the head of each page.
+  void head_line(Page& page) const {
     if (report_.page_head.empty()) return;
-    page.drawing.shapes.push_back(
-        TextShape{{k_margin + k_text_width / 2, k_top - 8}, report_.page_head, k_body, Anchor::middle, true, false, 0});
+    add(page, TextShape{{k_margin + k_text_width / 2, k_top - 8}, report_.page_head, k_body, Anchor::middle, true, false, 0});
   }
 
-  void footer(Page& page, std::size_t number) {
+  void footer(Page& page, std::size_t number, std::size_t number_of_pages) const {
     const Face face{k_small, false, k_soft};
     Drawing& drawing = page.drawing;
     const double y = k_page_height - 46;
     drawing.shapes.push_back(LineShape{{k_margin, y}, {k_margin + k_text_width, y}, {k_hair, 0.5, {}}});
-    const std::string this_one = fmt::format("{}", number), all = fmt::format("{}", pages_.size());
+    const std::string this_one = fmt::format("{}", number), all = fmt::format("{}", number_of_pages);
     const std::string pages = filled(report_.page_pattern, std::array{Filling{"page", this_one}, Filling{"pages", all}});
     const double room = k_text_width - fonts_.width(pages, face.size, false) - 20;
-    const std::vector<std::string> left = lines(fmt::format("{} {}", report_.title, report_.number), face, room);
+    const Lines left = lines(fmt::format("{} {}", report_.title, report_.number), face, room);
     for (std::size_t i = 0; i < std::min<std::size_t>(2, left.size()); ++i)
       drawing.shapes.push_back(TextShape{{k_margin, y + 11 + static_cast<double>(i) * face.leading()},
                                          left[i],
@@ -238,267 +256,42 @@ class Layout {
   // ---- sections
 
   void set_section(const Section& section) {
-    const Face face{k_heading, true, 0};
-    y_ += 13;
-    if (section.new_page && y_ > k_top + (k_bottom - k_top) / 4) new_page();  // a page that has hardly begun is not wasted
-    need(face.leading() + 5 + keep_with_heading(section));
-    pages_.back().marks.push_back({section.title, y_});
-    flow(section.title, k_margin, k_text_width, face);
-    y_ += 1.5;
-    rule(k_margin, k_text_width, {0.55, 0.5, {}});
-    y_ += 5;
+    paginator_.add({.above = 13, .keep = true, .set = [title = section.title](Page& page, double y) {
+                      page.marks.push_back({title, y});
+                    }});
+    flow(section.title, k_text_width, {k_heading, true, 0}, 0, 1.5, true);
+    add_rule(0, {0.55, 0.5, {}}, 5, true);
     for (const Block& block : section.blocks) std::visit([this](const auto& content) { set(content); }, block);
   }
 
-  // Height required below a heading before a page break.
-  double keep_with_heading(const Section& section) const {
-    if (section.blocks.empty()) return 0;
-    const Block& first = section.blocks.front();
-    if (const auto* pictures = std::get_if<Pictures>(&first)) return pictures_height(*pictures);
-    if (std::holds_alternative<Signatures>(first)) return 70;
-    if (std::holds_alternative<Table>(first)) return 120;
-    return 3 * k_body * k_leading;
-  }
-
-  void set(const Paragraph& paragraph) {
-    const Face face{k_body, false, 0};
-    y_ += 3;
-    need(std::min(4 * face.leading(), height(lines(paragraph.text, face, k_text_width), face)));  // avoids orphaned lines
-    flow(paragraph.text, k_margin, k_text_width, face);
-    y_ += 2;
-  }
-
-  void bullet(double x, const Face& face) { add(CircleShape{{x + 2.5, y_ + 0.62 * face.size}, 1.2, true, {face.grey, 0, {}}}); }
+  void set(const Paragraph& paragraph) { flow(paragraph.text, k_text_width, {k_body, false, 0}, 3, 2); }
 
   void set(const Notes& notes) {
     const Face face{k_body, false, 0};
     for (const std::string& item : notes.items) {
-      const std::vector<std::string> text = lines(item, face, k_text_width - 10);
-      need(height(text, face));
-      bullet(k_margin, face);
-      put(text, k_margin + 10, y_, face);
-      y_ += height(text, face) + 1.5;
+      Cell cell{lines(item, face, k_text_width - 10), face, k_margin + 10};
+      cell.bullet = true;
+      add_row({std::move(cell)}, {}, 1.5);
     }
   }
 
-  void set(const Facts& block) { facts(block); }
-
   // Two columns of facts, or one if a value would take many lines at half the width.
-  void facts(const Facts& block) {
+  void set(const Facts& block) {
     const bool wide = std::any_of(block.facts.begin(), block.facts.end(), [](const Fact& fact) { return fact.value.size() > 80; });
     const std::size_t columns = wide ? 1 : 2;
     const double gap = 16;
     const double column = (k_text_width - gap * static_cast<double>(columns - 1)) / static_cast<double>(columns);
     const double name = wide ? 130 : 98;
-    const Face name_face{k_body, false, k_soft};
+    const Face soft{k_body, false, k_soft};
     const Face face{k_body, false, 0};
     for (std::size_t i = 0; i < block.facts.size(); i += columns) {
-      double tallest = 0;
-      std::vector<std::array<std::vector<std::string>, 2>> row;
+      Cells cells;
       for (std::size_t j = i; j < std::min(i + columns, block.facts.size()); ++j) {
-        row.push_back({lines(block.facts[j].name, name_face, name - 8), lines(block.facts[j].value, face, column - name)});
-        tallest = std::max({tallest, height(row.back()[0], name_face), height(row.back()[1], face)});
+        const double x = k_margin + static_cast<double>(j - i) * (column + gap);
+        cells.push_back({lines(block.facts[j].name, soft, name - 8), soft, x});
+        cells.push_back({lines(block.facts[j].value, face, column - name), face, x + name});
       }
-      need(tallest);
-      for (std::size_t j = 0; j < row.size(); ++j) {
-        const double x = k_margin + static_cast<double>(j) * (column + gap);
-        put(row[j][0], x, y_, name_face);
-        put(row[j][1], x + name, y_, face);
-      }
-      y_ += tallest + 1.5;
-    }
-  }
-
-  // ---- tables
-
-  struct Columns {
-    std::vector<double> widths;
-    double x(std::size_t column) const {
-      double at = k_margin;
-      for (std::size_t i = 0; i < column; ++i) at += widths[i] + k_cell_gap;
-      return at;
-    }
-  };
-
-  double word_width(std::string_view text, const Face& face) const {
-    double widest = 0;
-    while (!text.empty()) {
-      const std::size_t end = std::min(text.find(' '), text.size());
-      widest = std::max(widest, fonts_.width(text.substr(0, end), face.size, face.bold));
-      text.remove_prefix(std::min(end + 1, text.size()));
-    }
-    return widest;
-  }
-
-  // Numbers never wrap, headings may; text columns share the remaining width according to need.
-  Columns columns_of(const Table& table) const {
-    const std::size_t count = table.columns.size();
-    std::vector<double> natural(count), least(count);
-    for (std::size_t i = 0; i < count; ++i) {
-      const TableColumn& column = table.columns[i];
-      least[i] = word_width(column.title, {k_table, true, 0});
-      natural[i] = column.number ? least[i] : fonts_.width(column.title, k_table, true);
-    }
-    for (const auto& row : table.rows) {
-      if (row.size() != count) continue;
-      for (std::size_t i = 0; i < count; ++i) {
-        const Face face{k_table, row[i].strong, 0};
-        natural[i] = std::max(natural[i], fonts_.width(row[i].text, face.size, face.bold));
-        least[i] = std::max(least[i], table.columns[i].number ? natural[i] : word_width(row[i].text, face));
-      }
-    }
-    const double room = k_text_width - k_cell_gap * static_cast<double>(count - 1);
-    return {shared(natural, least, room)};
-  }
-
-  static std::vector<double> shared(std::vector<double> natural, const std::vector<double>& least, double room) {
-    const auto sum = [](const std::vector<double>& values) { return std::accumulate(values.begin(), values.end(), 0.0); };
-    const double wanted = sum(natural);
-    const double smallest = sum(least);
-    if (wanted <= room) {  // the remaining width goes between the columns
-      for (double& width : natural) width += (room - wanted) / static_cast<double>(natural.size());
-      return natural;
-    }
-    if (smallest >= room) {
-      for (std::size_t i = 0; i < natural.size(); ++i) natural[i] = least[i] * room / smallest;
-      return natural;
-    }
-    return between(natural, least, room - smallest);
-  }
-
-  // Distributes `rest` among the columns that need more than their minimum, more to long texts but less than in proportion.
-  static std::vector<double> between(const std::vector<double>& natural, const std::vector<double>& least, double rest) {
-    std::vector<double> widths = least;
-    const auto wanting = [&](std::size_t i) {
-      return std::max(natural[i] - widths[i], 0.0);
-    };  // rounding may take it beyond its natural width
-    for (int round = 0; round < 4 && rest > 0.1; ++round) {
-      double shares = 0;
-      for (std::size_t i = 0; i < widths.size(); ++i) shares += std::sqrt(wanting(i));
-      const double each = rest / shares;
-      for (std::size_t i = 0; i < widths.size(); ++i) {
-        const double more = std::min(wanting(i), each * std::sqrt(wanting(i)));
-        widths[i] += more;
-        rest -= more;
-      }
-    }
-    return widths;
-  }
-
-  void set(const Table& table) {
-    const Columns columns = columns_of(table);
-    std::vector<TableCell> head;
-    for (const TableColumn& column : table.columns) head.push_back({column.title, true});
-    if (!table.rows.empty()) need(row_height(table, columns, head) + 1 + with_heading(table, columns, 0));
-    head_row(table, columns, head);
-    for (std::size_t i = 0; i < table.rows.size(); ++i) {
-      if (need(with_heading(table, columns, i))) head_row(table, columns, head);
-      table.rows[i].size() == 1 ? group_row(table.rows[i].front()) : body_row(table, columns, table.rows[i]);
-    }
-    y_ += 3;
-  }
-
-  // Height of a row; of a heading together with the row below it.
-  double with_heading(const Table& table, const Columns& columns, std::size_t row) const {
-    const double alone = row_height(table, columns, table.rows[row]);
-    const bool heading = table.rows[row].size() == 1 && row + 1 < table.rows.size();
-    return heading ? alone + row_height(table, columns, table.rows[row + 1]) + 6 : alone;
-  }
-
-  double row_height(const Table& table, const Columns& columns, const std::vector<TableCell>& row) const {
-    double tallest = k_table * k_leading;
-    for (std::size_t i = 0; i < row.size() && row.size() == table.columns.size(); ++i) {
-      const Face face{k_table, row[i].strong, 0};
-      tallest = std::max(tallest, height(lines(row[i].text, face, columns.widths[i] + 0.01), face));
-    }
-    return tallest + 3;
-  }
-
-  void cells(const Table& table, const Columns& columns, const std::vector<TableCell>& row, bool at_bottom) {
-    const double tallest = row_height(table, columns, row) - 3;
-    for (std::size_t i = 0; i < row.size(); ++i) {
-      const Face face{k_table, row[i].strong, 0};
-      const std::vector<std::string> text = lines(row[i].text, face, columns.widths[i] + 0.01);
-      const double y = y_ + 1.5 + (at_bottom ? tallest - height(text, face) : 0);
-      const bool number = table.columns[i].number;
-      put(text, columns.x(i) + (number ? columns.widths[i] : 0), y, face, number ? Anchor::end : Anchor::start);
-    }
-    y_ += tallest + 3;
-  }
-
-  void head_row(const Table& table, const Columns& columns, const std::vector<TableCell>& head) {
-    cells(table, columns, head, true);
-    rule(k_margin, k_text_width, {0, 0.8, {}});
-    y_ += 1;
-  }
-
-  void group_row(const TableCell& cell) {
-    const Face face{k_table, true, 0};
-    y_ += 4;
-    flow(cell.text, k_margin, k_text_width, face);
-    y_ += 1.5;
-    rule(k_margin, k_text_width, {0.45, 0.4, {}});
-  }
-
-  void body_row(const Table& table, const Columns& columns, const std::vector<TableCell>& row) {
-    cells(table, columns, row, false);
-    rule(k_margin, k_text_width, {k_hair, 0.3, {}});
-  }
-
-  // ---- pictures
-
-  static constexpr double k_picture_gap = 12;
-  static double picture_width() { return (k_text_width - k_picture_gap) / 2; }
-  static constexpr Face k_caption{8.2, true, 0};
-  static constexpr Face k_key{7.4, false, k_soft};
-
-  double picture_height(const Picture& picture) const {
-    return picture.drawing.height * picture_width() / picture.drawing.width + 4 +
-           height(lines(picture.title, k_caption, picture_width()), k_caption) +
-           height(lines(picture.key, k_key, picture_width()), k_key) + 8;
-  }
-  double pictures_height(const Pictures& pictures) const {
-    double tallest = 0;
-    for (const Picture& picture : pictures.pictures) tallest = std::max(tallest, picture_height(picture));
-    return tallest;
-  }
-
-  void set(const Pictures& pictures) {
-    const double tallest = pictures_height(pictures);
-    need(tallest);
-    for (std::size_t i = 0; i < pictures.pictures.size(); ++i) {
-      const Picture& picture = pictures.pictures[i];
-      const double x = k_margin + static_cast<double>(i % 2) * (picture_width() + k_picture_gap);
-      const double scale = picture_width() / picture.drawing.width;
-      place(picture.drawing, {x, y_}, scale);
-      double y = y_ + picture.drawing.height * scale + 4;
-      const std::vector<std::string> title = lines(picture.title, k_caption, picture_width());
-      put(title, x, y, k_caption);
-      y += height(title, k_caption);
-      put(lines(picture.key, k_key, picture_width()), x, y, k_key);
-    }
-    y_ += tallest;
-  }
-
-  // Adds the shapes of a drawing, translated and scaled.
-  void place(const Drawing& drawing, Point corner, double scale) {
-    const auto moved = [&](Point point) { return Point{corner.x + scale * point.x, corner.y + scale * point.y}; };
-    for (Shape shape : drawing.shapes) {
-      if (auto* area = std::get_if<AreaShape>(&shape)) {
-        *area = {moved(area->corner), area->width * scale, area->height * scale, area->grey};
-      } else if (auto* line = std::get_if<LineShape>(&shape)) {
-        line->from = moved(line->from);
-        line->to = moved(line->to);
-      } else if (auto* path = std::get_if<PathShape>(&shape)) {
-        for (Point& point : path->points) point = moved(point);
-      } else if (auto* circle = std::get_if<CircleShape>(&shape)) {
-        circle->centre = moved(circle->centre);
-        circle->radius *= scale;
-      } else if (auto* text = std::get_if<TextShape>(&shape)) {
-        text->at = moved(text->at);
-        text->size *= scale;
-      }
-      add(std::move(shape));
+      add_row(std::move(cells), {}, 1.5);
     }
   }
 
@@ -507,24 +300,182 @@ class Layout {
     const double gap = 24;
     const double column = (k_text_width - gap) / 2;
     for (std::size_t i = 0; i < signatures.names.size(); i += 2) {
-      need(64);
-      y_ += 40;
-      double tallest = 0;
-      for (std::size_t j = i; j < std::min(i + 2, signatures.names.size()); ++j) {
-        const double x = k_margin + static_cast<double>(j - i) * (column + gap);
-        rule(x, column, {0, 0.5, {}});
-        const std::vector<std::string> text = lines(signatures.names[j], face, column);
-        put(text, x, y_ + 3, face);
-        tallest = std::max(tallest, height(text, face));
+      Cells cells;
+      for (std::size_t j = i; j < std::min(i + 2, signatures.names.size()); ++j)
+        cells.push_back({lines(signatures.names[j], face, column), face, k_margin + static_cast<double>(j - i) * (column + gap)});
+      paginator_.add({.height = 43, .keep = true, .set = [cells, column](Page& page, double y) {
+                        for (const Cell& cell : cells) rule(page, cell.x, y + 40, column, {0, 0.5, {}});
+                      }});
+      add_row(std::move(cells), {}, 0);
+    }
+  }
+
+  // ---- tables
+
+  Setting setting_of(const Table& table) const {
+    if (table.side_by_side) {
+      constexpr double k_between = 18;
+      const Columns columns = natural_columns(fonts_, table, k_small);
+      const auto parallel = static_cast<std::size_t>((k_text_width + k_between) / (columns.width() + k_between));
+      if (parallel > 0) return {table, k_small, columns, parallel, (k_text_width + k_between) / static_cast<double>(parallel)};
+    }
+    return {table, k_table, columns_within(fonts_, table, k_table, k_text_width)};
+  }
+
+  Cells cells_of(const Setting& setting, const std::vector<TableCell>& row) const {
+    Cells cells;
+    for (std::size_t i = 0; i < row.size(); ++i) {
+      const Face face{setting.size, row[i].strong, 0};
+      const double width = setting.columns.widths[i];
+      const double x = k_margin + setting.columns.x(i);
+      const bool number = setting.table.columns[i].number;
+      if (row[i].drawing)
+        cells.push_back({{}, face, x, Anchor::start, &*row[i].drawing});
+      else
+        cells.push_back(
+            {lines(row[i].text, face, width + 0.01), face, x + (number ? width : 0), number ? Anchor::end : Anchor::start});
+    }
+    return cells;
+  }
+
+  // The column headings, once for each column of rows; their last lines are on one level.
+  Item head_item(const Setting& setting) const {
+    std::vector<TableCell> titles;
+    for (const TableColumn& column : setting.table.columns) titles.push_back({column.title, true});
+    const Cells cells = cells_of(setting, titles);
+    const double height = tallest(cells) + k_row_gap;
+    const double width = setting.parallel == 1 ? k_text_width : setting.columns.width();
+    return {.above = 3,
+            .height = height + 1,
+            .keep = true,
+            .set = [=, parallel = setting.parallel, pitch = setting.pitch](Page& page, double y) {
+              for (std::size_t i = 0; i < parallel; ++i) {
+                const double aside = static_cast<double>(i) * pitch;
+                for (Cell cell : cells) {
+                  cell.x += aside;
+                  put(page, cell, y + height - 1.5 - cell.height());
+                }
+                rule(page, k_margin + aside, y + height, width, {0, 0.8, {}});
+              }
+            }};
+  }
+
+  Item group_item(const TableCell& cell) const {
+    const Face face{k_table, true, 0};
+    const Lines text = lines(cell.text, face, k_text_width);
+    const double height = height_of(text, face) + 1.5;
+    return {.above = 4, .height = height, .keep = true, .set = [=](Page& page, double y) {
+              put(page, text, k_margin, y, face);
+              rule(page, k_margin, y + height, k_text_width, {0.45, 0.4, {}});
+            }};
+  }
+
+  using Headings = std::shared_ptr<const std::vector<Item>>;
+  static Headings headings(std::vector<Item> items) { return std::make_shared<const std::vector<Item>>(std::move(items)); }
+
+  void set(const Table& table) {
+    const auto setting = std::make_shared<const Setting>(setting_of(table));
+    const Item head = head_item(*setting);
+    paginator_.add(head);
+    Headings above = headings({head});
+    for (std::size_t begin = 0; begin < table.rows.size();) {
+      if (table.rows[begin].size() == 1) {
+        Item group = group_item(table.rows[begin].front());
+        group.headings = headings({head});
+        above = headings({head, group});
+        paginator_.add(std::move(group));
+        ++begin;
       }
-      y_ += 3 + tallest;
+      std::size_t end = begin;
+      while (end < table.rows.size() && table.rows[end].size() > 1) ++end;
+      if (setting->parallel > 1) {
+        add_side_by_side(setting, begin, end, above);
+      } else {
+        for (std::size_t i = begin; i < end; ++i) add_body_row(*setting, i, begin, end, above);
+      }
+      begin = end;
+    }
+    if (!table.key.empty()) flow(table.key, k_text_width, k_key, 3, 0);
+    add_space(3);
+  }
+
+  // The first two rows below a heading stay together, and so do the last two.
+  void add_body_row(const Setting& setting, std::size_t row, std::size_t begin, std::size_t end, const Headings& above) {
+    const bool keep = row + 1 < end && (row == begin || row + 2 == end);
+    add_row(cells_of(setting, setting.table.rows[row]), {.above = 1.5, .keep = keep, .headings = above}, k_row_gap - 1.5,
+            [](Page& page, double y) {
+              rule(page, k_margin, y + k_row_gap - 1.5, k_text_width, {k_hair, 0.3, {}});
+            });
+  }
+
+  // Rows from `begin` to `end`, down each column of rows and as many of them as the page has room for. On the last page the columns
+  // are of one height.
+  void add_side_by_side(std::shared_ptr<const Setting> setting, std::size_t begin, std::size_t end, Headings above) {
+    if (begin == end) return;
+    const double pitch = Face{setting->size}.leading() + 0.4;
+    const auto flow_rows = [this, setting, pitch, end, next = begin](Page& page, double& y) mutable {
+      const std::size_t fitting = std::max<std::size_t>(1, static_cast<std::size_t>((k_bottom - y - 2) / pitch));
+      const std::size_t balanced = (end - next + setting->parallel - 1) / setting->parallel;
+      const std::size_t rows = std::min(fitting, balanced);
+      for (std::size_t i = 0; i < setting->parallel * rows && next < end; ++i, ++next) {
+        for (Cell& cell : cells_of(*setting, setting->table.rows[next])) {
+          cell.x += static_cast<double>(i / rows) * setting->pitch;
+          put(page, cell, y + 2 + static_cast<double>(i % rows) * pitch);
+        }
+      }
+      y += static_cast<double>(rows) * pitch + 2;
+      return next < end;
+    };
+    paginator_.add({.above = 1, .height = 3 * pitch, .flow = flow_rows, .headings = std::move(above)});
+  }
+
+  void add_space(double height) {
+    paginator_.add({.height = height, .set = [](Page&, double) {}});
+  }
+
+  // ---- pictures
+
+  static constexpr double k_picture_gap = 12;
+  static constexpr double k_half_width = (k_text_width - k_picture_gap) / 2;
+  static constexpr Face k_caption{8.2, true, 0};
+  static constexpr Face k_key{7.4, false, k_soft};
+
+  struct Placed {
+    const Picture* picture;
+    double x, scale;
+    Lines title, key;
+    double drawn() const { return picture->drawing.height * scale + 4; }
+    double height() const { return drawn() + height_of(title, k_caption) + height_of(key, k_key) + 8; }
+  };
+
+  Placed placed(const Picture& picture, double x) const {
+    const double width = picture.wide ? k_text_width : k_half_width;
+    return {&picture, x, width / picture.drawing.width, lines(picture.title, k_caption, width), lines(picture.key, k_key, width)};
+  }
+
+  // Two in a row, or a wide one.
+  void set(const Pictures& block) {
+    const std::vector<Picture>& pictures = block.pictures;
+    for (std::size_t i = 0; i < pictures.size();) {
+      std::vector<Placed> row{placed(pictures[i], k_margin)};
+      ++i;
+      if (!row.front().picture->wide && i < pictures.size() && !pictures[i].wide)
+        row.push_back(placed(pictures[i++], k_margin + k_half_width + k_picture_gap));
+      double height = 0;
+      for (const Placed& one : row) height = std::max(height, one.height());
+      paginator_.add({.height = height, .set = [row = std::move(row)](Page& page, double y) {
+                        for (const Placed& one : row) {
+                          place(page, one.picture->drawing, {one.x, y}, one.scale);
+                          put(page, one.title, one.x, y + one.drawn(), k_caption);
+                          put(page, one.key, one.x, y + one.drawn() + height_of(one.title, k_caption), k_key);
+                        }
+                      }});
     }
   }
 
   const Report& report_;
   const Fonts& fonts_;
-  std::vector<Page> pages_;
-  double y_ = k_top;
+  Paginator paginator_;
 };
 
 }  // namespace

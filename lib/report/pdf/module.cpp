@@ -69,8 +69,18 @@ std::string draw_pages(const Report& report, const std::vector<pdf::Page>& pages
   return complaint;
 }
 
+std::u32string missing_characters(const std::vector<pdf::Page>& pages, const pdf::Fonts& fonts) {
+  std::u32string missing;
+  for (const pdf::Page& page : pages) {
+    for (const Shape& shape : page.drawing.shapes) {
+      if (const auto* text = std::get_if<TextShape>(&shape)) fonts.add_missing(text->text, missing);
+    }
+  }
+  return missing;
+}
+
 // Returns an empty text, or the error.
-std::string write(const Report& report, std::string& pdf) {
+std::string write(const Report& report, Pdf& pdf) {
   // Created once and kept: Cairo references fonts for longer than a document.
   static const pdf::Fonts& fonts = *new pdf::Fonts();
   const std::vector<pdf::Page> pages = pdf::lay_out(report, fonts);
@@ -80,7 +90,8 @@ std::string write(const Report& report, std::string& pdf) {
   }
   // In a few places Cairo silently omits what it has no memory for, but not twice in the same place.
   if (drawn != again) return cairo_status_to_string(CAIRO_STATUS_NO_MEMORY);
-  pdf = pdf::with_catalogue(drawn, report);
+  pdf.bytes = pdf::with_catalogue(drawn, report);
+  pdf.missing = missing_characters(pages, fonts);
   return "";
 }
 
@@ -114,7 +125,7 @@ std::string guarded(const char* version, Body body) {
 
 /// See module.hpp. One call at a time: the fonts are shared.
 extern "C" __attribute__((visibility("default"))) void sievecloth_write_pdf(const char* version, const sievecloth::Report& report,
-                                                                            std::string& pdf, std::string& complaint) {
+                                                                            sievecloth::Pdf& pdf, std::string& complaint) {
   static std::mutex mutex;
   const std::lock_guard lock(mutex);
   complaint = sievecloth::guarded(version, [&] { return sievecloth::write(report, pdf); });
