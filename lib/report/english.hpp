@@ -328,7 +328,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "Measured values, limits and margins of lengths in {unit}; margins are measured from the acceptance limit, which lies inside "
      "the tolerance by the guard band: a negative margin lies beyond the acceptance limit."},
     {"criteria.uncertainty",
-     "U is the expanded uncertainty of the measured value by the measurement alone, with a coverage probability of 95.45 %."},
+     "U is the expanded uncertainty of the measured value by the measurement alone, as listed under Measurement uncertainty."},
     {"criteria.key",
      "Drawings: heavy strokes, the limits; grey, where a value is accepted; light strokes, its limits where the decision rule "
      "moves them; dot, the measured value; bar, \u00b1 U; arrow, a value further off than the drawing reaches."},
