@@ -29,13 +29,8 @@ std::string verdict_of(const BatchLine& line) {
 
 Cells cells_of(const BatchLine& line) {
   const auto shown = [](const std::string& text) { return printable(text, 4096); };
-  Cells cells{shown(line.name),
-              verdict_of(line),
-              line.provisional ? "provisional" : "",
-              shown(line.serial),
-              line.size,
-              line.grade,
-              shown(line.report)};
+  Cells cells{shown(line.name), verdict_of(line),  line.provisional ? "provisional" : "", shown(line.serial), line.size,
+              line.grade,       shown(line.report)};
   if (!line.verdict) cells.back() = line.error;
   if (!line.criterion) return cells;
   cells[7] = to_text(*line.criterion);
@@ -178,7 +173,8 @@ std::string to_text(const std::vector<BatchLine>& batch) {
 
 std::string to_csv(const std::vector<BatchLine>& batch) {
   std::string csv =
-      "piece,verdict,provisional,serial,size,grade,report,statement,decision_rule,not_met,undecided,reasons,worst_margin,direction,margin_um,"
+      "piece,verdict,provisional,serial,size,grade,report,statement,decision_rule,not_met,undecided,reasons,worst_margin,direction,"
+      "margin_um,"
       "share_of_allowance,error,cautions,ignored_columns,notes\n";
   for (const BatchLine& line : batch) {
     csv += fmt::format("{},{},{},{},{},{},{},", csv_cell(line.name), line.verdict ? to_text(*line.verdict) : "error",

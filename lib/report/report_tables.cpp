@@ -222,8 +222,7 @@ Table criteria_table(const ReportContext& of) {
 
 std::string criteria_note(const ReportContext& of) {
   const bool guarded = of.assessment.conditions.decision == DecisionRule::guarded;
-  const std::string note =
-      of.words(guarded ? Key("criteria.unit-guarded") : Key("criteria.unit"), {{"unit", of.shown.unit()}});
+  const std::string note = of.words(guarded ? Key("criteria.unit-guarded") : Key("criteria.unit"), {{"unit", of.shown.unit()}});
   const bool known = std::any_of(of.assessment.criteria.begin(), of.assessment.criteria.end(), [&](const Criterion& criterion) {
     return criterion.outcome != Outcome::not_applicable && expanded_uncertainty_um(of, criterion);
   });
