@@ -19,6 +19,8 @@ std::optional<Length> read_length(const YamlNode* node, Complaints& complaints) 
   return std::nullopt;
 }
 
+constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
+
 class JobReader {
  public:
   JobReader(std::string_view yaml, const std::string& file) : yaml_(yaml), file_(file), complaints_(file) {}
@@ -31,7 +33,7 @@ class JobReader {
                            {"standard",   "size",       "grade",         "piece",          "all_apertures", "apertures_in_piece",
                             "laboratory", "measured",   "viewing",       "report",         "uncertainty",   "process",
                             "decision",   "contiguous", "measured_only", "apertures_only", "only_seen",     "agreed_count",
-                            "last_line",  "unit",       "ignore_columns"}},
+                            "last_line",  "unit",       "columns",       "ignore_columns"}},
                           complaints_);
     constexpr auto schemas = std::to_array<std::string_view>({"sievecloth-job/1"});
     yaml_choice(job["schema"], schemas, complaints_);
@@ -54,8 +56,8 @@ class JobReader {
     read_agreed_count(job["agreed_count"]);
     job_.last_line = truth(job["last_line"]);
     job_.ignore_columns = truth(job["ignore_columns"]);
-    constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
     if (const auto unit = yaml_choice(job["unit"], units, complaints_)) job_.unit = static_cast<Unit>(*unit);
+    read_columns(job["columns"]);
     read_readings(job["readings"]);
     if (!complaints_.none()) return complaints_.take();
     return std::move(job_);
@@ -254,16 +256,72 @@ class JobReader {
                                  {file_, node->mark.line, node->mark.column}};
   }
 
-  // A text with a line break is inline readings; one without names their file.
+  // The names of columns; `unit` says the same as the job's own.
+  void read_columns(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping columns(
+        node, "columns",
+        {{}, {"direction", "aperture", "wire", "role", "field", "gap", "x", "y", "operator", "warp", "weft", "unit"}}, complaints_);
+    for (const char* holds : {"direction", "aperture", "wire", "role", "field", "gap", "x", "y", "operator"})
+      read_column(columns[holds], holds, std::nullopt);
+    for (const Direction direction : k_directions) {
+      const YamlNode* side = columns[to_text(direction)];
+      if (side == nullptr) continue;
+      const YamlMapping directed(side, "columns of one direction", {{}, {"aperture", "wire", "field", "gap", "x", "y"}},
+                                 complaints_);
+      for (const char* holds : {"aperture", "wire", "field", "gap", "x", "y"}) read_column(directed[holds], holds, direction);
+    }
+    const auto unit = yaml_choice(columns["unit"], units, complaints_);
+    if (unit && job_.unit && job_.unit != static_cast<Unit>(*unit)) {
+      complain_about(*columns["unit"], "another unit than the job's own", "one of them");
+    }
+    if (unit) job_.unit = static_cast<Unit>(*unit);
+  }
+
+  void read_column(const YamlNode* node, const char* holds, std::optional<Direction> direction) {
+    if (node == nullptr) return;
+    const std::string name = text(node);
+    for (const NamedColumn& other : job_.columns) {
+      if (!name.empty() && other.name == name) complain_about(*node, "a column that is named already", "each column once");
+    }
+    job_.columns.push_back({name, holds, direction});
+  }
+
+  void complain_about(const YamlNode& node, std::string message, std::string expected) {
+    complaints_.add(ErrorCode::wrong_value, node.mark.line, node.mark.column, std::move(message), node.text, std::move(expected));
+  }
+
+  // A text with a line break is inline readings; everything else names their files.
   void read_readings(const YamlNode* node) {
     if (node == nullptr) return;
+    if (node->kind == YamlNode::Kind::mapping) return read_files_by_direction(node);
+    if (node->kind == YamlNode::Kind::sequence) {
+      for (const YamlNode& item : node->children) add_file(&item, std::nullopt);
+      if (node->children.empty()) complain_about(*node, "no file of readings", "the name of at least one");
+      return;
+    }
     if (node->kind == YamlNode::Kind::scalar && node->text.find('\n') != std::string::npos) {
       job_.readings.text = node->text;
       job_.readings.first_line = node->mark.line + 1;
       job_.readings.indentation = indentation_of(job_.readings.first_line);
       return;
     }
-    job_.readings.file = text(node);
+    add_file(node, std::nullopt);
+  }
+
+  void read_files_by_direction(const YamlNode* node) {
+    const YamlMapping files(node, "readings", {{}, {"warp", "weft"}}, complaints_);
+    for (const Direction direction : k_directions) add_file(files[to_text(direction)], direction);
+    if (node->children.empty()) complain_about(*node, "no file of readings", "warp: FILE and weft: FILE");
+  }
+
+  void add_file(const YamlNode* node, std::optional<Direction> direction) {
+    if (node == nullptr) return;
+    const std::string name = text(node);
+    for (const NamedFile& other : job_.readings.files) {
+      if (!name.empty() && other.name == name) complain_about(*node, "a file that is named already", "each file once");
+    }
+    job_.readings.files.push_back({name, direction});
   }
 
   std::int64_t indentation_of(std::int64_t line) const {

@@ -86,7 +86,7 @@ Result<void> name_files(const Options& options, const ReportWriter& reports, Fil
   for (const std::string& file : options.files) {
     const std::optional<Job> job = job_in(file);
     files.add_input(file);
-    if (job && !job->readings.file.empty()) files.add_input(readings_path(file, *job));
+    for (const std::string& path : readings_paths(file, job.value_or(Job()))) files.add_input(path);
     marks.push_back(report_mark(job.value_or(Job())));
   }
   for (std::size_t i = 0; i < options.files.size(); ++i) {
