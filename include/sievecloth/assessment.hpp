@@ -109,10 +109,10 @@ struct Criterion {
   std::optional<bool> finding;  ///< whether the piece passed; empty if not recorded, or if something else is compared
 
   // For a length: the compared value, as the nearest double [um], and the exact limits, both included.
-  std::optional<double> observed_um;       ///< compared value
-  std::optional<Length> lower;             ///< smallest conforming value
-  std::optional<Length> upper;             ///< largest conforming value
-  std::optional<Length> guard;             ///< how far the decision rule moves the limits; empty under simple acceptance
+  std::optional<double> observed_um;  ///< compared value
+  std::optional<Length> lower;        ///< smallest conforming value
+  std::optional<Length> upper;        ///< largest conforming value
+  std::optional<Length> guard;  ///< how far the decision rule moves the limits (of K s, K times); empty under simple acceptance
   std::optional<Length> acceptance_lower;  ///< `lower` moved inwards: the smallest value that is accepted
   std::optional<Length> acceptance_upper;  ///< `upper` moved inwards; of K s, by K times the guard band
   /// Distance to the nearer limit, negative beyond it; the nearest double. Under guarded acceptance, to the acceptance limit.

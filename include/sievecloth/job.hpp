@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "sievecloth/sample.hpp"
+#include "sievecloth/readings_csv.hpp"
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
@@ -161,9 +161,15 @@ struct ReportRecord {
   std::vector<std::string> deviations;             ///< from the method
 };
 
-/// Where the readings are: in a file of their own, or in the job file.
+/// A file of readings that a job names.
+struct NamedFile {
+  std::string name;                    ///< as written, relative to the job file's folder
+  std::optional<Direction> direction;  ///< of all its readings; empty if a column holds it
+};
+
+/// Where the readings are: in files of their own, or in the job file.
 struct ReadingsSource {
-  std::string file;              ///< as written, relative to the job file's folder; empty for inline readings
+  std::vector<NamedFile> files;  ///< in the order in which they are read; none for inline readings
   std::string text;              ///< inline readings
   std::int64_t first_line = 0;   ///< of the inline text in the job file
   std::int64_t indentation = 0;  ///< characters before each line of the inline text
@@ -197,6 +203,7 @@ struct Job {
   std::optional<AgreedCount> agreed_count;  ///< empty: none was agreed
   bool last_line = false;                   ///< the instrument never terminates the last line of a file
   std::optional<Unit> unit;                 ///< of columns that name none
+  std::vector<NamedColumn> columns;         ///< columns with names of their own
   bool ignore_columns = false;              ///< ignore unknown columns
   ReadingsSource readings;                  ///< where they are
 };

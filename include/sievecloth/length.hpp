@@ -63,9 +63,9 @@ inline constexpr Length k_longest = Length::from_pm(10'000'000'000'000'000);
 /// Decimal separator.
 enum class DecimalMark : char { point = '.', comma = ',' };
 
-/// Parses plain digits with at most one decimal mark and an optional leading `-`: `75`, `75.31`, `-0.5`. Exact: no rounding, no
-/// locale.
-/// Errors: malformed_number (anything else, including exponents, a leading `+`, blanks, `.5` and `5.`); too_fine (not a whole
+/// Parses plain digits with at most one decimal mark and an optional leading `-`: `75`, `75.31`, `-0.5`, `.5`. Exact: no rounding,
+/// no locale.
+/// Errors: malformed_number (anything else, including exponents, a leading `+`, blanks and `5.`); too_fine (not a whole
 /// number of picometres); too_large (beyond +-10 km). Their `where` is empty.
 Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark = DecimalMark::point);
 

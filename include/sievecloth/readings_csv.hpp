@@ -13,14 +13,26 @@
 
 namespace [[gnu::visibility("default")]] sievecloth {
 
+/// What a column holds, by its name in the header.
+struct NamedColumn {
+  std::string name;   ///< in the header, ignoring case; a unit behind it is the unit of the column, as in `Kette (um)`
+  std::string holds;  ///< `direction`, `aperture`, `wire`, `role`, `field`, `gap`, `x`, `y` or `operator`
+  std::optional<Direction> direction;  ///< of the readings in this column of a wide table; not of a direction, role or operator
+
+  /// Equal in every member.
+  bool operator==(const NamedColumn&) const = default;
+};
+
 /// How to read a text of readings.
 struct CsvOptions {
-  std::optional<Unit> unit;      ///< of columns that do not name theirs; an error if every column does
-  bool ignore_columns = false;   ///< ignore unknown columns instead of reporting an error
-  bool last_line = false;        ///< the last line may lack its line end; otherwise it counts as truncated
-  std::string file = "-";        ///< name in error messages
-  std::int64_t first_line = 1;   ///< number of the text's first line in that file
-  std::int64_t indentation = 0;  ///< characters before each line of the text in that file
+  std::optional<Unit> unit;                 ///< of columns that do not name theirs; an error if every column does
+  bool ignore_columns = false;              ///< ignore unknown columns instead of reporting an error
+  bool last_line = false;                   ///< the last line may lack its line end; otherwise it counts as truncated
+  std::string file = "-";                   ///< name in error messages
+  std::int64_t first_line = 1;              ///< number of the text's first line in that file
+  std::int64_t indentation = 0;             ///< characters before each line of the text in that file
+  std::vector<NamedColumn> columns = {};    ///< columns with names of their own; all of them must be there
+  std::optional<Direction> direction = {};  ///< of all readings: no column needs to state it, and one that does must agree
 };
 
 /// Maximum length of a line [bytes].
@@ -33,13 +45,13 @@ inline constexpr std::size_t k_most_positions = 100'000;
 /// Reads a text incrementally, in pieces of any size and constant memory.
 ///
 /// A header names the columns: `direction`, `aperture_<unit>` and/or `wire_<unit>` (`um`, `mm`, `in`), optional `role`, `field`,
-/// `x_mm`, `y_mm`. The unit may also follow in brackets or after a comma: `Aperture (um)`, `wire, mm`. Column names, directions and
-/// roles are case-insensitive; a name that nearly matches a column is an error, even if other columns are ignored. One reading per
-/// row; as many cells as the header; empty cells allowed. Columns at the end whose name and cells are empty, and rows at the end
-/// that hold only separators, are ignored. Blanks around a cell are ignored. `#` begins a comment line, but below the header not
-/// one that has as many cells as the header or names a direction after its first cell. LF or CRLF, UTF-8 with or without BOM, `"`
-/// quotes a cell within its line. A decimal comma is read if cells are not separated by commas, one mark per file. Numbers are
-/// exact: no rounding, no locale.
+/// `gap`, `x_mm`, `y_mm`, `operator`. The unit may also follow in brackets or after a comma, slash or blank: `Aperture (um)`,
+/// `wire, mm`. Column names, directions and roles are case-insensitive; a name that nearly matches a column is an error, even if
+/// other columns are ignored. One reading per row, or in a wide table one per direction; as many cells as the header; empty cells
+/// allowed. Columns at the end whose name and cells are empty, and rows at the end that hold only separators, are ignored. Blanks
+/// around a cell are ignored. `#` begins a comment line, but below the header not one that has as many cells as the header or names
+/// a direction after its first cell. LF or CRLF; UTF-8 with or without BOM, or UTF-16 with BOM. `"` quotes a cell within its line.
+/// A decimal comma is read if cells are not separated by commas, one mark per file. Numbers are exact: no rounding, no locale.
 class CsvReader {
  public:
   /// Called for each row that holds a reading, in order, after validation.
@@ -72,7 +84,8 @@ class CsvReader {
 
 /// The result of reading a text.
 struct ReadRows {
-  std::int64_t rows = 0;                     ///< rows with a reading, at least 1
+  std::int64_t rows = 0;                     ///< rows with a reading, at least 1; in a wide table its readings
+  std::int64_t last_line = 0;                ///< number of the last line
   std::vector<std::string> ignored_columns;  ///< as the header names them
   bool positions_compared = true;            ///< false: more than k_most_positions; those beyond were not compared
 };

@@ -35,6 +35,14 @@ struct Letterhead {
   std::string logo;                     ///< bytes of the image
 };
 
+/// A file of readings.
+struct DigestedFile {
+  std::string name;                         ///< as the job names it
+  std::string sha256;                       ///< of its bytes, in hexadecimal digits
+  std::optional<Direction> direction = {};  ///< of all its readings, if the job says so
+  std::int64_t lines_before = 0;            ///< lines of the files before it, which the numbers of its lines include
+};
+
 /// The inputs of a report besides the assessment.
 struct ReportSource {
   Job job;                             ///< its records; `Job{}` where there are none
@@ -45,8 +53,7 @@ struct ReportSource {
   bool annex = false;                  ///< list all readings
   bool opinions = false;               ///< state signs of weave faults on a certificate too
   std::optional<Diagnosis> diagnosis;  ///< for the sections `how-sure` and `weave`, which are omitted without it
-  std::string readings_file;           ///< name of the file they came from
-  std::string readings_sha256;         ///< of that file's bytes, in hexadecimal digits
+  std::vector<DigestedFile> files;     ///< that the readings came from, in the order in which they were read
 };
 
 /// A paragraph of text; like every block below, it may appear in any section.

@@ -50,6 +50,7 @@ struct Reading {
   std::optional<Length> y;                ///< the other coordinate
   std::string field;                      ///< the instrument's field of view; empty where not given
   std::optional<std::int32_t> gap;        ///< number of the gap between two wires, counted across the cloth, 0 to k_highest_gap
+  std::string operator_name;              ///< who measured; empty where not given
   std::int64_t line = 0;                  ///< line in the file
 };
 
@@ -63,15 +64,16 @@ inline constexpr Length k_no_position = Length::from_pm(std::numeric_limits<std:
 /// Consecutive lines of a file as columns of whole numbers: the entries at one index of every column form one row. A column that
 /// the file lacks may be empty. Every length has been checked.
 struct ReadingColumns {
-  std::int64_t first_line = 0;              ///< line of the first row in the file
-  std::span<const Direction> direction;     ///< of every row
-  std::span<const Role> role;               ///< if empty, all are `sample`
-  std::span<const Length> aperture;         ///< 0 where none was measured
-  std::span<const Length> wire;             ///< 0 where none was measured
-  std::span<const Length> x;                ///< k_no_position where there is none
-  std::span<const Length> y;                ///< k_no_position where there is none
-  std::span<const std::string_view> field;  ///< valid as long as the columns
-  std::span<const std::int32_t> gap;        ///< k_no_gap where there is none
+  std::int64_t first_line = 0;                      ///< line of the first row in the file
+  std::span<const Direction> direction;             ///< of every row
+  std::span<const Role> role;                       ///< if empty, all are `sample`
+  std::span<const Length> aperture;                 ///< 0 where none was measured
+  std::span<const Length> wire;                     ///< 0 where none was measured
+  std::span<const Length> x;                        ///< k_no_position where there is none
+  std::span<const Length> y;                        ///< k_no_position where there is none
+  std::span<const std::string_view> field;          ///< valid as long as the columns
+  std::span<const std::int32_t> gap;                ///< k_no_gap where there is none
+  std::span<const std::string_view> operator_name;  ///< valid as long as the columns
 
   std::size_t size() const noexcept { return direction.size(); }  ///< rows
   /// Returns `count` rows, starting at row `first`.
@@ -186,10 +188,11 @@ struct Piece {
 
 /// An expanded uncertainty as a laboratory states it.
 struct StatedUncertainty {
-  Length expanded;                       ///< U
-  double coverage_factor = 2;            ///< k
-  double coverage_probability = 0.9545;  ///< above 0, below 1
-  std::optional<double> freedom;         ///< effective degrees of freedom; empty: unlimited
+  Length expanded;             ///< U
+  double coverage_factor = 2;  ///< k
+  /// Above 0, below 1; empty: that of k and the degrees of freedom.
+  std::optional<double> coverage_probability;
+  std::optional<double> freedom;  ///< effective degrees of freedom; empty: unlimited
 };
 
 /// A laboratory's own uncertainties of the figures that it certifies, of each direction; empty where not stated.

@@ -20,12 +20,16 @@ Uncertainty mean_uncertainty(const UncertaintySources& sources, double mean_um, 
 Uncertainty deviation_uncertainty(const UncertaintySources& sources, double s_um, std::int64_t n);
 
 /// Returns the one uncertainty of each figure: as the budget states it or as it follows from the other sources, whichever is larger
-/// at the coverage of 95 %. That of the largest aperture is taken at `largest_limit` or above. Empty where nothing is known.
+/// at the coverage of 95 %. That of the largest aperture is taken at `largest_limit`, where it decides. Empty where nothing is
+/// known.
 FigureUncertainties figure_uncertainties(const UncertaintySources& sources, const DirectionSample& sample, Length largest_limit);
 
 /// Returns the standard deviation without the contributions of repeatability and resolution; for information only, no verdict rests
 /// on it. Empty if they account for all of it.
 std::optional<double> corrected_deviation_um(const UncertaintySources& sources, double s_um) noexcept;
+
+/// Returns a stated uncertainty [um] at a coverage of 95 %: as stated from 94 to 96 %, otherwise converted to k_coverage.
+double expanded_um(const StatedUncertainty& stated);
 
 /// Returns `U` and `r U` as exact lengths, rounded up to the picometre. Empty where an uncertainty is unknown or no more than a
 /// lower bound.

@@ -90,7 +90,7 @@ Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark) 
   const std::string_view body = text.substr(negative ? 1 : 0);
   const std::size_t mark_at = body.find(static_cast<char>(mark));
   const bool has_mark = mark_at != std::string_view::npos;
-  if (body.empty() || mark_at == 0 || (has_mark && mark_at + 1 == body.size())) return malformed(text, mark);
+  if (body.empty() || (has_mark && mark_at + 1 == body.size())) return malformed(text, mark);
 
   Digits digits;
   for (std::size_t i = 0; i < body.size(); ++i) {

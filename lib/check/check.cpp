@@ -10,6 +10,7 @@
 #include "base/text.hpp"
 #include "check/chart_readings.hpp"
 #include "check/uncertainty_terms.hpp"
+#include "measurement/csv/positions.hpp"
 #include "measurement/suspect_names.hpp"
 #include "sievecloth/readings_binary.hpp"
 
@@ -112,16 +113,28 @@ class PieceCheck {
     if (settings.diagnose) observations_.emplace(observation_settings(specification, job.contiguous));
   }
 
-  Result<ReadRows> read(const ByteSource& source, const CsvOptions& csv) {
-    LookedAt looked_at(source);
-    const Result<bool> binary = looked_at.begins_with(k_binary_magic);
-    if (!binary.ok()) return binary.errors();
-    const ByteSource whole = [&](std::span<char> to) { return looked_at(to); };
-    if (*binary) return read_binary_runs(whole, csv);
-    const ColumnSink sink = [this](const ReadingColumns& rows) { take(rows); };
-    Result<ReadRows> rows = read_readings(whole, csv, sink, settings_.threads);
-    if (rows.ok()) evidence_.sample.set_named_suspects(suspects_.count());
-    return rows;
+  // Reads one file after the other, and all of them where some have errors.
+  Result<ReadRows> read(std::span<const ReadingsFile> files) {
+    ReadRows all;
+    Errors errors;
+    for (const ReadingsFile& file : files) {
+      CsvOptions csv = csv_options_of(job_, file.name);
+      csv.direction = file.direction;
+      lines_before_.push_back(all.last_line);
+      const Result<ReadRows> rows = read(file.bytes, csv);
+      if (rows.ok()) {
+        append(all, *rows);
+      } else {
+        errors.insert(errors.end(), rows.errors().begin(), rows.errors().end());
+      }
+      if (errors.size() >= k_most_complaints) break;
+      if (all.rows > k_most_readings)  // the sample takes no more
+        return Error{ErrorCode::too_many_readings, "too many readings for one piece", "", "at most 10^10", {file.name, 0, 0}};
+    }
+    errors.resize(std::min<std::size_t>(errors.size(), k_most_complaints));
+    if (!errors.empty()) return errors;
+    evidence_.sample.set_named_suspects(suspects_.count());
+    return all;
   }
 
   Result<CheckedPiece> judge(ReadRows rows) {
@@ -137,12 +150,33 @@ class PieceCheck {
     warn_of_uncertainties(*assessment);
     assessment->ignored_columns = std::move(rows.ignored_columns);
     if (!rows.positions_compared) assessment->warnings.push_back({.kind = Warning::Kind::positions_not_compared});
-    CheckedPiece piece{*std::move(assessment), job_, std::nullopt, chart_readings_.take(), chart_readings_.rows()};
+    CheckedPiece piece{*std::move(assessment),  job_, std::nullopt, chart_readings_.take(), chart_readings_.rows(),
+                       std::move(lines_before_)};
     if (observations_) piece.diagnosis = diagnose(piece.assessment, *observations_, diagnosis_settings());
     return piece;
   }
 
  private:
+  static void append(ReadRows& all, const ReadRows& rows) {
+    all.rows += rows.rows;
+    all.last_line += rows.last_line;
+    all.positions_compared = all.positions_compared && rows.positions_compared;
+    for (const std::string& column : rows.ignored_columns) {
+      if (std::find(all.ignored_columns.begin(), all.ignored_columns.end(), column) == all.ignored_columns.end())
+        all.ignored_columns.push_back(column);
+    }
+  }
+
+  Result<ReadRows> read(const ByteSource& source, const CsvOptions& csv) {
+    LookedAt looked_at(source);
+    const Result<bool> binary = looked_at.begins_with(k_binary_magic);
+    if (!binary.ok()) return binary.errors();
+    const ByteSource whole = [&](std::span<char> to) { return looked_at(to); };
+    if (*binary) return read_binary_runs(whole, csv);
+    const ColumnSink sink = [this](const ReadingColumns& rows) { take(rows); };
+    return read_readings(whole, csv, sink, settings_.threads, positions_);
+  }
+
   // True if more than sums of the readings is needed.
   bool needs_each_reading() const { return observations_ || settings_.keep_readings > 0 || counts_at_moved_limits(); }
 
@@ -150,13 +184,25 @@ class PieceCheck {
     if (csv.unit)
       return Error{
           ErrorCode::option_conflict, "a unit was given, but binary readings name their own", "", "no unit", {csv.file, 0, 0}};
-    const Result<std::int64_t> readings =
-        read_binary(source, csv.file, [this](const Run& run, Length quantum) { take(run, quantum); });
+    if (!csv.columns.empty())
+      return Error{ErrorCode::option_conflict, "columns were named, but binary readings have none", "", "a text", {csv.file, 0, 0}};
+    bool agree = true;
+    const Result<std::int64_t> readings = read_binary(source, csv.file, [&](const Run& run, Length quantum) {
+      agree = agree && run.direction == csv.direction.value_or(run.direction);
+      take(run, quantum);
+    });
     if (!readings.ok()) return readings.errors();
-    return ReadRows{*readings, {}};
+    if (!agree)
+      return Error{ErrorCode::unknown_direction,
+                   "readings of another direction than the job gives for this file",
+                   "",
+                   std::string(to_text(*csv.direction)),
+                   {csv.file, 0, 0}};
+    return ReadRows{.rows = *readings};
   }
 
-  void take(const ReadingColumns& rows) {
+  void take(ReadingColumns rows) {
+    rows.first_line += lines_before_.back();
     (void)evidence_.sample.add(rows);  // the reader passes valid rows only
     suspects_.add(rows);
     if (observations_) observations_->add(rows);
@@ -215,6 +261,8 @@ class PieceCheck {
   const CheckSettings& settings_;
   Evidence evidence_;
   SuspectNames suspects_;
+  Positions positions_;
+  std::vector<std::int64_t> lines_before_;  // of each file: the lines of those before it
   std::optional<Guard> reading_guard_;
   std::optional<Observations> observations_;
   ChartReadings chart_readings_;
@@ -263,7 +311,11 @@ Result<Conditions> conditions_of(const Job& job) {
 }
 
 CsvOptions csv_options_of(const Job& job, std::string file) {
-  CsvOptions csv{.unit = job.unit, .ignore_columns = job.ignore_columns, .last_line = job.last_line, .file = std::move(file)};
+  CsvOptions csv{.unit = job.unit,
+                 .ignore_columns = job.ignore_columns,
+                 .last_line = job.last_line,
+                 .file = std::move(file),
+                 .columns = job.columns};
   if (job.readings.text.empty()) return csv;
   csv.last_line = true;  // inline readings end where the job's text does
   csv.first_line = job.readings.first_line;
@@ -273,15 +325,22 @@ CsvOptions csv_options_of(const Job& job, std::string file) {
 
 Result<CheckedPiece> check_piece(const Job& job, std::span<const Edition* const> owners, const ByteSource& readings,
                                  const std::string& file, const CheckSettings& settings) {
+  const ReadingsFile only{readings, file};
+  return check_piece(job, owners, {&only, 1}, settings);
+}
+
+Result<CheckedPiece> check_piece(const Job& job, std::span<const Edition* const> owners, std::span<const ReadingsFile> readings,
+                                 const CheckSettings& settings) {
   const Result<Specification> specification = find_specification(job, owners);
   if (!specification.ok()) return specification.errors();
   if (const Result<void> agreed = check_agreed_count(job, *specification); !agreed) return agreed.errors();
   if (const Result<void> sources = check_sources(job); !sources) return sources.errors();
   const Result<Conditions> conditions = conditions_of(job);
   if (!conditions.ok()) return conditions.errors();
-  if (!readings) return Error{ErrorCode::null_argument, "there is no source of readings", "", "a function", {}};
+  if (readings.empty() || std::any_of(readings.begin(), readings.end(), [](const ReadingsFile& file) { return !file.bytes; }))
+    return Error{ErrorCode::null_argument, "there is no source of readings", "", "a function", {}};
   PieceCheck check(job, *specification, *conditions, settings);
-  Result<ReadRows> rows = check.read(readings, csv_options_of(job, file));
+  Result<ReadRows> rows = check.read(readings);
   if (!rows.ok()) return rows.errors();
   return check.judge(*std::move(rows));
 }

@@ -4,6 +4,8 @@
 
 #include <fmt/format.h>
 
+#include "sievecloth/uncertainty.hpp"
+
 namespace sievecloth {
 namespace {
 
@@ -19,14 +21,14 @@ constexpr std::array<NamedFigure, 4> k_figures{
      {"standard_deviation", &StatedUncertainties::standard_deviation, &FigureUncertainties::standard_deviation},
      {"wire", &StatedUncertainties::wire, &FigureUncertainties::wire}}};
 
-// A figure with an uncertainty as large as the aperture was mistyped.
-Result<void> check_stated(const StatedUncertainties& stated, Length nominal, const Where& where) {
+// An uncertainty as large as the aperture was mistyped.
+Result<void> check_size(const FigureUncertainties& known, Length nominal, const Where& where) {
   for (const NamedFigure& figure : k_figures) {
-    const std::optional<StatedUncertainty>& one = stated.*figure.stated;
-    if (!one || one->expanded < nominal) continue;
-    return Error{ErrorCode::option_value,
+    const std::optional<Uncertainty>& one = known.*figure.known;
+    if (!one || one->expanded_um < nominal.um()) continue;
+    return Error{ErrorCode::wrong_value,
                  fmt::format("the expanded uncertainty ({}) cannot be as large as the aperture", figure.name),
-                 to_text(one->expanded), "below " + to_text(nominal), where};
+                 fmt::format("{:.6g} um", one->expanded_um), "below " + to_text(nominal), where};
   }
   return {};
 }
@@ -35,10 +37,10 @@ Result<void> check_capability(const Job& job, const FigureUncertainties& known, 
   for (const NamedFigure& figure : k_figures) {
     const std::optional<StatedUncertainty>& least = job.laboratory.capability.*figure.stated;
     const std::optional<Uncertainty>& one = known.*figure.known;
-    if (!least || !one || !one->complete || one->expanded_um >= least->expanded.um()) continue;
-    return Error{ErrorCode::option_value,
+    if (!least || !one || !one->complete || one->expanded_um >= expanded_um(*least)) continue;
+    return Error{ErrorCode::wrong_value,
                  fmt::format("the expanded uncertainty ({}) is below the laboratory's accredited capability (cmc)", figure.name),
-                 fmt::format("{:.6g} um", one->expanded_um), fmt::format("at least {}", to_text(least->expanded)), where};
+                 fmt::format("{:.6g} um", one->expanded_um), fmt::format("at least {:.6g} um", expanded_um(*least)), where};
   }
   return {};
 }
@@ -55,9 +57,9 @@ bool budget_is_smaller(const FigureUncertainties& known) {
 
 Result<void> check_uncertainties(const Job& job, const Assessment& assessment) {
   const Where where = job.measured.uncertainty ? job.measured.uncertainty->where : Where{};
-  if (const Result<void> stated = check_stated(job.uncertainty.budget, assessment.specification.row->nominal, where); !stated)
-    return stated;
+  const Length nominal = assessment.specification.row->nominal;
   for (const Direction direction : k_directions) {
+    if (const Result<void> possible = check_size(assessment.uncertainty[direction], nominal, where); !possible) return possible;
     if (const Result<void> capable = check_capability(job, assessment.uncertainty[direction], where); !capable) return capable;
   }
   return {};

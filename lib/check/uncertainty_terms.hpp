@@ -6,8 +6,8 @@
 
 namespace sievecloth {
 
-/// Errors: option_value (a stated uncertainty that is not below the nominal aperture, or a figure that is certified below the
-/// laboratory's accredited capability: ILAC-P14:09/2020, 5.4).
+/// Errors: wrong_value (an uncertainty that is not below the nominal aperture, or a figure that is certified below the laboratory's
+/// accredited capability: ILAC-P14:09/2020, 5.4).
 Result<void> check_uncertainties(const Job& job, const Assessment& assessment);
 
 /// Adds cautions about uncertainties that are stated too small, or too large to decide anything.

@@ -53,15 +53,23 @@ Uncertainty combine(const UncertaintySources& sources, double systematic_um, dou
   return result;
 }
 
+// The coverage probability of a factor, where none is stated.
+double coverage_of(const StatedUncertainty& stated) {
+  if (stated.coverage_probability) return *stated.coverage_probability;
+  const double k = stated.coverage_factor;
+  if (!stated.freedom) return 1 - 2 * cdf(complement(Normal(), k));
+  return 1 - 2 * cdf(complement(boost::math::students_t_distribution<double, InDouble>(*stated.freedom), k));
+}
+
 // Coverage of 95 % as papers state it, from 94 to 96 %, stays as it is; any other is converted.
 Uncertainty from_budget(const StatedUncertainty& stated, double random_um) {
   Uncertainty result{.combined_um = stated.expanded.um() / stated.coverage_factor,
                      .freedom = stated.freedom,
                      .coverage_factor = stated.coverage_factor,
-                     .coverage_probability = stated.coverage_probability,
+                     .coverage_probability = coverage_of(stated),
                      .expanded_um = stated.expanded.um(),
                      .from_budget = true};
-  if (std::abs(stated.coverage_probability - 0.95) > 0.01) {
+  if (std::abs(result.coverage_probability - 0.95) > 0.01) {
     result.coverage_factor = coverage_factor(stated.freedom);
     result.coverage_probability = k_coverage;
     result.expanded_um = result.coverage_factor * result.combined_um;
@@ -93,7 +101,8 @@ double excess(const std::optional<StatedUncertainty>& stated, const Uncertainty&
 
 std::optional<Guard> to_guard(const std::optional<Uncertainty>& uncertainty, double guard_factor) {
   if (!uncertainty || !uncertainty->complete) return std::nullopt;
-  const auto up = [](double um) { return Length::from_pm(static_cast<std::int64_t>(std::ceil(um * 1e6))); };
+  constexpr double k_noise_pm = 1e-3;  // of the multiplication: 1.5 times 0.14 um is 0.21 um
+  const auto up = [](double um) { return Length::from_pm(static_cast<std::int64_t>(std::ceil(um * 1e6 - k_noise_pm))); };
   return Guard{up(guard_factor * uncertainty->expanded_um), up(uncertainty->expanded_um)};
 }
 
@@ -182,6 +191,8 @@ std::optional<double> corrected_deviation_um(const UncertaintySources& sources, 
   return std::sqrt(rest);
 }
 
+double expanded_um(const StatedUncertainty& stated) { return from_budget(stated, 0).expanded_um; }
+
 FigureUncertainties figure_uncertainties(const UncertaintySources& sources, const DirectionSample& sample, Length largest_limit) {
   const bool known = any_source(sources);
   const auto of_mean = [&](const Summary& summary, const std::optional<StatedUncertainty>& stated) -> std::optional<Uncertainty> {
@@ -190,8 +201,8 @@ FigureUncertainties figure_uncertainties(const UncertaintySources& sources, cons
     return one_of(mean_uncertainty(sources, *summary.mean_um(), summary.standard_deviation_um(), summary.count()), stated);
   };
   FigureUncertainties all{.mean = of_mean(sample.aperture, sources.budget.mean), .wire = of_mean(sample.wire, sources.budget.wire)};
-  const Length largest = sample.aperture.empty() ? largest_limit : std::max(largest_limit, sample.aperture.maximum());
-  all.largest = one_of(known ? std::optional(reading_uncertainty(sources, largest.um())) : std::nullopt, sources.budget.largest);
+  all.largest =
+      one_of(known ? std::optional(reading_uncertainty(sources, largest_limit.um())) : std::nullopt, sources.budget.largest);
   if (const std::optional<double> s = sample.aperture.standard_deviation_um()) {
     all.standard_deviation =
         one_of(known ? std::optional(deviation_uncertainty(sources, *s, sample.aperture.count())) : std::nullopt,

@@ -44,17 +44,16 @@ double mean_margin_um(const Summary& summary, Length lower, Length upper) {
 
 Guards guards_of(const Case& c, Direction direction) { return c.evidence.guards[direction]; }
 
-// The factor K of K s moves with it. Rounded to the picometre, towards the careful side; for show and margin only.
-Length acceptance_step(const Criterion& criterion) {
-  if (!criterion.factor) return *criterion.guard;
-  return Length::from_pm(static_cast<std::int64_t>(std::ceil(*criterion.factor * static_cast<double>(criterion.guard->pm()))));
+// Of K s the guard band is K times that of s, rounded to the picometre towards the careful side; for show and margin only.
+Length shown_guard(const Criterion& criterion, const Guard& guard) {
+  if (!criterion.factor) return guard.band;
+  return Length::from_pm(static_cast<std::int64_t>(std::ceil(*criterion.factor * static_cast<double>(guard.band.pm()))));
 }
 
-void move_limits(Criterion& criterion, const Guard& guard) {
-  criterion.guard = guard.band;
+void move_limits(Criterion& criterion) {
   if (compared_by(criterion.id) != Compared::length) return;  // a share keeps its percentage
-  if (criterion.lower) criterion.acceptance_lower = *criterion.lower + acceptance_step(criterion);
-  if (criterion.upper) criterion.acceptance_upper = *criterion.upper - acceptance_step(criterion);
+  if (criterion.lower) criterion.acceptance_lower = *criterion.lower + *criterion.guard;
+  if (criterion.upper) criterion.acceptance_upper = *criterion.upper - *criterion.guard;
 }
 
 /// Compares under the decision rule. `width`: of the tolerance. `within(inwards)`: the exact predicate with its limits moved
@@ -67,8 +66,9 @@ void decide(Criterion& criterion, const Case& c, const std::optional<Guard>& gua
     return;
   }
   if (!guard) return undecide(criterion, Reason::uncertainty_not_known);
-  move_limits(criterion, *guard);
+  criterion.guard = shown_guard(criterion, *guard);
   if (guard->expanded + guard->expanded >= width) return undecide(criterion, Reason::instrument_too_uncertain);
+  move_limits(criterion);
   criterion.outcome = within(guard->band) ? Outcome::met : Outcome::not_met;
   if (criterion.outcome == Outcome::met) return;
   const bool inside = within(Length());
@@ -227,8 +227,6 @@ void compare_with_factor(Criterion& criterion, const Summary& aperture, const Ca
   compare_deviation(without, aperture, c, guard, *criterion.upper);
   if (without.outcome == Outcome::not_met) {
     criterion.outcome = Outcome::not_met;
-    criterion.statement = without.statement;
-    criterion.reasons = without.reasons;
   } else if (criterion.outcome == Outcome::not_met) {
     criterion.reasons.clear();
     undecide(criterion, Reason::rule_not_seen);

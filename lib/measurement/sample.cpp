@@ -67,7 +67,8 @@ ReadingColumns ReadingColumns::part(std::size_t first, std::size_t count) const 
           part_of(x, first, count),
           part_of(y, first, count),
           part_of(field, first, count),
-          part_of(gap, first, count)};
+          part_of(gap, first, count),
+          part_of(operator_name, first, count)};
 }
 
 bool ReadingColumns::has_reading(std::size_t row) const noexcept {
@@ -82,6 +83,7 @@ Reading ReadingColumns::reading(std::size_t row) const {
   reading.y = unless(k_no_position, y, row);
   if (!field.empty()) reading.field = field[row];
   if (!gap.empty() && gap[row] != k_no_gap) reading.gap = gap[row];
+  if (!operator_name.empty()) reading.operator_name = operator_name[row];
   reading.line = first_line + static_cast<std::int64_t>(row);
   return reading;
 }

@@ -30,12 +30,14 @@ std::string missing_for_document(const ReportContext& of) {
   };
   need(!job.paper.number.empty(), "fact.number");
   need(!job.paper.issued.empty(), "fact.issued");
+  need(!of.report.source.letterhead.name.empty(), "fact.laboratory");
   need(!job.paper.customer.empty(), "fact.customer");
   need(!job.paper.authorised_by.empty(), "fact.authorised");
   need(!job.piece_record.serial.empty() || !job.piece_record.identification.empty(), "fact.identification");
   if (kind != DocumentKind::declaration_of_compliance) {
     need(!job.measured.by.empty(), "fact.by");
     need(!job.measured.date.empty(), "fact.date");
+    need(!job.measured.place.empty(), "fact.place");
     need(!job.measured.instrument.empty(), "fact.instrument");
   }
   if (kind == DocumentKind::calibration_certificate) {

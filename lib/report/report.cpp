@@ -85,7 +85,9 @@ class ReportMaker {
   void add_qualifiers() {
     const Conditions& conditions = of_.assessment.conditions;
     std::vector<std::string>& qualifiers = report_.qualifiers;
-    const std::string rule = of_.words(Key::of<"decision">(conditions.decision));
+    std::string rule = of_.words(Key::of<"decision">(conditions.decision));
+    if (conditions.decision != DecisionRule::simple)
+      rule = of_.words("decision.with-guard", {{"rule", rule}, {"factor", shown_factor()}});
     const std::string& with = of_.job.paper.decision_agreed;
     qualifiers.push_back(with.empty() ? of_.words("qualifier.decision", {{"rule", rule}})
                                       : of_.words("qualifier.decision-agreed", {{"rule", rule}, {"with", with}}));
@@ -103,6 +105,8 @@ class ReportMaker {
     for (const Warning& warning : of_.assessment.warnings)
       qualifiers.push_back(of_.words("qualifier.caution", {{"sentence", warning_sentence(warning, of_.assessment, of_.words)}}));
   }
+
+  std::string shown_factor() const { return of_.words.number(fmt::format("{}", of_.job.guard_factor.value_or(1))); }
 
   void add_caution(Key key, std::initializer_list<Filling> fillings = {}) {
     report_.cautions.push_back({std::string(key.name()), of_.words(key, fillings)});
@@ -123,14 +127,21 @@ class ReportMaker {
     if (const std::string missing = missing_for_document(of_); !missing.empty())
       add_caution("caution.document-lacks", {{"document", report_.title}, {"missing", missing}});
     if (!of_.job.paper.supplied.empty()) add_caution("caution.supplied");
-    if (is_outside_scope()) add_caution("caution.outside-scope");
+    if (const std::string outside = outside_scope(); !outside.empty()) add_caution("caution.outside-scope", {{"figures", outside}});
     add_caution(of_.job.examined.empty() ? Key("caution.not-inspected") : Key("caution.only-examined"));
     for (const Key key : {Key("caution.item-only"), Key("caution.in-full"), Key("caution.replaces-nothing")}) add_caution(key);
   }
 
-  bool is_outside_scope() const {
-    constexpr auto figures = std::to_array<std::string_view>({"mean", "largest", "standard_deviation", "wire"});
-    return std::any_of(figures.begin(), figures.end(), [&](std::string_view figure) { return !is_accredited(of_, figure); });
+  std::string outside_scope() const {
+    const std::pair<std::string_view, Key> figures[] = {{"mean", "uncertainty.mean"},
+                                                        {"largest", "uncertainty.largest"},
+                                                        {"standard_deviation", "uncertainty.standard-deviation"},
+                                                        {"wire", "uncertainty.wire"}};
+    std::vector<std::string> outside;
+    for (const auto& [figure, name] : figures) {
+      if (!is_accredited(of_, figure)) outside.push_back(of_.words(name));
+    }
+    return fmt::format("{}", fmt::join(outside, "; "));
   }
 
   void add_instrument_cautions() {
@@ -139,8 +150,9 @@ class ReportMaker {
     if (!measured.scale) return add_caution("caution.no-scale");
     const ScaleRecord& scale = *measured.scale;
     if (!scale.due.empty() && measured.date.empty()) add_caution("caution.due-unknown", {{"due", scale.due}});
-    if (!scale.due.empty() && !measured.date.empty() && scale.due < measured.date)  // ISO dates sort as text
-      add_caution("caution.past-due", {{"due", scale.due}, {"date", measured.date}});
+    const std::string& last = measured.until.empty() ? measured.date : measured.until;
+    if (!scale.due.empty() && !last.empty() && scale.due < last)  // ISO dates sort as text
+      add_caution("caution.past-due", {{"due", scale.due}, {"date", last}});
     if (!scale.correction_applied) return add_caution("caution.correction-not-stated");
     if (!*scale.correction_applied) add_caution("caution.correction-not-applied");
   }

@@ -73,7 +73,7 @@ std::string method(const ReportContext& of) {
     const Key directions = warp && weft ? Key("method.both") : warp ? Key("measured.warp") : Key("measured.weft");
     sentence = of.words(what, {{"directions", of.words(directions)}});
   }
-  if (conditions.viewing_passed) sentence += of.words("method.viewing");
+  if (conditions.viewing_passed && !conditions.measured_only) sentence += of.words("method.viewing");
   return sentence + of.words("method.judged");
 }
 
@@ -179,8 +179,15 @@ std::string viewing_word(const ReportContext& of, const std::optional<bool>& pas
 
 Facts data_facts(const ReportContext& of) {
   Facts facts;
-  add_fact(facts, of.words("fact.readings-file"), or_not_stated(of, printable(of.report.source.readings_file, 4096)));
-  add_fact(facts, of.words("fact.digest"), of.report.source.readings_sha256);
+  const std::vector<DigestedFile>& files = of.report.source.files;
+  if (files.empty()) add_fact(facts, of.words("fact.readings-file"), or_not_stated(of, ""));
+  for (const DigestedFile& file : files) {
+    const std::string name = printable(file.name, 4096), first_line = of.shown.count(file.lines_before + 1);
+    add_fact(
+        facts, of.words("fact.readings-file"),
+        files.size() == 1 ? or_not_stated(of, name) : of.words("readings-file.first-line", {{"file", name}, {"line", first_line}}));
+    add_fact(facts, of.words("fact.digest"), file.sha256);
+  }
   add_fact(facts, of.words("fact.ignored-columns"),
            printable(fmt::format("{}", fmt::join(of.assessment.ignored_columns, ", ")), 4096));
   add_fact(facts, of.words("fact.tables"), std::string(of.edition.table_set));

@@ -273,10 +273,23 @@ void write_work(JsonWriter& json, const Job& job) {
   });
 }
 
+void write_file(JsonWriter& json, const DigestedFile& file) {
+  json.object([&] {
+    write_text(json, "file", file.name);
+    write_text(json, "sha256", file.sha256);
+    if (file.direction) json.member("direction", to_text(*file.direction));
+    json.member("first_line", file.lines_before + 1);
+  });
+}
+
 void write_readings(JsonWriter& json, const ReportSource& source) {
   json.object("readings", [&] {
-    write_text(json, "file", source.readings_file);
-    write_text(json, "sha256", source.readings_sha256);
+    if (source.files.size() == 1) {
+      write_text(json, "file", source.files.front().name);
+      write_text(json, "sha256", source.files.front().sha256);
+    } else if (!source.files.empty()) {
+      json.array("files", source.files, [&](const DigestedFile& file) { write_file(json, file); });
+    }
     if (!source.annex) return;
     json.array("rows", source.readings, [&](const Reading& reading) {
       json.object([&] {
@@ -289,6 +302,7 @@ void write_readings(JsonWriter& json, const ReportSource& source) {
         json.member("y_um", reading.y);
         write_text(json, "field", reading.field);
         json.member("gap", reading.gap);
+        write_text(json, "operator", reading.operator_name);
       });
     });
   });

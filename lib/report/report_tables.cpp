@@ -185,7 +185,7 @@ std::string rule(const ReportContext& of, const Criterion& criterion) {
   return is_open ? sentence + " " + of.words("rule.factor-open") : sentence;
 }
 
-std::array<std::string, 7> reading_texts(const ReportContext& of, const Reading& reading) {
+std::array<std::string, 8> reading_texts(const ReportContext& of, const Reading& reading) {
   const auto millimetres = [&](Length length) { return of.words.number(to_text(length, Unit::millimetre)); };
   return {of.shown.count(reading.line),
           reading.aperture ? of.shown.exact(*reading.aperture) : "",
@@ -193,7 +193,8 @@ std::array<std::string, 7> reading_texts(const ReportContext& of, const Reading&
           reading.role == Role::sample ? of.words("role.sample") : of.words("role.suspect"),
           printable(reading.field, reading.field.size()),
           reading.gap ? of.shown.count(*reading.gap) : "",
-          reading.x && reading.y ? fmt::format("{}; {}", millimetres(*reading.x), millimetres(*reading.y)) : ""};
+          reading.x && reading.y ? fmt::format("{}; {}", millimetres(*reading.x), millimetres(*reading.y)) : "",
+          printable(reading.operator_name, reading.operator_name.size())};
 }
 
 }  // namespace
@@ -345,20 +346,22 @@ Table rules_table(const ReportContext& of) {
 Table readings_table(const ReportContext& of) {
   const std::vector<Reading>& readings = of.report.source.readings;
   const auto any = [&](auto test) { return std::any_of(readings.begin(), readings.end(), test); };
-  const std::array<bool, 7> wanted{true,
+  const std::array<bool, 8> wanted{true,
                                    any([](const Reading& reading) { return reading.aperture.has_value(); }),
                                    any([](const Reading& reading) { return reading.wire.has_value(); }),
                                    any([](const Reading& reading) { return reading.role == Role::suspect; }),
                                    any([](const Reading& reading) { return !reading.field.empty(); }),
                                    any([](const Reading& reading) { return reading.gap.has_value(); }),
-                                   any([](const Reading& reading) { return reading.x.has_value(); })};
-  const std::array<TableColumn, 7> columns{{{of.words("column.line"), true},
+                                   any([](const Reading& reading) { return reading.x.has_value(); }),
+                                   any([](const Reading& reading) { return !reading.operator_name.empty(); })};
+  const std::array<TableColumn, 8> columns{{{of.words("column.line"), true},
                                             {with_unit(of, "column.aperture"), true},
                                             {with_unit(of, "column.wire"), true},
                                             {of.words("column.role"), false},
                                             {of.words("column.field"), false},
                                             {of.words("column.gap"), true},
-                                            {of.words("column.place"), true}}};
+                                            {of.words("column.place"), true},
+                                            {of.words("column.operator"), false}}};
   Table table;
   table.side_by_side = true;
   for (std::size_t i = 0; i < wanted.size(); ++i) {
@@ -369,7 +372,7 @@ Table readings_table(const ReportContext& of) {
     for (const Reading& reading : readings) {
       if (reading.direction != direction) continue;
       if (!std::exchange(headed, true)) table.rows.push_back({{direction_phrase(direction, of.words), true}});
-      const std::array<std::string, 7> texts = reading_texts(of, reading);
+      const std::array<std::string, 8> texts = reading_texts(of, reading);
       std::vector<TableCell>& row = table.rows.emplace_back();
       for (std::size_t i = 0; i < wanted.size(); ++i) {
         if (wanted[i]) row.push_back({texts[i]});

@@ -11,6 +11,8 @@
 namespace sievecloth {
 namespace {
 
+constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
+
 class JobReader {
  public:
   JobReader(std::string_view yaml, const std::string& file) : yaml_(yaml), file_(file), complaints_(file) {}
@@ -18,14 +20,14 @@ class JobReader {
   Result<Job> read() {
     const Result<YamlNode> root = parse_yaml(yaml_, file_);
     if (!root.ok()) return root.errors();
-    const YamlMapping job(
-        &root.value(), "a job",
-        {{"schema", "readings"}, {"standard",           "size",       "grade",        "piece",      "all_apertures",
-                                  "apertures_in_piece", "laboratory", "measured",     "viewing",    "report",
-                                  "uncertainty",        "process",    "decision",     "contiguous", "measured_only",
-                                  "apertures_only",     "only_seen",  "agreed_count", "last_line",  "unit",
-                                  "ignore_columns",     "document",   "sampled",      "examined",   "corrected"}},
-        complaints_);
+    const YamlMapping job(&root.value(), "a job",
+                          {{"schema", "readings"},
+                           {"standard",   "size",       "grade",          "piece",          "all_apertures", "apertures_in_piece",
+                            "laboratory", "measured",   "viewing",        "report",         "uncertainty",   "process",
+                            "decision",   "contiguous", "measured_only",  "apertures_only", "only_seen",     "agreed_count",
+                            "last_line",  "unit",       "ignore_columns", "columns",        "document",      "sampled",
+                            "examined",   "corrected"}},
+                          complaints_);
     constexpr auto schemas = std::to_array<std::string_view>({"sievecloth-job/1"});
     yaml_choice(job["schema"], schemas, complaints_);
     job_.standard = located(job["standard"]);
@@ -51,8 +53,8 @@ class JobReader {
     read_agreed_count(job["agreed_count"]);
     job_.last_line = truth(job["last_line"]);
     job_.ignore_columns = truth(job["ignore_columns"]);
-    constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
     if (const auto unit = yaml_choice(job["unit"], units, complaints_)) job_.unit = static_cast<Unit>(*unit);
+    read_columns(job["columns"]);
     read_readings(job["readings"]);
     compare_dates();
     if (!complaints_.none()) return complaints_.take();
@@ -60,7 +62,15 @@ class JobReader {
   }
 
  private:
-  std::string text(const YamlNode* node) { return yaml_text(node, complaints_).value_or(""); }
+  // Without blanks around it: `R-1 ` is no other number than `R-1`.
+  std::string text(const YamlNode* node) {
+    const std::string written = yaml_text(node, complaints_).value_or("");
+    const std::size_t first = written.find_first_not_of(' ');
+    if (first != std::string::npos) return written.substr(first, written.find_last_not_of(' ') - first + 1);
+    if (!written.empty())
+      complaints_.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "nothing but blanks", "", "a text");
+    return {};
+  }
   std::string date(const YamlNode* node) {
     const std::string day = yaml_date(node, complaints_).value_or("");
     if (!day.empty()) dates_[day] = node->mark;
@@ -272,6 +282,10 @@ class JobReader {
     record.opinions_by = text(paper["opinions_by"]);
     record.short_agreed = text(paper["short_agreed"]);
     read_supplied(paper["supplied_by_customer"]);
+    if (record.replaces.empty() && (!record.amendment.empty() || !record.changed.empty())) {
+      complaints_.add(ErrorCode::key_missing, paper.mark().line, paper.mark().column, "an amendment without the report it amends",
+                      "", "replaces: the number of that report");
+    }
     if (!record.number.empty() && record.replaces == record.number) {
       const YamlMark at = paper["replaces"]->mark;
       complaints_.add(ErrorCode::wrong_value, at.line, at.column, "a report cannot replace itself", record.replaces,
@@ -339,6 +353,7 @@ class JobReader {
     expect_order(last, job_.paper.recalibration_agreed, "recalibration before the measurement");
     expect_order(job_.paper.issued, job_.paper.recalibration_agreed, "recalibration before the report is issued");
     if (measured.scale) expect_order(measured.scale->date, measured.scale->due, "a certificate due before its date");
+    if (measured.scale) expect_order(measured.scale->date, last, "measured before the certificate of the length standard");
     for (const CorrectionRecord& row : job_.corrected) {
       expect_order(measured.date, row.date, "corrected before the measurement");
       expect_order(row.date, job_.paper.issued, "issued before a correction");
@@ -369,16 +384,72 @@ class JobReader {
                                  {file_, node->mark.line, node->mark.column}};
   }
 
-  // A text with a line break is inline readings; one without names their file.
+  // The names of columns; `unit` says the same as the job's own.
+  void read_columns(const YamlNode* node) {
+    if (node == nullptr) return;
+    const YamlMapping columns(
+        node, "columns",
+        {{}, {"direction", "aperture", "wire", "role", "field", "gap", "x", "y", "operator", "warp", "weft", "unit"}}, complaints_);
+    for (const char* holds : {"direction", "aperture", "wire", "role", "field", "gap", "x", "y", "operator"})
+      read_column(columns[holds], holds, std::nullopt);
+    for (const Direction direction : k_directions) {
+      const YamlNode* side = columns[to_text(direction)];
+      if (side == nullptr) continue;
+      const YamlMapping directed(side, "columns of one direction", {{}, {"aperture", "wire", "field", "gap", "x", "y"}},
+                                 complaints_);
+      for (const char* holds : {"aperture", "wire", "field", "gap", "x", "y"}) read_column(directed[holds], holds, direction);
+    }
+    const auto unit = yaml_choice(columns["unit"], units, complaints_);
+    if (unit && job_.unit && job_.unit != static_cast<Unit>(*unit)) {
+      complain_about(*columns["unit"], "another unit than the job's own", "one of them");
+    }
+    if (unit) job_.unit = static_cast<Unit>(*unit);
+  }
+
+  void read_column(const YamlNode* node, const char* holds, std::optional<Direction> direction) {
+    if (node == nullptr) return;
+    const std::string name = text(node);
+    for (const NamedColumn& other : job_.columns) {
+      if (!name.empty() && other.name == name) complain_about(*node, "a column that is named already", "each column once");
+    }
+    job_.columns.push_back({name, holds, direction});
+  }
+
+  void complain_about(const YamlNode& node, std::string message, std::string expected) {
+    complaints_.add(ErrorCode::wrong_value, node.mark.line, node.mark.column, std::move(message), node.text, std::move(expected));
+  }
+
+  // A text with a line break is inline readings; everything else names their files.
   void read_readings(const YamlNode* node) {
     if (node == nullptr) return;
+    if (node->kind == YamlNode::Kind::mapping) return read_files_by_direction(node);
+    if (node->kind == YamlNode::Kind::sequence) {
+      for (const YamlNode& item : node->children) add_file(&item, std::nullopt);
+      if (node->children.empty()) complain_about(*node, "no file of readings", "the name of at least one");
+      return;
+    }
     if (node->kind == YamlNode::Kind::scalar && node->text.find('\n') != std::string::npos) {
       job_.readings.text = node->text;
       job_.readings.first_line = node->mark.line + 1;
       job_.readings.indentation = indentation_of(job_.readings.first_line);
       return;
     }
-    job_.readings.file = text(node);
+    add_file(node, std::nullopt);
+  }
+
+  void read_files_by_direction(const YamlNode* node) {
+    const YamlMapping files(node, "readings", {{}, {"warp", "weft"}}, complaints_);
+    for (const Direction direction : k_directions) add_file(files[to_text(direction)], direction);
+    if (node->children.empty()) complain_about(*node, "no file of readings", "warp: FILE and weft: FILE");
+  }
+
+  void add_file(const YamlNode* node, std::optional<Direction> direction) {
+    if (node == nullptr) return;
+    const std::string name = text(node);
+    for (const NamedFile& other : job_.readings.files) {
+      if (!name.empty() && other.name == name) complain_about(*node, "a file that is named already", "each file once");
+    }
+    job_.readings.files.push_back({name, direction});
   }
 
   std::int64_t indentation_of(std::int64_t line) const {

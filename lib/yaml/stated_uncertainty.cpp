@@ -1,5 +1,7 @@
 #include "yaml/stated_uncertainty.hpp"
 
+#include <cmath>
+
 #include <fmt/format.h>
 
 namespace sievecloth {
@@ -17,6 +19,16 @@ std::optional<double> read_number(const YamlNode* node, double least, double mos
   return std::nullopt;
 }
 
+// No distribution that an uncertainty has covers more with less than the rectangular one: k is at least sqrt(3) p.
+void check_coverage(const StatedUncertainty& stated, const YamlMapping& mapping, Complaints& complaints) {
+  constexpr double k_rounded = 0.99;
+  if (!stated.coverage_probability || stated.coverage_factor >= k_rounded * std::sqrt(3.0) * *stated.coverage_probability) return;
+  complaints.add(ErrorCode::wrong_value, mapping.mark().line, mapping.mark().column,
+                 "a coverage factor too small for its probability",
+                 fmt::format("k = {}, {} %", stated.coverage_factor, 100 * *stated.coverage_probability),
+                 "for 95 %, a factor from 1.65 (rectangular) or 1.96 (normal)");
+}
+
 std::optional<StatedUncertainty> read_figure(const YamlNode* node, std::string_view name, Complaints& complaints) {
   if (node == nullptr) return std::nullopt;
   const YamlMapping figure(node, name, {{"expanded"}, {"coverage_factor", "coverage_probability", "degrees_of_freedom"}},
@@ -31,10 +43,10 @@ std::optional<StatedUncertainty> read_stated_uncertainty(const YamlMapping& mapp
   StatedUncertainty stated;
   // 2 usually, about 14 at worst (Student's t with one degree of freedom is 12.7).
   stated.coverage_factor = read_number(mapping["coverage_factor"], 1, 100, "not a coverage factor", complaints).value_or(2);
-  stated.coverage_probability =
-      read_number(mapping["coverage_probability"], 50, 99.99, "not a coverage probability in percent", complaints)
-          .value_or(100 * stated.coverage_probability) /
-      100;
+  if (const std::optional<double> percent =
+          read_number(mapping["coverage_probability"], 50, 99.99, "not a coverage probability in percent", complaints))
+    stated.coverage_probability = *percent / 100;
+  check_coverage(stated, mapping, complaints);
   stated.freedom = read_number(mapping["degrees_of_freedom"], 1, 1e6, "not a number of degrees of freedom", complaints);
   if (!expanded) return std::nullopt;
   stated.expanded = *expanded;

@@ -148,7 +148,7 @@ class Paper(unittest.TestCase):
         self.refused(job.format("0.399 um"), ["below the laboratory's accredited capability", "0.399", "0.4"],
                      ["--laboratory", "lab.yaml"])
         _, paper = self.check(job.format("0.4 um"), more=["--laboratory", "lab.yaml"])
-        self.assertIn("not within the laboratory's accredited scope", paper.replace("\n", " ").replace("  ", " "))
+        self.assertIn("not within the laboratory's accredited scope: Largest aperture", paper.replace("\n", " ").replace("  ", " "))
         self.assertNotRegex(paper, r"Average aperture +0\.40 .*not within")
 
     def test_the_laboratory_s_budget_is_used_where_the_job_has_none(self):

@@ -3,6 +3,7 @@
 
 #include "fuzz.hpp"
 #include "measurement/csv/block_reader.hpp"
+#include "measurement/csv/utf8_text.hpp"
 #include "measurement/suspect_names.hpp"
 
 using namespace sievecloth;
@@ -23,10 +24,14 @@ struct Outcome {
 Outcome read_exactly(std::string_view text, const CsvOptions& options) {
   Outcome outcome;
   SuspectNames suspects;
-  Rows rows(options, [&](const ReadingColumns& columns) {
-    outcome.sample.add(columns.reading(0)).value();
-    suspects.add(columns);
-  });
+  Positions positions;
+  Rows rows(
+      options,
+      [&](const ReadingColumns& columns) {
+        outcome.sample.add(columns.reading(0)).value();
+        suspects.add(columns);
+      },
+      positions);
   for (std::size_t end; (end = text.find('\n')) != std::string_view::npos && !rows.full(); text.remove_prefix(end + 1))
     rows.take_line(text.substr(0, end));
   if (!text.empty() && !rows.full()) rows.take_last_line(text);
@@ -56,7 +61,8 @@ Outcome read_by_blocks(std::string_view text, const CsvOptions& options, std::si
     suspects.add(rows);
   };
   const ByteSource source = source_of(text, piece);
-  const Result<ReadRows> read = BlockReader(source, options, take, block).read(threads);
+  Positions positions;
+  const Result<ReadRows> read = BlockReader(source, options, take, positions, block).read(threads);
   outcome.rows = read.ok() ? Result<std::int64_t>(read->rows) : Result<std::int64_t>(read.errors());
   if (outcome.rows.ok()) outcome.sample.set_named_suspects(suspects.count());
   return outcome;
@@ -78,9 +84,14 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   CsvOptions options;
   if ((choice & 3) != 0) options.unit = static_cast<Unit>((choice & 3) - 1);
   options.ignore_columns = (choice & 4) != 0;
+  if ((choice & 16) != 0) options.direction = Direction::weft;
+  if ((choice & 32) != 0) options.columns = {{"a", "aperture", Direction::warp}, {"b", "aperture", Direction::weft}};
   const std::string_view text = bytes.text();
 
-  const Outcome exact = read_exactly(text, options);
+  Utf8Text utf8;
+  std::string converted(utf8.take(text));
+  converted += utf8.finish();
+  const Outcome exact = read_exactly(converted, options);
   if (exact.rows.ok()) {
     demand(*exact.rows >= 1 && exact.sample.count() >= *exact.rows, "a row that counts holds a reading");
   } else {

@@ -1,5 +1,6 @@
 // Job files: an accepted file can be judged and reported, and none of its text escapes from its place in the report.
 #include "report_demands.hpp"
+#include "sievecloth/check.hpp"
 #include "sievecloth/job_file.hpp"
 
 using namespace sievecloth;
@@ -21,11 +22,10 @@ std::optional<Result<Assessment>> checked(const Job& job, std::vector<Reading>& 
   const Result<Specification> specification = specify(**edition, job.size->text, grade);
   if (!specification.ok()) return std::nullopt;
   Sample sample = make_sample(*specification);
-  CsvReader reader({job.unit, job.ignore_columns, true, "job.yaml", job.readings.first_line, job.readings.indentation},
-                   [&](const Reading& reading) {
-                     sample.add(reading).value();
-                     readings.push_back(reading);
-                   });
+  CsvReader reader(csv_options_of(job, "job.yaml"), [&](const Reading& reading) {
+    sample.add(reading).value();
+    readings.push_back(reading);
+  });
   reader.feed(job.readings.text);
   if (const Result<std::int64_t> rows = reader.finish(); !rows.ok()) {
     demand_complaints(rows.errors());
@@ -46,7 +46,7 @@ void check_report(const Assessment& assessment, Job job, std::vector<Reading> re
   source.job = std::move(job);
   source.readings = std::move(readings);
   source.annex = true;
-  source.readings_file = "job.yaml";
+  source.files = {{"job.yaml"}};
   demand_report(make_report(assessment, std::move(source)));
 }
 

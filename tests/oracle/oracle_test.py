@@ -21,7 +21,7 @@ import oracle  # noqa: E402
 
 SEED = "sievecloth 1"
 UM, MM, INCH = oracle.PM_PER_UNIT["um"], oracle.PM_PER_UNIT["mm"], oracle.PM_PER_UNIT["in"]
-BAD_CELLS = ("NaN", "inf", "0", "0.000", "-75", "1e5", "75.31.2", "75.12345678901234", "+75", ".5", "5.", "7 5", "0x4B", "nil", "1'000", "100000000000000000000")
+BAD_CELLS = ("NaN", "inf", "0", "0.000", "-75", "1e5", "75.31.2", "75.12345678901234", "+75", ".", "5.", "7 5", "0x4B", "nil", "1'000", "100000000000000000000")
 
 
 @dataclass

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "base/text.hpp"
 #include "measurement/csv/block_reader.hpp"
 #include "measurement/suspect_names.hpp"
 #include "sievecloth/readings_csv.hpp"
@@ -29,7 +30,7 @@ std::string all_of(const Reading& reading) {
   for (const std::optional<Length>& length : {reading.aperture, reading.wire, reading.x, reading.y})
     text += length ? " " + std::to_string(length->pm()) : " -";
   if (reading.gap) text += " gap " + std::to_string(*reading.gap);
-  return text + " " + reading.field;
+  return text + " " + reading.field + " " + reading.operator_name;
 }
 
 struct Outcome {
@@ -52,13 +53,17 @@ struct Outcome {
 Outcome read_exactly(std::string_view text, const CsvOptions& options) {
   Outcome outcome;
   SuspectNames suspects;
-  Rows rows(options, [&](const ReadingColumns& columns) {
-    ASSERT_EQ(columns.size(), 1u);
-    const Reading reading = columns.reading(0);
-    outcome.readings.push_back(all_of(reading));
-    outcome.sample.add(reading).value();
-    suspects.add(reading);
-  });
+  Positions positions;
+  Rows rows(
+      options,
+      [&](const ReadingColumns& columns) {
+        ASSERT_EQ(columns.size(), 1u);
+        const Reading reading = columns.reading(0);
+        outcome.readings.push_back(all_of(reading));
+        outcome.sample.add(reading).value();
+        suspects.add(reading);
+      },
+      positions);
   while (!text.empty() && !rows.full()) {
     const std::size_t end = text.find('\n');
     if (end == std::string_view::npos) rows.take_last_line(text);
@@ -92,7 +97,8 @@ Outcome read_in_blocks(const std::string& text, const CsvOptions& options, std::
     }
   };
   const ByteSource source = source_of(text, piece);
-  const Result<ReadRows> read = BlockReader(source, options, take, block_bytes).read(threads);
+  Positions positions;
+  const Result<ReadRows> read = BlockReader(source, options, take, positions, block_bytes).read(threads);
   outcome.conclude(read.ok() ? Result<std::int64_t>(read->rows) : Result<std::int64_t>(read.errors()), suspects);
   return outcome;
 }
@@ -117,7 +123,7 @@ struct Style {
   std::string line_end = "\n";
   int quotes = 0;  // one cell in this many; 0: none
   int blanks = 0;
-  bool wire = true, role = false, field = false, gap = false, position = false, note = false;
+  bool direction = true, wire = true, role = false, field = false, gap = false, position = false, person = false, note = false;
   std::size_t decimals = 2;  // at most
   bool same_decimals = true;
   int odd_numbers = 200;  // one number in this many is zero, too long or has leading zeros
@@ -133,7 +139,9 @@ Style any_style(Random& random) {
   if (one_in(random, 3)) style.line_end = "\r\n";
   style.quotes = static_cast<int>(std::array{0, 0, 1, 7}[below(random, 4)]);
   style.blanks = static_cast<int>(std::array{0, 0, 0, 5}[below(random, 4)]);
+  style.direction = !one_in(random, 4);
   style.wire = !one_in(random, 3);
+  style.person = one_in(random, 6);
   style.role = one_in(random, 4);
   style.field = one_in(random, 4);
   style.gap = one_in(random, 4);
@@ -148,6 +156,7 @@ std::string number(Random& random, const Style& style, double centre) {
   const std::size_t decimals = style.same_decimals ? style.decimals : below(random, style.decimals + 1);
   std::string digits = std::to_string(static_cast<int>(centre * (0.9 + 0.2 * static_cast<double>(below(random, 1000)) / 1000)));
   if (one_in(random, style.odd_numbers)) digits = std::array<std::string, 4>{"0", "100000000", "007", "12345678"}[below(random, 4)];
+  if (decimals > 0 && one_in(random, 2 * style.odd_numbers)) digits.clear();
   if (decimals > 0) digits += style.mark;
   for (std::size_t i = 0; i < decimals; ++i) digits += static_cast<char>('0' + below(random, 10));
   return digits;
@@ -174,6 +183,8 @@ std::string row(Random& random, const Style& style, std::size_t number_of_row) {
     cells.push_back((one_in(random, 2) ? "-" : "") + std::to_string(below(random, 100)));
     if (one_in(random, 4)) cells.rbegin()[0].clear(), cells.rbegin()[1].clear();
   }
+  if (style.person) cells.push_back(std::array<std::string, 3>{"Anna", "", "B\u00f6rge"}[below(random, 3)]);
+  if (!style.direction) cells.erase(cells.begin());
   if (style.note) cells.push_back(std::array<std::string, 4>{"ok", "at 07:43:14", "\u00b5", "2"}[below(random, 4)]);
   std::string text;
   for (std::string& each : cells)
@@ -182,12 +193,13 @@ std::string row(Random& random, const Style& style, std::size_t number_of_row) {
 }
 
 std::string header(const Style& style) {
-  std::string text = "direction,aperture_um";
+  std::string text = style.direction ? "direction,aperture_um" : "aperture_um";
   if (style.wire) text += ",wire_um";
   if (style.role) text += ",role";
   if (style.field) text += ",field";
   if (style.gap) text += ",gap";
   if (style.position) text += ",x_mm,y_mm";
+  if (style.person) text += ",operator";
   if (style.note) text += ",note";
   std::replace(text.begin(), text.end(), ',', style.separator);
   return text + style.line_end;
@@ -234,6 +246,7 @@ TEST(FastPath, IsTheExactPath) {
     CsvOptions options;
     options.ignore_columns = style.note;
     options.last_line = one_in(random, 2);
+    if (!style.direction || one_in(random, 9)) options.direction = Direction::warp;
     const Outcome exact = read_exactly(text, options);
     sound += exact.complaints.empty() ? 1 : 0;
     const std::size_t block_bytes = std::array<std::size_t, 4>{1 + below(random, 70), 300, 4096, 1 << 18}[below(random, 4)];
@@ -248,9 +261,49 @@ TEST(FastPath, IsTheExactPath) {
   EXPECT_GT(sound, 400);
 }
 
+// `text` in UTF-16 with its byte order mark; an invalid byte becomes half a character.
+std::string utf16(std::string_view text, bool big) {
+  std::string units;
+  const auto add = [&](std::uint32_t unit) {
+    const char high = static_cast<char>(unit >> 8), low = static_cast<char>(unit & 0xFF);
+    units += big ? high : low;
+    units += big ? low : high;
+  };
+  add(0xFEFF);
+  while (!text.empty()) {
+    const std::size_t length = utf8_length(text);
+    const std::uint32_t point = length == 0 ? 0xDC00 : std::uint32_t{code_point(text.substr(0, length))};
+    if (point >= 0x10000) add(0xD800 + ((point - 0x10000) >> 10));
+    add(point >= 0x10000 ? 0xDC00 + ((point - 0x10000) & 0x3FF) : point);
+    text.remove_prefix(std::max<std::size_t>(length, 1));
+  }
+  return units;
+}
+
+TEST(FastPath, Utf16IsReadLikeUtf8) {
+  // identity: the same text in UTF-16, delivered in pieces of every size, gives the readings and errors of UTF-8
+  Random random(20261130);
+  for (int round = 0; round < 400; ++round) {
+    const Style style = any_style(random);
+    std::string text = file(random, style, 1 + below(random, 60));
+    if (text.starts_with("\xEF\xBB\xBF")) text.erase(0, 3);
+    text += one_in(random, 2) ? "# \U0001d5aa\u20ac\n" : "";
+    if (one_in(random, 3)) damage(random, text);
+    if (text.find('\0') != std::string::npos) continue;
+    CsvOptions options{.ignore_columns = style.note, .last_line = one_in(random, 2)};
+    if (!style.direction) options.direction = Direction::weft;
+    const std::string units = utf16(text, one_in(random, 2));
+    const Outcome exact = read_exactly(text, options);
+    ASSERT_EQ(read_in_blocks(units, options, 1 + below(random, 300), 2, 1 + below(random, 40)), exact) << text;
+    ASSERT_EQ(read_in_pieces(units, options, 1 + below(random, 40)), exact) << text;
+  }
+}
+
 // A layout as built from a header and its rows.
 RowLayout layout_of(const std::string& header, std::optional<DecimalMark> mark) {
-  Rows rows({.ignore_columns = true}, [](const ReadingColumns&) {});
+  Positions positions;
+  Rows rows(
+      {.ignore_columns = true}, [](const ReadingColumns&) {}, positions);
   rows.take_line(header);
   RowLayout layout = rows.layout();
   layout.mark = mark;
@@ -267,6 +320,16 @@ std::size_t plain_bytes(const std::string& header, std::optional<DecimalMark> ma
   return rows.read(std::string_view(lines).substr(0, size));
 }
 
+// Half a pair, or half a unit, at the end of a text.
+TEST(FastPath, Utf16ThatIsCutIsAnError) {
+  // boundary: every length of a file in UTF-16; only a whole one is read
+  for (const bool big : {false, true}) {
+    const std::string units = utf16("direction,aperture_um,field\nwarp,75,\U0001d5aa\n", big);
+    for (std::size_t size = 0; size <= units.size(); ++size)
+      EXPECT_EQ(read_in_pieces(units.substr(0, size), {}, 3).complaints.empty(), size == units.size()) << size;
+  }
+}
+
 const std::string k_all_columns = "direction,aperture_um,wire_um,role,field,x_mm,y_mm,note";
 
 TEST(FastPath, IsTaken) {
@@ -278,6 +341,7 @@ TEST(FastPath, IsTaken) {
   }
   EXPECT_EQ(plain_bytes("direction;aperture_mm", DecimalMark::comma, "warp;0,07531\nweft;0,0752\n"), 25u);
   EXPECT_EQ(plain_bytes("wire_in\tdirection", DecimalMark::point, "0.0029652\twarp\n"), 15u);
+  EXPECT_EQ(plain_bytes("wire_in\tdirection", DecimalMark::point, ".0029652\twarp\n.003\twarp\n.0\twarp\n"), 24u);
   EXPECT_EQ(plain_bytes("direction,aperture_um", std::nullopt, "warp,75\nwarp,76.5\n"), 8u);  // the exact path determines the mark
   EXPECT_EQ(plain_bytes("direction,aperture_um", std::nullopt, "warp,12345678\n"), 14u);
 }
@@ -471,12 +535,13 @@ TEST(FastPath, SourceOrSinkThatFails) {
           return calls++ == good ? fails() : whole(to);
         };
       };
+      Positions positions;
       const ByteSource gone = source_that([] { return Error{ErrorCode::read_failed, "gone", "", "", {}}; });
-      const Result<ReadRows> result = BlockReader(gone, {}, nothing, 30).read(threads);
+      const Result<ReadRows> result = BlockReader(gone, {}, nothing, positions, 30).read(threads);
       ASSERT_FALSE(result.ok());
       EXPECT_EQ(result.error().code, ErrorCode::read_failed);
       const ByteSource throws = source_that([]() -> Result<std::size_t> { throw std::runtime_error("gone"); });
-      EXPECT_THROW((void)BlockReader(throws, {}, nothing, 30).read(threads), std::runtime_error);
+      EXPECT_THROW((void)BlockReader(throws, {}, nothing, positions, 30).read(threads), std::runtime_error);
       Sample sample = k_blank;
       EXPECT_FALSE(read_readings(source_that([] {
                                    return Error{ErrorCode::read_failed, "gone", "", "", {}};
@@ -487,7 +552,7 @@ TEST(FastPath, SourceOrSinkThatFails) {
         if (left-- == 0) throw std::runtime_error("full");
       };
       const ByteSource source = source_of(text);
-      EXPECT_THROW((void)BlockReader(source, {}, full, 11).read(threads), std::runtime_error);
+      EXPECT_THROW((void)BlockReader(source, {}, full, positions, 11).read(threads), std::runtime_error);
     }
   }
 }

@@ -129,8 +129,8 @@ def careful_spread_limit(sigma_0_pm, n, tail_millionths):
 
 def parse_length(text, unit, mark="."):
     """Plain digits with at most one decimal mark -> picometres. Nothing else is a number."""
-    match = re.fullmatch(r"([0-9]+)(?:%s([0-9]+))?" % re.escape(mark), text)
-    if not match:
+    match = re.fullmatch(r"([0-9]*)(?:%s([0-9]+))?" % re.escape(mark), text)
+    if not match or not text:
         raise BadData(f"not a number: {text!r}")
     whole, decimals = match[1], match[2] or ""
     value = Fraction(int(whole + decimals), 10 ** len(decimals)) * PM_PER_UNIT[unit]
@@ -181,7 +181,7 @@ def split_row(line, separator):
 
 
 UNIT = "(um|\u00b5m|\u03bcm|mm|in)"
-COLUMN = re.compile(rf"(aperture|wire|x|y)(?:[ \t]*[_,][ \t]*{UNIT}|[ \t]*\([ \t]*{UNIT}[ \t]*\)|[ \t]*\[[ \t]*{UNIT}[ \t]*\])?")
+COLUMN = re.compile(rf"(aperture|wire|x|y)(?:[ \t]*[_,/][ \t]*{UNIT}| +(um|\u00b5m|\u03bcm|mm)|[ \t]*\([ \t]*{UNIT}[ \t]*\)|[ \t]*\[[ \t]*{UNIT}[ \t]*\])?")
 
 
 def read_columns(header, unit):
@@ -198,7 +198,7 @@ def read_columns(header, unit):
             if not (own_unit or unit):
                 raise BadData(f"{name} has no unit")
             columns.append((match[1], own_unit or unit))
-        elif name in ("direction", "role", "field", "gap"):
+        elif name in ("direction", "role", "field", "gap", "operator"):
             columns.append((name, None))
         else:
             raise BadData(f"unknown column {name!r}")
@@ -251,10 +251,21 @@ def is_comment(line, separator, cells):
     return True
 
 
+def with_micro_sign(data):
+    """The micro sign of Windows-1252 before an m in the header, in UTF-8."""
+    lines = data.split(b"\n")
+    for i, line in enumerate(lines):
+        if not line.startswith(b"#") and line.strip(b" \t\r"):
+            lines[i] = re.sub(b"(?<![\x80-\xff])\xb5m", "\u00b5m".encode(), line)
+            break
+    return b"\n".join(lines)
+
+
 def read_csv(data, unit=None, last_line=False):
     """The bytes of a CSV -> Piece. Raises BadData where anything is wrong. `last_line`: the last line may lack its line end."""
     try:
-        text = data.decode("utf-8-sig")
+        is_utf16 = data[:2] in (b"\xff\xfe", b"\xfe\xff")
+        text = data.decode("utf-16") if is_utf16 else with_micro_sign(data).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise BadData("not UTF-8") from error
     if not text.endswith("\n") and not last_line:

@@ -224,10 +224,13 @@ def reading():
     check("inch", reads("direction\taperture_in\nshute\t0,0029\n"), [73_660_000])
     check("quoted, CRLF, BOM", reads(b'\xef\xbb\xbfdirection;"wire_mm"\r\nwarp;"0,05"\r\n'), [50_000_000])
     check("unit by option", reads("direction,aperture\nwarp,75\n", "um"), [75_000_000])
-    bad = ("", "direction,aperture_um\n", "direction,aperture\nwarp,75\n", "direction,aperture_um,colour\nwarp,75,red\n")
+    check("UTF-16", reads("\ufeffdirection,aperture_um\nwarp,.5\n".encode("utf-16-be")), [500_000])
+    check("micro sign of Windows-1252", reads(b"direction,aperture (\xb5m)\nwarp,75\n"), [75_000_000])
+    check("unit behind a blank", reads("direction,aperture um\nwarp,75\n"), [75_000_000])
+    bad = ("", "direction,aperture in\nwarp,1\n", "direction,aperture_um\n", "direction,aperture\nwarp,75\n", "direction,aperture_um,colour\nwarp,75,red\n")
     for text in bad:
         check(f"bad {text!r}", reads(text), None)
-    for cell in ("NaN", "inf", "0", "0.000", "-75", "1e5", "1,234.5", "75.1234567", "+75", ".5", "5.", "7 5", "0x4B", "\u0667\u0665", "100000001.1"):
+    for cell in ("NaN", "inf", "0", "0.000", "-75", "1e5", "1,234.5", "75.1234567", "+75", ".", "5.", "7 5", "0x4B", "\u0667\u0665", "100000001.1"):
         check(f"bad cell {cell!r}", reads(f"direction,aperture_um\nwarp,{cell}\n"), None)
     check("thirteen decimals that end in zeros", reads("direction,aperture_um\nwarp,75.1234560000000\n"), [75_123_456])
     check("two marks", reads("direction;aperture_um\nwarp;75,1\nwarp;75.1\n"), None)

@@ -54,6 +54,47 @@ TEST(JobFile, EveryPart) {
   EXPECT_EQ(job.readings.indentation, 2);
 }
 
+TEST(JobFile, FilesOfReadings) {
+  // identity: one file, several, or one of each direction; boundary: none, one of them twice, one that is no name
+  const std::string head = "schema: sievecloth-job/1\nreadings: ";
+  const auto files = [&](const std::string& text) {
+    std::string names;
+    for (const NamedFile& file : read_job(head + text + "\n", "job.yaml").value().readings.files)
+      names += file.name + (file.direction ? "=" + std::string(to_text(*file.direction)) : "") + " ";
+    return names;
+  };
+  EXPECT_EQ(files("a.csv"), "a.csv ");
+  EXPECT_EQ(files("[b.csv, a.csv]"), "b.csv a.csv ");
+  EXPECT_EQ(files("{weft: b.csv, warp: a.csv}"), "a.csv=warp b.csv=weft ");
+  EXPECT_EQ(files("{weft: b.csv}"), "b.csv=weft ");
+  EXPECT_EQ(complaints(head + "[]\n"), "306 2 11; ");
+  EXPECT_EQ(complaints(head + "[a.csv, a.csv]\n"), "306 2 19; ");
+  EXPECT_EQ(complaints(head + "{warp: a.csv, weft: a.csv}\n"), "306 2 31; ");
+  EXPECT_EQ(complaints(head + "{warp: a.csv, across: b.csv}\n"), "302 2 25; ");
+  EXPECT_EQ(complaints(head + "[a.csv, [b.csv]]\n").substr(0, 8), "305 2 19");
+}
+
+TEST(JobFile, Columns) {
+  // identity: each name arrives with what its column holds; boundary: a name twice, units that differ, a role of one direction
+  const std::string head = "schema: sievecloth-job/1\nreadings: a.csv\n";
+  const Job job =
+      read_job(head + "columns: {direction: R, operator: P, unit: mm, warp: {aperture: K}, weft: {aperture: S, gap: N}}\n",
+               "job.yaml")
+          .value();
+  const std::vector<NamedColumn> expected{{"R", "direction"},
+                                          {"P", "operator"},
+                                          {"K", "aperture", Direction::warp},
+                                          {"S", "aperture", Direction::weft},
+                                          {"N", "gap", Direction::weft}};
+  EXPECT_EQ(job.columns, expected);
+  EXPECT_EQ(job.unit, Unit::millimetre);
+  EXPECT_EQ(complaints(head + "unit: um\ncolumns: {unit: um}\n"), "none");
+  EXPECT_EQ(complaints(head + "unit: um\ncolumns: {unit: mm}\n"), "306 4 17; ");
+  EXPECT_EQ(complaints(head + "columns: {aperture: A, wire: A}\n"), "306 3 30; ");
+  EXPECT_EQ(complaints(head + "columns: {warp: {role: A}}\n"), "302 3 18; ");
+  EXPECT_EQ(complaints(head + "columns: {colour: A}\n"), "302 3 11; ");
+}
+
 TEST(JobFile, ScaleAndUncertainty) {
   // identity: what a report states about the instrument arrives in full, and what is not given stays open
   const auto measured = [](std::string_view record) {
@@ -88,7 +129,7 @@ TEST(JobFile, ScaleAndUncertainty) {
 
 TEST(JobFile, ReadingsInAFile) {
   // identity: a value without a line break is a file's name
-  EXPECT_EQ(read_job("schema: sievecloth-job/1\nreadings: a.csv\n", "job.yaml")->readings.file, "a.csv");
+  EXPECT_EQ(read_job("schema: sievecloth-job/1\nreadings: a.csv\n", "job.yaml")->readings.files.front().name, "a.csv");
 }
 
 TEST(JobFile, WhatIsWrongComesAtOnce) {

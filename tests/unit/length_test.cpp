@@ -58,12 +58,20 @@ TEST(Length, LongestLength) {
 
 TEST(Length, OnlyPlainDigits) {
   // identity: any text that could be read as two different numbers is refused
-  for (const char* text : {"",   "-",  ".",     ".5",      "5.",      "+5",  "1e5", "1E5",      "0x10", "nan",  "inf",
+  for (const char* text : {"",   "-",  ".",     "-.",      "5.",      "+5",  "1e5", "1E5",      "0x10", "nan",  "inf",
                            " 5", "5 ", "1 000", "1,234.5", "1.234.5", "--5", "5-",  "\xC2\xBD", "5um",  "1_000"}) {
     EXPECT_EQ(code(text, Unit::micrometre), ErrorCode::malformed_number) << text;
   }
   EXPECT_EQ(code("1.5", Unit::micrometre, DecimalMark::comma), ErrorCode::malformed_number);
   EXPECT_EQ(code("1,234,5", Unit::micrometre, DecimalMark::comma), ErrorCode::malformed_number);
+}
+
+TEST(Length, NoDigitBeforeTheMark) {
+  // identity: `.00307` in. is 0.00307 in., 77.978 um; a mark alone is no number
+  EXPECT_EQ(parse_length(".00307", Unit::inch).value().pm(), 77'978'000);
+  EXPECT_EQ(parse_length("-.5", Unit::micrometre).value().pm(), -500'000);
+  EXPECT_EQ(parse_length(",5", Unit::millimetre, DecimalMark::comma).value().pm(), 500'000'000);
+  EXPECT_EQ(code("..5", Unit::micrometre), ErrorCode::malformed_number);
 }
 
 TEST(Length, DoublesRoundToTheNearestPicometre) {

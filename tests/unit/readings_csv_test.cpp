@@ -42,8 +42,9 @@ std::string complaint(std::string_view text, CsvOptions options = {}) {
 
 TEST(ReadingsCsv, EveryColumn) {
   // identity: each cell arrives in its own place, exactly
-  const Outcome outcome =
-      read("# a note\ndirection,aperture_um,wire_mm,role,field,x_mm,y_mm,gap\nwarp,75.3,0.05,sample,F1,-1.5,2,012\nshute,76,,suspect,,,,\n");
+  const Outcome outcome = read(
+      "# a "
+      "note\ndirection,aperture_um,wire_mm,role,field,x_mm,y_mm,gap\nwarp,75.3,0.05,sample,F1,-1.5,2,012\nshute,76,,suspect,,,,\n");
   ASSERT_EQ(outcome.readings.size(), 2u);
   const Reading& first = outcome.readings[0];
   EXPECT_EQ(first.direction, Direction::warp);
@@ -114,6 +115,104 @@ TEST(ReadingsCsv, HeadersThatCannotBeUnderstood) {
   EXPECT_EQ(complaint("direction,role,wire_um\nwarp,,1\n"), "213 1 1");
   EXPECT_EQ(complaint("direction,aperture_um,x_um\nwarp,1,1\n"), "211 1 23");  // positions are in mm only
   EXPECT_TRUE(read("direction,aperture_um,note\nwarp,1,x\n", {.ignore_columns = true}).errors.empty());
+}
+
+TEST(ReadingsCsv, NamesAndUnitsAsPeopleWriteThem) {
+  // identity: one quantity in one unit, however its column is named; both characters for micro, and the byte of Windows-1252
+  for (const char* name : {"aperture_um", "Aperture (um)", "APERTURE [\u00b5m]", "aperture(\u03bcm)", "aperture / um",
+                           "Aperture um", "aperture _ \u00b5m", "\"Aperture, um\"", "aperture (\xB5m)", "\"aperture, \xB5m\""}) {
+    const Outcome outcome = read(std::string("Direction,") + name + "\nWARP,75\n");
+    ASSERT_TRUE(outcome.errors.empty()) << name << to_text(outcome.errors.front());
+    EXPECT_EQ(outcome.readings.at(0).aperture, Length::from_pm(75'000'000)) << name;
+  }
+  EXPECT_EQ(read("direction,wire (in)\nwarp,.00307\n").readings.at(0).wire, Length::from_pm(77'978'000));
+}
+
+TEST(ReadingsCsv, NamesThatCouldBeOthers) {
+  // boundary: a unit that could be a word or is none, two columns for one thing, a byte that is a micro sign only in a unit
+  for (const char* name : {"aperture in", "aperture cm", "aperture (nm)", "aperture um um", "apertures_um", "aperture_", "x (um)"})
+    EXPECT_EQ(complaint(std::string("direction,wire_um,") + name + "\nwarp,1,75\n"), "211 1 19") << name;
+  EXPECT_EQ(complaint("direction,Aperture (um),aperture_mm\nwarp,1,1\n"), "212 1 25");
+  EXPECT_EQ(complaint("direction,aperture (\xB5)\nwarp,1\n"), "201 1 21");
+  EXPECT_EQ(complaint("direction,aperture_um,Pr\xFC"
+                      "fer\nwarp,1,x\n",
+                      {.ignore_columns = true}),
+            "201 1 25");
+  EXPECT_EQ(complaint("# \xB5m\ndirection,aperture_um\nwarp,1\n"), "201 1 3");
+  EXPECT_EQ(complaint("direction,aperture_um,field\nwarp,1,\xB5m\n"), "201 2 8");
+  EXPECT_THAT(to_text(read("direction,aperture_um,field\nwarp,1,\xE4\n").errors.at(0)), HasSubstr("CSV UTF-8"));
+}
+
+TEST(ReadingsCsv, ColumnsWithNamesOfTheirOwn) {
+  // identity: a column is found by the name that the options give, whatever its case, with the unit behind it or that of the option
+  CsvOptions options{
+      .unit = Unit::micrometre,
+      .columns = {{"Richtung", "direction"}, {"Maschenweite", "aperture"}, {"Draht (mm)", "wire"}, {"x_mm", "field"}}};
+  const Outcome outcome = read("MASCHENWEITE;Richtung;draht (mm);X_mm\n75,5;Weft;0,05;A\n", options);
+  ASSERT_TRUE(outcome.errors.empty()) << to_text(outcome.errors.front());
+  const Reading& reading = outcome.readings.at(0);
+  EXPECT_EQ(reading.direction, Direction::weft);
+  EXPECT_EQ(reading.aperture, Length::from_pm(75'500'000));
+  EXPECT_EQ(reading.wire, Length::from_pm(50'000'000));
+  EXPECT_EQ(reading.field, "A");
+  EXPECT_FALSE(reading.x);
+}
+
+TEST(ReadingsCsv, NamesThatTheHeaderLacksOrRepeats) {
+  // boundary: a named column that is not there, twice, or beside the usual one; a unit twice or not at all; a content that cannot
+  // be
+  const auto named = [](std::string name, std::string holds) {
+    return CsvOptions{.columns = {{std::move(name), std::move(holds)}}};
+  };
+  EXPECT_EQ(complaint("direction,aperture_um\nwarp,1\n", named("Weite", "wire")), "213 1 1");
+  EXPECT_THAT(to_text(read("direction,aperture_um\nwarp,1\n", named("Weite", "wire")).errors.at(0)),
+              HasSubstr("direction, aperture_um"));
+  EXPECT_EQ(complaint("direction,A (um),a (um)\nwarp,1,1\n", named("a (um)", "aperture")), "212 1 18");
+  EXPECT_EQ(complaint("direction,a (um),aperture_um\nwarp,1,1\n", named("a (um)", "aperture")), "212 1 18");
+  EXPECT_EQ(complaint("direction,Weite\nwarp,1\n", named("Weite", "aperture")), "214 1 11");
+  CsvOptions twice = named("Weite (mm)", "aperture");
+  twice.unit = Unit::micrometre;
+  EXPECT_EQ(complaint("direction,Weite (mm)\nwarp,1\n", twice), "130 1 1");
+  EXPECT_EQ(complaint("direction,aperture_um,b\nwarp,1,\n", named("b", "colour")).substr(0, 1), "2");
+}
+
+TEST(ReadingsCsv, WideTables) {
+  // identity: a row gives up to one reading of each direction; what is common to the row is common to both
+  const CsvOptions options{.columns = {{"K (um)", "aperture", Direction::warp},
+                                       {"KD (um)", "wire", Direction::warp},
+                                       {"S (um)", "aperture", Direction::weft},
+                                       {"Kn", "gap", Direction::warp}}};
+  const Outcome outcome =
+      read("K (um),KD (um),S (um),Kn,field,role,operator\n75,50,76,3,A,,Anna\n,,74,,B,suspect,\n77,,,4,,,\n", options);
+  ASSERT_TRUE(outcome.errors.empty()) << to_text(outcome.errors.front());
+  ASSERT_EQ(outcome.readings.size(), 4u);
+  const auto shown = [](const Reading& reading) {
+    return std::string(to_text(reading.direction)) + " " + (reading.aperture ? to_text(*reading.aperture, Unit::micrometre) : "-") +
+           " " + (reading.wire ? to_text(*reading.wire, Unit::micrometre) : "-") + " " + reading.field +
+           (reading.role == Role::suspect ? "!" : "") + reading.operator_name + " " + std::to_string(reading.gap.value_or(-1)) +
+           " " + std::to_string(reading.line);
+  };
+  EXPECT_EQ(shown(outcome.readings[0]), "warp 75 50 AAnna 3 2");
+  EXPECT_EQ(shown(outcome.readings[1]), "weft 76 - AAnna -1 2");
+  EXPECT_EQ(shown(outcome.readings[2]), "weft 74 - B! -1 3");
+  EXPECT_EQ(shown(outcome.readings[3]), "warp 77 -  4 4");
+  EXPECT_EQ(complaint("K (um),KD (um),S (um),Kn\n75,50,x,\n", options), "223 2 7");
+  EXPECT_EQ(complaint("K (um),KD (um),S (um),Kn\n,,,\n75,,,\n", options), "235 2 1");
+  EXPECT_EQ(complaint("K (um),KD (um),S (um),Kn,direction\n75,,,,warp\n", options), "213 1 1");
+  EXPECT_EQ(complaint("K (um),KD (um),S (um),Kn,wire_um\n75,,,,\n", options), "212 1 26");
+}
+
+TEST(ReadingsCsv, FilesOfOneDirection) {
+  // boundary: no column of directions is needed, and one that is there must agree in every row; an empty line is no row
+  const CsvOptions options{.direction = Direction::weft};
+  const Outcome outcome = read("aperture_um\n75\n.5\n", options);
+  ASSERT_EQ(outcome.readings.size(), 2u);
+  EXPECT_EQ(outcome.readings[1].direction, Direction::weft);
+  EXPECT_EQ(outcome.readings[1].aperture, Length::from_pm(500'000));
+  EXPECT_EQ(complaint("aperture_um\n75\n\n76\n", options), "235 3 1");
+  EXPECT_EQ(complaint("aperture_um,wire_um\n75,\n,\n76,\n", options), "235 3 1");
+  EXPECT_TRUE(read("direction,aperture_um\nweft,75\nshute,76\n", options).errors.empty());
+  EXPECT_EQ(complaint("direction,aperture_um\nweft,75\nwarp,76\n", options), "230 3 1");
 }
 
 TEST(ReadingsCsv, CellsThatAreNoReadings) {

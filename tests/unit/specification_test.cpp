@@ -204,7 +204,6 @@ TEST(FindSize, WhatIsNoSize) {
                                       "No. 0",
                                       "No. 200 um",
                                       "75 um 3",
-                                      ".5 mm",
                                       "5. mm",
                                       "NaN um",
                                       "inf mm",

@@ -87,7 +87,7 @@ Result<void> name_files(const Options& options, const ReportWriter& reports, Fil
   for (const std::string& file : options.files) {
     const std::optional<Job> job = job_in(file);
     files.add_input(file);
-    if (job && !job->readings.file.empty()) files.add_input(readings_path(file, *job));
+    for (const std::string& path : readings_paths(file, job.value_or(Job()))) files.add_input(path);
     marks.push_back(report_mark(job.value_or(Job())));
   }
   for (std::size_t i = 0; i < options.files.size(); ++i) {
@@ -121,8 +121,8 @@ Identity identity_of(const std::string& file) {
   Identity identity{.number = job->paper.number};
   if (!job->piece_record.serial.empty()) identity.serial_and_state = job->piece_record.serial + '\n' + job->piece_record.state;
   std::error_code ignored;
-  if (!job->readings.file.empty())
-    identity.readings = std::filesystem::weakly_canonical(readings_path(file, *job), ignored).string();
+  for (const std::string& path : readings_paths(file, *job))
+    identity.readings += std::filesystem::weakly_canonical(path, ignored).string() + '\n';
   return identity;
 }
 

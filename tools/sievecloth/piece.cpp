@@ -28,6 +28,7 @@ FileContent kind_of(std::string_view head, bool complete) {
   head = head.substr(0, k_longest_preface);
   if (head.starts_with(k_binary_magic)) return FileContent::readings;
   if (k_binary_magic.starts_with(head) && !complete) return FileContent::not_yet;
+  if (head.starts_with("\xFF\xFE") || head.starts_with("\xFE\xFF")) return FileContent::readings;  // UTF-16
   if (head.starts_with("\xEF\xBB\xBF")) head.remove_prefix(3);
   while (!head.empty()) {
     const std::size_t end = head.find('\n');
@@ -49,9 +50,7 @@ FileContent kind_of(std::string_view head, bool complete) {
 class PieceReader {
  public:
   PieceReader(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table)
-      : file_(file), options_(options), owners_(owners_editions(table)) {
-    if (options.for_report) digest_.emplace();
-  }
+      : file_(file), options_(options), owners_(owners_editions(table)) {}
 
   // Readings are judged as they stream in; a job is read completely, and then its readings.
   Result<CheckedFile> read() {
@@ -107,7 +106,10 @@ class PieceReader {
 
   Result<CheckedFile> check_readings(Input& input, std::string_view head) {
     const Result<Job> job = job_with(Job(), options_);
-    return job.ok() ? check(*job, &input, head, file_) : Result<CheckedFile>(job.errors());
+    if (!job.ok()) return job.errors();
+    std::vector<OpenFile> files;
+    files.push_back({file_, {name_of_file()}, head, &input});
+    return check(*job, files);
   }
 
   Result<CheckedFile> check_job(const std::string& yaml) {
@@ -115,35 +117,108 @@ class PieceReader {
     if (!written.ok()) return written.errors();
     const Result<Job> job = job_with(*std::move(written), options_);
     if (!job.ok()) return job.errors();
-    if (job->readings.file.empty()) {
-      Result<CheckedFile> checked = check(*job, nullptr, job->readings.text, file_);
-      if (checked.ok() && digest_) {  // the readings are part of the job
-        digest_.emplace().add(yaml);
-        checked->readings_sha256 = digest_->hexadecimal();
-      }
-      return checked;
-    }
-    if (const Result<Specification> known = find_specification(*job, owners_); !known.ok())
-      return known.errors();  // before a file that may be long
-    const std::string path = readings_path(file_, *job);
-    Result<Input> input = Input::open(path, NamedBy::file);
-    if (!input.ok()) return input.errors();
-    Result<CheckedFile> checked = check(*job, &*input, "", path);
-    if (checked.ok()) checked->readings_path = path;
-    if (checked.ok()) checked->readings_file = job->readings.file;
+    if (!job->readings.files.empty()) return check_named_files(*job);
+    std::vector<OpenFile> files;
+    files.push_back({file_, {name_of_file()}, job->readings.text});
+    Result<CheckedFile> checked = check(*job, files);
+    if (checked.ok() && options_.for_report) checked->files.front().sha256 = sha256_of(yaml);  // the readings are part of the job
     return checked;
   }
 
-  // The readings that begin with `head` and go on in `rest`, where there is one. `name`: in complaints.
-  Result<CheckedFile> check(const Job& job, Input* rest, std::string_view head, const std::string& name) {
-    Progress progress(rest == nullptr ? std::nullopt : rest->size());
+  Result<CheckedFile> check_named_files(const Job& job) {
+    if (const Result<Specification> known = find_specification(job, owners_); !known.ok())
+      return known.errors();  // before files that may be long
+    const std::vector<std::string> paths = readings_paths(file_, job);
+    std::vector<Input> inputs;
+    inputs.reserve(paths.size());
+    std::vector<OpenFile> files;
+    for (std::size_t i = 0; i < paths.size(); ++i) {
+      Result<Input> input = Input::open(paths[i], NamedBy::file);
+      if (!input.ok()) return input.errors();
+      inputs.push_back(*std::move(input));
+      const NamedFile& named = job.readings.files[i];
+      files.push_back({paths[i], {.name = named.name, .direction = named.direction}, "", &inputs.back()});
+    }
+    return check(job, files);
+  }
+
+  // A file of readings that is being read: it begins with `head` and goes on in `rest`, where there is one.
+  struct OpenFile {
+    std::string path;  // in complaints
+    DigestedFile file;
+    std::string_view head;
+    Input* rest = nullptr;
+    Sha256 digest = {};
+  };
+
+  Result<CheckedFile> check(const Job& job, std::vector<OpenFile>& files) {
+    if (const Result<void> once = each_once(files); !once) return once.errors();
+    Progress progress(size_of(files));
+    std::vector<ReadingsFile> readings;
+    readings.reserve(files.size());
+    for (OpenFile& file : files)
+      readings.push_back({source_of(file, options_.for_report || files.size() > 1, progress), file.path, file.file.direction});
     const CheckSettings settings{
         .diagnose = options_.how_sure, .keep_readings = options_.keep_readings, .threads = options_.threads};
-    Result<CheckedPiece> piece = check_piece(job, owners_, source_of(rest, head, progress), name, settings);
+    Result<CheckedPiece> piece = check_piece(job, owners_, readings, settings);
     if (!piece.ok()) return in_file(piece.errors());
-    return CheckedFile{.piece = *std::move(piece),
-                       .readings_file = std::filesystem::path(file_).filename().string(),
-                       .readings_sha256 = digest_ ? digest_->hexadecimal() : ""};
+    CheckedFile checked{.piece = *std::move(piece)};
+    for (std::size_t i = 0; i < files.size(); ++i) {
+      files[i].file.lines_before = checked.piece.lines_before[i];
+      if (options_.for_report || files.size() > 1) files[i].file.sha256 = files[i].digest.hexadecimal();
+      checked.files.push_back(files[i].file);
+    }
+    if (const Result<void> no_copies = no_copies_in(checked.files, files); !no_copies) return no_copies.errors();
+    return checked;
+  }
+
+  std::string name_of_file() const { return std::filesystem::path(file_).filename().string(); }
+
+  static std::string sha256_of(std::string_view bytes) {
+    Sha256 digest;
+    digest.add(bytes);
+    return digest.hexadecimal();
+  }
+
+  // Readings that count twice make a piece look better measured than it is.
+  static Result<void> each_once(const std::vector<OpenFile>& files) {
+    for (auto file = files.begin(); file != files.end(); ++file) {
+      const auto is_same = [&](const OpenFile& other) {
+        const struct stat a = file->rest->status(), b = other.rest->status();
+        return a.st_dev == b.st_dev && a.st_ino == b.st_ino;
+      };
+      const auto other = std::find_if(files.begin(), file, is_same);
+      if (other != file) return counted_twice("is the same file as", file->path, other->path);
+    }
+    return {};
+  }
+
+  static Result<void> no_copies_in(const std::vector<DigestedFile>& digested, const std::vector<OpenFile>& files) {
+    for (std::size_t i = 0; i < files.size(); ++i) {
+      for (std::size_t k = 0; k < i; ++k) {
+        if (digested[i].sha256 == digested[k].sha256) return counted_twice("is a copy of", files[i].path, files[k].path);
+      }
+    }
+    return {};
+  }
+
+  static Error counted_twice(std::string_view what, const std::string& file, const std::string& other) {
+    return {ErrorCode::wrong_value,
+            fmt::format("{} {}, whose readings would count twice", what, printable(other, 4096)),
+            "",
+            "each file of readings once",
+            {file, 0, 0}};
+  }
+
+  // None where one of them is no regular file.
+  static std::optional<std::int64_t> size_of(const std::vector<OpenFile>& files) {
+    std::int64_t total = 0;
+    for (const OpenFile& file : files) {
+      const std::optional<std::int64_t> size = file.rest == nullptr ? std::nullopt : file.rest->size();
+      if (!size) return std::nullopt;
+      total += *size;
+    }
+    return total;
   }
 
   // Locates contradictions without a location of their own in the file that was named.
@@ -154,18 +229,18 @@ class PieceReader {
     return errors;
   }
 
-  ByteSource source_of(Input* rest, std::string_view head, Progress& progress) {
-    return [this, rest, head, &progress](std::span<char> to) mutable -> Result<std::size_t> {
-      std::size_t size = std::min(head.size(), to.size());
-      std::copy_n(head.data(), size, to.data());
-      head.remove_prefix(size);
-      if (size == 0 && rest != nullptr) {
-        Result<std::size_t> read = rest->read(to);
+  static ByteSource source_of(OpenFile& file, bool digested, Progress& progress) {
+    return [&file, digested, &progress](std::span<char> to) -> Result<std::size_t> {
+      std::size_t size = std::min(file.head.size(), to.size());
+      std::copy_n(file.head.data(), size, to.data());
+      file.head.remove_prefix(size);
+      if (size == 0 && file.rest != nullptr) {
+        Result<std::size_t> read = file.rest->read(to);
         if (!read.ok()) return read;
         size = *read;
       }
       progress.add(static_cast<std::int64_t>(size));
-      if (digest_) digest_->add({to.data(), size});
+      if (digested) file.digest.add({to.data(), size});
       return size;
     };
   }
@@ -173,7 +248,6 @@ class PieceReader {
   const std::string& file_;
   const CheckOptions& options_;
   const std::vector<const Edition*> owners_;
-  std::optional<Sha256> digest_;
 };
 
 // One of the two is wrong, and the signatory must say which.
@@ -235,9 +309,11 @@ std::optional<Job> job_in(const std::string& file) {
   return job.ok() ? std::optional(*std::move(job)) : std::nullopt;
 }
 
-std::string readings_path(const std::string& job_file, const Job& job) {
+std::vector<std::string> readings_paths(const std::string& job_file, const Job& job) {
   const std::filesystem::path folder = job_file == "-" ? std::filesystem::path() : std::filesystem::path(job_file).parent_path();
-  return (folder / job.readings.file).string();
+  std::vector<std::string> paths;
+  for (const NamedFile& file : job.readings.files) paths.push_back((folder / file.name).string());
+  return paths;
 }
 
 std::vector<Option> check_options(CheckOptions& options, std::string& tables) {

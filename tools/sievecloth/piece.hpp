@@ -8,6 +8,7 @@
 #include "command_line.hpp"
 #include "piece_options.hpp"
 #include "sievecloth/check.hpp"
+#include "sievecloth/report.hpp"
 #include "sievecloth/table_file.hpp"
 
 namespace sievecloth::tool {
@@ -37,13 +38,11 @@ inline constexpr std::size_t k_most_in_annex = 1'000'000;
 /// Readings kept for charts.
 inline constexpr std::size_t k_most_in_charts = 65'536;
 
-/// A checked piece, and the file of its readings.
+/// A checked piece, and the files of its readings.
 struct CheckedFile {
   CheckedPiece piece;
-  std::string readings_path;         ///< of the file that a job named, as it was opened
+  std::vector<DigestedFile> files;   ///< digested only for a report
   bool from_standard_input = false;  ///< the job, or the readings without one
-  std::string readings_file;         ///< name of the file whose bytes were digested
-  std::string readings_sha256;       ///< only for a report
 };
 
 /// Returns the job, overridden by the command line. Errors: option_conflict (a viewing or agreed count other than the job's);
@@ -59,8 +58,8 @@ Result<CheckedFile> check_file(const std::string& file, const CheckOptions& opti
 /// once.
 std::optional<Job> job_in(const std::string& file);
 
-/// Where the readings of a job are; a name in a job file is meant from where that file is.
-std::string readings_path(const std::string& job_file, const Job& job);
+/// Where the files are that a job names; a name in a job file is meant from where that file is.
+std::vector<std::string> readings_paths(const std::string& job_file, const Job& job);
 
 /// The options that say what a piece is checked against and how, and an owner's own table.
 std::vector<Option> check_options(CheckOptions& options, std::string& tables);

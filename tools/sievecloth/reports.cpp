@@ -225,8 +225,7 @@ ReportSource ReportWriter::source_of(const CheckedFile& checked) const {
   source.annex = annex_;
   source.opinions = opinions_;
   source.diagnosis = piece.diagnosis;
-  source.readings_file = checked.readings_file;
-  source.readings_sha256 = checked.readings_sha256;
+  source.files = checked.files;
   return source;
 }
 
@@ -262,7 +261,7 @@ Result<std::optional<FileState>> ReportWriter::may_write(const std::string& path
   const std::string mark = report_mark(checked.piece.job);
   if (!checked.from_standard_input) return files_->may_write(path, mark);
   Files files = *files_;
-  files.add_input(checked.readings_path);
+  for (const std::string& read : readings_paths("-", checked.piece.job)) files.add_input(read);
   return files.may_write(path, mark);
 }
 

@@ -14,8 +14,9 @@ constexpr std::int64_t k_first_blocks = 8;
 
 }  // namespace
 
-BlockReader::BlockReader(const ByteSource& source, CsvOptions options, ColumnSink sink, std::size_t block_bytes)
-    : source_(source), block_bytes_(block_bytes), rows_(std::move(options), std::move(sink)) {}
+BlockReader::BlockReader(const ByteSource& source, CsvOptions options, ColumnSink sink, Positions& positions,
+                         std::size_t block_bytes)
+    : source_(source), block_bytes_(block_bytes), rows_(std::move(options), std::move(sink), positions) {}
 
 Result<ReadRows> BlockReader::read(unsigned threads) {
   read_beginning();
@@ -24,7 +25,7 @@ Result<ReadRows> BlockReader::read(unsigned threads) {
   if (!rows_.full() && !source_errors_.empty()) return std::move(source_errors_);
   const Result<std::int64_t> rows = rows_.finish();
   if (!rows.ok()) return rows.errors();
-  return ReadRows{*rows, rows_.ignored_columns(), rows_.compares_positions()};
+  return ReadRows{*rows, rows_.line_number() - 1, rows_.ignored_columns(), rows_.compares_positions()};
 }
 
 // On the calling thread alone; covers all of a short text.

@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "measurement/csv/block.hpp"
+#include "measurement/csv/utf8_text.hpp"
 
 namespace sievecloth {
 
@@ -21,7 +22,7 @@ namespace sievecloth {
 class BlockReader {
  public:
   /// As read_readings, with blocks of `block_bytes`, 1 or more; a longer line enlarges its block.
-  BlockReader(const ByteSource& source, CsvOptions options, ColumnSink sink, std::size_t block_bytes);
+  BlockReader(const ByteSource& source, CsvOptions options, ColumnSink sink, Positions& positions, std::size_t block_bytes);
 
   Result<ReadRows> read(unsigned threads);
 
@@ -45,7 +46,7 @@ class BlockReader {
   void hand_on_in_order(BlockPointer block);
   void stop();
 
-  const ByteSource& source_;
+  Utf8Source source_;
   const std::size_t block_bytes_;
 
   std::mutex source_mutex_;  // guards the reading state

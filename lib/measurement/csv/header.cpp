@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cstdlib>
+#include <set>
 #include <string>
 
 #include <fmt/format.h>
@@ -13,7 +14,7 @@ namespace sievecloth {
 namespace {
 
 constexpr std::string_view k_known_columns =
-    "direction, aperture_um, aperture_mm, aperture_in, wire_um, wire_mm, wire_in, role, field, gap, x_mm, y_mm";
+    "direction, aperture_um, aperture_mm, aperture_in, wire_um, wire_mm, wire_in, role, field, gap, x_mm, y_mm, operator";
 
 struct Name {
   std::string_view text;
@@ -22,10 +23,15 @@ struct Name {
 };
 
 constexpr std::array k_names{
-    Name{"direction", Field::direction}, Name{"aperture", Field::aperture, true},
-    Name{"wire", Field::wire, true},     Name{"role", Field::role},
-    Name{"field", Field::field},         Name{"gap", Field::gap},
-    Name{"x", Field::x, true},           Name{"y", Field::y, true},
+    Name{"direction", Field::direction},
+    Name{"aperture", Field::aperture, true},
+    Name{"wire", Field::wire, true},
+    Name{"role", Field::role},
+    Name{"field", Field::field},
+    Name{"gap", Field::gap},
+    Name{"x", Field::x, true},
+    Name{"y", Field::y, true},
+    Name{"operator", Field::operator_name},
 };
 
 Error at(const Cell& cell, ErrorCode code, std::string message, std::string expected) {
@@ -37,35 +43,58 @@ Error at(const Cell& cell, ErrorCode code, std::string message, std::string expe
 bool is_position(Field field) { return field == Field::x || field == Field::y; }
 
 struct Parts {
-  std::string_view name, unit;
+  std::string_view name;  // all of the text if no unit stands behind it
+  std::optional<Unit> unit;
 };
 
-// `aperture_um`, `aperture (um)`, `aperture [um]` and `aperture, um`, with or without blanks.
+// `aperture_um`, `aperture (um)`, `aperture [um]`, `aperture, um`, `aperture / um` and `aperture um`, with or without more blanks.
+// After a blank alone `in` is no unit: it is a word too.
 Parts parts_of(std::string_view text) {
+  std::size_t end_of_name = std::string_view::npos;
+  std::string_view unit_text;
   for (const auto& [open, close] : {std::pair('(', ')'), std::pair('[', ']')}) {
-    const std::size_t begin = text.find(open);
-    if (begin != std::string_view::npos && text.ends_with(close))
-      return {trimmed(text.substr(0, begin)), trimmed(text.substr(begin + 1, text.size() - begin - 2))};
+    if (!text.ends_with(close)) continue;
+    end_of_name = text.rfind(open);
+    if (end_of_name != std::string_view::npos) unit_text = text.substr(end_of_name + 1, text.size() - end_of_name - 2);
   }
-  const std::size_t mark = text.find_first_of("_,");
-  if (mark == std::string_view::npos) return {text, ""};
-  return {trimmed(text.substr(0, mark)), trimmed(text.substr(mark + 1))};
+  if (unit_text.empty()) {
+    end_of_name = text.find_last_of("_,/ ");
+    if (end_of_name != std::string_view::npos) unit_text = text.substr(end_of_name + 1);
+  }
+  const std::optional<Unit> unit = find_unit(trimmed(unit_text));
+  if (!unit) return {text, std::nullopt};
+  const std::string_view before = trimmed(text.substr(0, end_of_name));
+  const bool has_mark = text[end_of_name] != ' ' || before.ends_with('_') || before.ends_with(',') || before.ends_with('/');
+  if (*unit == Unit::inch && !has_mark) return {text, std::nullopt};
+  const bool is_doubled = text[end_of_name] == ' ' && has_mark;
+  return {is_doubled ? trimmed(before.substr(0, before.size() - 1)) : before, unit};
 }
 
 struct Known {
   Field field;
   std::optional<Unit> unit;
+  std::optional<Direction> direction = {};
 };
+
+const Name* find_name(std::string_view text) {
+  const auto name = std::find_if(k_names.begin(), k_names.end(), [&](const Name& n) { return same_word(text, n.text); });
+  return name == k_names.end() ? nullptr : &*name;
+}
 
 std::optional<Known> known_column(std::string_view text) {
   const Parts parts = parts_of(text);
-  const auto name = std::find_if(k_names.begin(), k_names.end(), [&](const Name& n) { return same_word(parts.name, n.text); });
-  if (name == k_names.end()) return std::nullopt;
-  const std::optional<Unit> unit = find_unit(parts.unit);
-  if (!name->has_unit) return parts.name.size() == text.size() ? std::optional(Known{name->field, Unit::millimetre}) : std::nullopt;
-  if (is_position(name->field)) return unit == Unit::millimetre ? std::optional(Known{name->field, unit}) : std::nullopt;
-  if (parts.name.size() != text.size() && !unit) return std::nullopt;
-  return Known{name->field, unit};
+  const Name* name = find_name(parts.name);
+  if (name == nullptr || (!name->has_unit && parts.unit)) return std::nullopt;
+  if (is_position(name->field) && parts.unit != Unit::millimetre) return std::nullopt;
+  return Known{name->field, parts.unit};
+}
+
+// Both signs for micro are one.
+std::string comparable(std::string_view text) {
+  constexpr std::string_view k_mu = "\u03bc", k_micro = "\u00b5";
+  std::string name = lower_case(trimmed(text));
+  for (std::size_t at = 0; (at = name.find(k_mu, at)) != std::string::npos;) name.replace(at, k_mu.size(), k_micro);
+  return name;
 }
 
 // ---- near misses
@@ -129,28 +158,74 @@ class HeaderReader {
   HeaderReader(const CsvOptions& options, Errors& complaints) : options_(options), complaints_(complaints) {}
 
   std::vector<Column> read(const std::vector<Cell>& cells) {
+    complain_about_impossible_names(cells.front());
     std::vector<Column> columns;
     columns.reserve(cells.size());
     const auto last = std::find_if(cells.rbegin(), cells.rend(), [](const Cell& cell) { return !cell.text.empty(); }).base();
     for (auto cell = cells.begin(); cell != last; ++cell) columns.push_back(read_cell(*cell, columns));
     columns.resize(cells.size(), {Field::empty});
+    complain_about_missing_names(cells);
     check_complete(columns, cells.front());
     return columns;
   }
 
  private:
   Column read_cell(const Cell& cell, const std::vector<Column>& before) {
-    const std::optional<Known> known = known_column(cell.text);
+    std::optional<Known> known = named_column(cell.text);
+    if (!known) known = known_column(cell.text);
     if (!known) {
       complain_about_unknown(cell);
       return {};
     }
-    const auto same = [&](const Column& column) { return column.field == known->field; };
+    const auto same = [&](const Column& column) {
+      return column.field == known->field && (!column.direction || !known->direction || column.direction == known->direction);
+    };
     if (std::any_of(before.begin(), before.end(), same)) {
       complaints_.push_back(
           at(cell, ErrorCode::duplicate_column, "a second column for the same thing", "each quantity in one column only"));
     }
-    return {known->field, known->unit ? *known->unit : unit_from_option(cell)};
+    const bool needs_unit = known->field == Field::aperture || known->field == Field::wire;
+    const Unit unit = known->unit ? *known->unit : needs_unit ? unit_from_option(cell) : Unit::millimetre;
+    return {known->field, unit, known->direction};
+  }
+
+  // What the options say that the column holds. A name that they give comes before the usual ones.
+  std::optional<Known> named_column(std::string_view text) {
+    for (const NamedColumn& column : options_.columns) {
+      if (comparable(column.name) != comparable(text)) continue;
+      found_.insert(&column);
+      if (const Name* name = find_name(column.holds))
+        return Known{name->field, name->has_unit ? parts_of(text).unit : std::nullopt, column.direction};
+    }
+    return std::nullopt;
+  }
+
+  // The reader of a job file refuses these where they stand; a rig may have set them.
+  void complain_about_impossible_names(const Cell& first) {
+    for (const NamedColumn& column : options_.columns) {
+      const Name* name = find_name(column.holds);
+      const bool is_common =
+          name != nullptr && (name->field == Field::direction || name->field == Field::role || name->field == Field::operator_name);
+      if (name != nullptr && !(is_common && column.direction)) continue;
+      complaints_.push_back({ErrorCode::option_value,
+                             "a column cannot be named for this",
+                             printable(column.holds),
+                             "aperture, wire, field, gap, x or y; or, for both directions, direction, role or operator",
+                             {{}, 0, first.column}});
+    }
+  }
+
+  void complain_about_missing_names(const std::vector<Cell>& cells) {
+    for (const NamedColumn& column : options_.columns) {
+      if (found_.contains(&column)) continue;
+      std::string names;
+      for (const Cell& cell : cells) names += (names.empty() ? "" : ", ") + printable(cell.text);
+      complaints_.push_back({ErrorCode::column_missing,
+                             fmt::format("the header has no column '{}', named for the {}", printable(column.name), column.holds),
+                             "",
+                             fmt::format("one of its columns: {}", names),
+                             {{}, 0, cells.front().column}});
+    }
   }
 
   // A column that nearly matches a known one may hold what the verdict needs: it is never ignored.
@@ -180,11 +255,17 @@ class HeaderReader {
     const auto missing = [&](std::string message, std::string expected) {
       complaints_.push_back({ErrorCode::column_missing, std::move(message), "", std::move(expected), {{}, 0, first.column}});
     };
-    if (!has(Field::direction)) missing("the header has no column 'direction'", "a header such as direction,aperture_um,wire_um");
+    const bool wide = is_wide(columns);
+    if (wide && (has(Field::direction) || options_.direction))
+      missing("columns of one direction each, and a direction for the rows", "one of them");
+    if (wide && std::any_of(columns.begin(), columns.end(), is_undirected))
+      missing("a column of readings without a direction beside columns of one direction each", "a direction for each column");
+    if (!wide && !has(Field::direction) && !options_.direction)
+      missing("the header has no column 'direction'", "a header such as direction,aperture_um,wire_um");
     if (!has(Field::aperture) && !has(Field::wire)) {
       missing("the header has no column of readings", "aperture_um, aperture_mm, aperture_in, wire_um, wire_mm or wire_in");
     }
-    if (has(Field::x) != has(Field::y)) missing("a position needs both its columns", "x_mm and y_mm");
+    if (!positions_are_whole(columns)) missing("a position needs both its columns", "x_mm and y_mm");
     if (has(Field::role) && !has(Field::aperture)) missing("a column 'role' without apertures", "a column such as aperture_um");
     if (options_.unit && !option_used_ && complaints_.empty()) {
       complaints_.push_back({ErrorCode::option_conflict,
@@ -195,12 +276,32 @@ class HeaderReader {
     }
   }
 
+  static bool is_undirected(const Column& column) {
+    return (column.field == Field::aperture || column.field == Field::wire) && !column.direction;
+  }
+
+  static bool positions_are_whole(const std::vector<Column>& columns) {
+    const auto count = [&](Field field, std::optional<Direction> direction) {
+      return std::count_if(columns.begin(), columns.end(),
+                           [&](const Column& column) { return column.field == field && column.direction == direction; });
+    };
+    const auto is_whole = [&](std::optional<Direction> direction) {
+      return count(Field::x, direction) == count(Field::y, direction);
+    };
+    return is_whole(std::nullopt) && is_whole(Direction::warp) && is_whole(Direction::weft);
+  }
+
   const CsvOptions& options_;
   Errors& complaints_;
+  std::set<const NamedColumn*> found_;
   bool option_used_ = false;
 };
 
 }  // namespace
+
+bool is_wide(const std::vector<Column>& columns) {
+  return std::any_of(columns.begin(), columns.end(), [](const Column& column) { return column.direction.has_value(); });
+}
 
 std::vector<Column> read_header(const std::vector<Cell>& cells, const CsvOptions& options, Errors& complaints) {
   return HeaderReader(options, complaints).read(cells);

@@ -12,6 +12,7 @@ namespace {
 
 // The shortest possible plain row: a direction, a separator, LF.
 constexpr std::size_t k_shortest_row = 6;
+constexpr std::size_t k_shortest_undirected_row = 2;
 // Used while the decimal mark is unknown: no digit can follow the digits of a number.
 constexpr char k_no_mark = '0';
 
@@ -76,6 +77,7 @@ PlainRows::PlainColumn PlainRows::plain_column(Field field) noexcept {
     case Field::y: return {Content::position, &y_};
     case Field::field: return {Content::text, nullptr, &field_};
     case Field::gap: return {Content::gap};
+    case Field::operator_name: return {Content::text, nullptr, &operator_name_};
     case Field::ignored: return {Content::text};
     case Field::empty: return {Content::nothing};
   }
@@ -85,7 +87,9 @@ PlainRows::PlainColumn PlainRows::plain_column(Field field) noexcept {
 void PlainRows::set_layout(const RowLayout& layout) {
   mark_ = layout.mark ? static_cast<char>(*layout.mark) : k_no_mark;
   separator_ = layout.separator;
+  direction_of_all_ = layout.direction;
   columns_.clear();
+  if (layout.wide) return;
   for (const Column& column : layout.columns) {
     PlainColumn plain = plain_column(column.field);
     plain.end = columns_.size() + 1 == layout.columns.size() ? '\n' : layout.separator;
@@ -100,7 +104,7 @@ void PlainRows::set_layout(const RowLayout& layout) {
 
 void PlainRows::begin(std::size_t bytes) {
   size_ = 0;
-  const std::size_t most = bytes / k_shortest_row + 1;
+  const std::size_t most = bytes / (direction_of_all_ ? k_shortest_undirected_row : k_shortest_row) + 1;
   const auto make_room = [&](auto& column) { column.resize(std::max(column.size(), most)); };
   for (const PlainColumn& column : columns_) {
     if (column.content == Content::direction) make_room(direction_);
@@ -109,6 +113,7 @@ void PlainRows::begin(std::size_t bytes) {
     if (column.numbers != nullptr) make_room(*column.numbers);
     if (column.texts != nullptr) make_room(*column.texts);
   }
+  if (direction_of_all_ && !columns_.empty()) direction_.resize(std::max(direction_.size(), most), *direction_of_all_);
 }
 
 std::size_t PlainRows::read(std::string_view lines) noexcept {
@@ -125,7 +130,7 @@ std::size_t PlainRows::read(std::string_view lines) noexcept {
 }
 
 ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexcept {
-  return ReadingColumns{0, direction_, role_, aperture_, wire_, x_, y_, field_, gap_}.part(first, count);
+  return ReadingColumns{0, direction_, role_, aperture_, wire_, x_, y_, field_, gap_, operator_name_}.part(first, count);
 }
 
 // Returns the beginning of the next row, or null if this one is not plain. Inlined, like what it calls: calls would cost a fifth.
@@ -234,7 +239,7 @@ ReadingColumns PlainRows::rows(std::size_t first, std::size_t count) const noexc
   const std::uint64_t joined = (word & before_mark) | (word >> (8 * marks) & ~before_mark);
   const std::uint64_t aligned = joined << (56 - 8 * (size - marks)) << 8;  // last digit highest, leading zeros
   const std::int64_t pm = number_of(aligned) * column.last_digit_pm[marks * (size - whole)];
-  return {whole == 0 ? 0 : pm, at + size};
+  return {pm, at + size};
 }
 
 // Digit by digit, up to as many as fit into 64 bits.
@@ -248,7 +253,7 @@ PlainRows::Number PlainRows::long_number_at(const char* at, const PlainColumn& c
       if (++digits > k_most_digits || (has_mark && last_digit_pm % 10 != 0)) return {};
       number = 10 * number + (*at - '0');
       if (has_mark) last_digit_pm /= 10;
-    } else if (*at == mark_ && !has_mark && digits > 0 && is_digit(at[1])) {
+    } else if (*at == mark_ && !has_mark && is_digit(at[1])) {
       has_mark = true;
     } else {
       break;
@@ -261,7 +266,9 @@ PlainRows::Number PlainRows::long_number_at(const char* at, const PlainColumn& c
 [[gnu::always_inline]] inline bool PlainRows::is_consistent() const noexcept {
   const bool half_a_position = !x_.empty() && (x_[size_] == k_no_position) != (y_[size_] == k_no_position);
   const bool suspect_wire = !role_.empty() && role_[size_] == Role::suspect && !wire_.empty() && wire_[size_] != Length();
-  return !half_a_position && !suspect_wire;
+  const bool may_be_empty = direction_of_all_ && (aperture_.empty() || aperture_[size_] == Length()) &&
+                            (wire_.empty() || wire_[size_] == Length());  // an empty line between rows is an error
+  return !half_a_position && !suspect_wire && !may_be_empty;
 }
 
 }  // namespace sievecloth

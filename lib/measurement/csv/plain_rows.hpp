@@ -10,6 +10,7 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
 #include <string_view>
 #include <vector>
 
@@ -24,7 +25,7 @@ class PlainRows {
   /// Bytes after a text that must be readable; their contents do not matter.
   static constexpr std::size_t k_padding = 8;
 
-  /// Sets the layout of the rows that follow.
+  /// Sets the layout of the rows that follow. No row of a wide table is plain.
   void set_layout(const RowLayout& layout);
   /// Discards all rows and reserves room for those of a text of `bytes` bytes.
   void begin(std::size_t bytes);
@@ -69,12 +70,13 @@ class PlainRows {
 
   std::vector<PlainColumn> columns_;
   char separator_ = ',';
+  std::optional<Direction> direction_of_all_;
   char mark_ = '.';
   std::size_t size_ = 0;
   std::vector<Direction> direction_;  // with room for more rows; empty for a column that the file does not have
   std::vector<Role> role_;
   std::vector<Length> aperture_, wire_, x_, y_;
-  std::vector<std::string_view> field_;
+  std::vector<std::string_view> field_, operator_name_;
   std::vector<std::int32_t> gap_;
 };
 

@@ -4,6 +4,8 @@
 #include <utility>
 
 #include "measurement/csv/block_reader.hpp"
+#include "measurement/csv/positions.hpp"
+#include "measurement/csv/utf8_text.hpp"
 #include "measurement/suspect_names.hpp"
 
 namespace sievecloth {
@@ -27,10 +29,23 @@ ColumnSink one_by_one(CsvReader::Sink sink) {
 
 // Keeps the beginning of a line until its end arrives.
 class CsvReader::State {
- public:
-  State(CsvOptions options, Sink sink) : rows(std::move(options), one_by_one(std::move(sink))) {}
+  Positions positions_;
 
-  void feed(std::string_view bytes) {
+ public:
+  State(CsvOptions options, Sink sink) : rows(std::move(options), one_by_one(std::move(sink)), positions_) {}
+
+  void feed(std::string_view bytes) { feed_utf8(text_.take(bytes)); }
+  void take_last_line() {
+    feed_utf8(text_.finish());
+    if (size_ > 0 && !rows.full()) rows.take_last_line({bytes_.get(), std::exchange(size_, 0)});
+  }
+
+  Rows rows;
+
+ private:
+  static constexpr std::size_t k_most_bytes = 2 * k_longest_line;
+
+  void feed_utf8(std::string_view bytes) {
     while (!bytes.empty() && !rows.full()) {
       const std::string_view piece = bytes.substr(0, k_most_bytes - size_);
       bytes.remove_prefix(piece.size());
@@ -42,14 +57,6 @@ class CsvReader::State {
       if (size_ > k_longest_line && !rows.full()) rows.take_line({bytes_.get(), size_});
     }
   }
-  void take_last_line() {
-    if (size_ > 0 && !rows.full()) rows.take_last_line({bytes_.get(), std::exchange(size_, 0)});
-  }
-
-  Rows rows;
-
- private:
-  static constexpr std::size_t k_most_bytes = 2 * k_longest_line;
 
   // Reads the lines that end at `end`.
   void take(std::size_t end) {
@@ -63,6 +70,7 @@ class CsvReader::State {
   std::unique_ptr<char[]> bytes_ = std::make_unique_for_overwrite<char[]>(k_most_bytes + PlainRows::k_padding);
   std::size_t size_ = 0;
   Block block_;
+  Utf8Text text_;
 };
 
 CsvReader::CsvReader(CsvOptions options, Sink sink) : state_(std::make_unique<State>(std::move(options), std::move(sink))) {}
@@ -83,11 +91,17 @@ Result<std::int64_t> CsvReader::finish() {
 }
 
 Result<ReadRows> read_readings(const ByteSource& source, const CsvOptions& options, const ColumnSink& sink, unsigned threads) {
+  Positions positions;
+  return read_readings(source, options, sink, threads, positions);
+}
+
+Result<ReadRows> read_readings(const ByteSource& source, const CsvOptions& options, const ColumnSink& sink, unsigned threads,
+                               Positions& positions) {
   constexpr std::size_t k_block_bytes = std::size_t{128} * 1024;  // fits into the second-level cache with its columns
   constexpr std::size_t k_all_blocks_bytes = 16 * k_block_bytes;  // for all threads together, to save memory
   constexpr unsigned k_most_threads = 32;                         // one at a time reads and one hands on; more would wait
   const unsigned useful = std::clamp(threads, 1u, k_most_threads);
-  return BlockReader(source, options, sink, std::min(k_block_bytes, k_all_blocks_bytes / useful)).read(useful);
+  return BlockReader(source, options, sink, positions, std::min(k_block_bytes, k_all_blocks_bytes / useful)).read(useful);
 }
 
 Result<ReadRows> read_readings(const ByteSource& source, const CsvOptions& options, Sample& sample, unsigned threads) {

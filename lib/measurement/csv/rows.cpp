@@ -40,9 +40,20 @@ Result<Role> parse_role(std::string_view text) {
   return Error{ErrorCode::unknown_role, "unknown role", printable(text), "sample or suspect", {}};
 }
 
-bool is_utf16(std::string_view text) {
-  return text.starts_with("\xFF\xFE") || text.starts_with("\xFE\xFF") || (text.size() > 1 && (text[0] == '\0' || text[1] == '\0'));
+// The micro sign of Windows-1252, 0xB5, before an m: in a unit no code page has another meaning for it.
+std::string with_micro_signs(std::string_view line) {
+  std::string text;
+  while (!line.empty()) {
+    const bool is_micro = utf8_length(line) == 0 && line.starts_with("\xB5m");
+    const std::size_t length = std::max<std::size_t>(utf8_length(line), 1);
+    text += is_micro ? std::string_view("\u00b5") : line.substr(0, length);
+    line.remove_prefix(length);
+  }
+  return text;
 }
+
+// What begins with a byte order mark has been converted before.
+bool is_unmarked_utf16(std::string_view text) { return text.size() > 1 && (text[0] == '\0' || text[1] == '\0'); }
 
 // Rows with an aperture or a wire.
 std::int64_t readings_in(const ReadingColumns& rows) {
@@ -56,14 +67,10 @@ std::int64_t readings_in(const ReadingColumns& rows) {
 
 }  // namespace
 
-std::size_t Rows::PositionHash::operator()(const Position& position) const noexcept {
-  const auto mix = [](std::uint64_t value) { return (value ^ (value >> 29)) * 0x9E3779B97F4A7C15u; };
-  return mix(mix(static_cast<std::uint64_t>(position.x.pm())) + static_cast<std::uint64_t>(position.y.pm())) +
-         static_cast<std::size_t>(position.direction);
+Rows::Rows(CsvOptions options, ColumnSink sink, Positions& positions)
+    : options_(std::move(options)), sink_(std::move(sink)), line_number_(options_.first_line - 1), positions_(positions) {
+  positions_.begin_file(options_.file);
 }
-
-Rows::Rows(CsvOptions options, ColumnSink sink)
-    : options_(std::move(options)), sink_(std::move(sink)), line_number_(options_.first_line - 1) {}
 
 Result<std::int64_t> Rows::finish() {
   ++line_number_;  // what is missing at the end is reported on the line after the last one
@@ -103,14 +110,20 @@ void Rows::take_line(std::string_view line) {
   ++line_number_;
   if (line.size() > k_longest_line) return complain_about_length();
   if (std::exchange(at_beginning_, false)) {
-    if (is_utf16(line)) return give_up(ErrorCode::not_text, {}, "the text is UTF-16", "UTF-8; save the file as UTF-8");
+    if (is_unmarked_utf16(line))
+      return give_up(ErrorCode::not_text, {}, "the text is UTF-16 or UTF-32 without a mark that says so",
+                     "UTF-8; save the file as \"CSV UTF-8\"");
     if (line.starts_with(k_byte_order_mark)) line.remove_prefix(k_byte_order_mark.size());
   }
   if (line.ends_with('\r')) line.remove_suffix(1);
   if (const std::size_t nul = line.find('\0'); nul != std::string_view::npos)
     return give_up(ErrorCode::not_text, line.substr(0, nul), "the text holds a NUL byte", "plain text");
-  if (const std::size_t good = utf8_prefix(line); good < line.size())
-    return give_up(ErrorCode::not_text, line.substr(0, good), "not UTF-8", "text in UTF-8");
+  const std::string header = layout_.columns.empty() && !line.starts_with('#') ? with_micro_signs(line) : std::string();
+  if (!header.empty()) line = header;
+  if (const std::size_t good = utf8_prefix(line); good < line.size()) {
+    return give_up(ErrorCode::not_text, line.substr(0, good), "not UTF-8",
+                   "text in UTF-8; in a spreadsheet, save as \"CSV UTF-8\", or as text CSV with the character set Unicode (UTF-8)");
+  }
   if (const std::size_t cr = line.find('\r'); cr != std::string_view::npos)
     return give_up(ErrorCode::line_ending, line.substr(0, cr), "a carriage return inside a line", "lines that end with LF or CRLF");
   if (line.starts_with('#')) return take_comment(line);
@@ -150,7 +163,8 @@ void Rows::take_last_line(std::string_view line) {
 void Rows::take_comment(std::string_view line) {
   if (layout_.columns.empty()) return;
   const Field first = layout_.columns.front().field;
-  const bool is_text = (first == Field::field || first == Field::ignored) && line.size() > 1 && !is_blank(line[1]);
+  const bool is_text =
+      (first == Field::field || first == Field::operator_name || first == Field::ignored) && line.size() > 1 && !is_blank(line[1]);
   Errors no_cells;
   const bool as_many_cells = splitter_.split(line, layout_.separator, cells_, no_cells) && cells_.size() == layout_.columns.size();
   if (as_many_cells && std::all_of(cells_.begin() + 1, cells_.end(), [](const Cell& cell) { return trimmed(cell.text).empty(); }))
@@ -190,6 +204,9 @@ void Rows::take_header(std::string_view line) {
   for (std::size_t i = 0; i < layout_.columns.size(); ++i) {
     if (layout_.columns[i].field == Field::ignored) ignored_columns_.emplace_back(cells_[i].text);
   }
+  const auto holds_direction = [](const Column& column) { return column.field == Field::direction; };
+  if (std::none_of(layout_.columns.begin(), layout_.columns.end(), holds_direction)) layout_.direction = options_.direction;
+  layout_.wide = is_wide(layout_.columns);
   ++layout_.version;
   unreadable_ = !found.empty();  // without the header no row can be interpreted
   complain_all(found);
@@ -202,38 +219,49 @@ void Rows::take_row(std::string_view line) {
     return complain(
         ErrorCode::cell_count, 1, "the row has not as many cells as the header",
         fmt::format("{} cell{}", cells_.size(), cells_.size() == 1 ? "" : "s"),
-        fmt::format("{}{}", layout_.columns.size(), layout_.separator == ',' ? "; a decimal comma needs semicolons or tabs" : ""));
+        fmt::format("{}{}{}", layout_.columns.size(), layout_.separator == ',' ? "; a decimal comma needs semicolons or tabs" : "",
+                    layout_.columns.size() == 1 ? ": keep a second column, such as direction" : ""));
   }
   const std::size_t before = complaints_.size();
   read_cells();
-  if (complaints_.size() == before) check_row();
-  if (complaints_.size() != before || (!reading_.aperture && !reading_.wire)) return;
-  if (rows_with_reading_ == k_most_readings) {
-    return give_up(ErrorCode::too_many_readings, {}, "too many readings for one piece", fmt::format("at most {}", k_most_readings));
+  if (complaints_.size() != before) return;
+  const std::span<const Reading> readings = readings_of_row();
+  for (const Reading& reading : readings) {
+    if (!layout_.wide || reading.aperture || reading.wire) check(reading);
   }
-  ++rows_with_reading_;
-  hand_on_row();
+  if (complaints_.size() != before) return;
+  for (const Reading& reading : readings) {
+    if (!reading.aperture && !reading.wire) continue;
+    if (rows_with_reading_ == k_most_readings)
+      return give_up(ErrorCode::too_many_readings, {}, "too many readings for one piece",
+                     fmt::format("at most {}", k_most_readings));
+    ++rows_with_reading_;
+    hand_on(reading);
+  }
 }
 
-// Hands on the row as columns of one row.
-void Rows::hand_on_row() {
-  const Length aperture = reading_.aperture.value_or(Length()), wire = reading_.wire.value_or(Length());
-  const Length x = reading_.x.value_or(k_no_position), y = reading_.y.value_or(k_no_position);
-  const std::string_view field = reading_.field;
-  const std::int32_t gap = reading_.gap.value_or(k_no_gap);
+// Hands on a reading as columns of one row.
+void Rows::hand_on(const Reading& reading) {
+  const Length aperture = reading.aperture.value_or(Length()), wire = reading.wire.value_or(Length());
+  const Length x = reading.x.value_or(k_no_position), y = reading.y.value_or(k_no_position);
+  const std::string_view field = reading.field, operator_name = reading.operator_name;
+  const std::int32_t gap = reading.gap.value_or(k_no_gap);
   sink_({line_number_,
-         {&reading_.direction, 1},
-         {&reading_.role, 1},
+         {&reading.direction, 1},
+         {&reading.role, 1},
          {&aperture, 1},
          {&wire, 1},
          {&x, 1},
          {&y, 1},
          {&field, 1},
-         {&gap, 1}});
+         {&gap, 1},
+         {&operator_name, 1}});
 }
 
 void Rows::take_plain(ReadingColumns rows, std::string_view lines) {
-  if (empty_line_ != 0 || static_cast<std::int64_t>(rows.size()) > k_most_readings - rows_with_reading_) {
+  const auto disagrees = [&](Direction direction) { return direction != *options_.direction; };
+  const bool disagree = options_.direction && std::any_of(rows.direction.begin(), rows.direction.end(), disagrees);
+  if (disagree || empty_line_ != 0 || static_cast<std::int64_t>(rows.size()) > k_most_readings - rows_with_reading_) {
     for (; !lines.empty() && !full(); lines.remove_prefix(lines.find('\n') + 1)) take_line(lines.substr(0, lines.find('\n')));
     return;
   }
@@ -253,33 +281,33 @@ void Rows::take_plain(ReadingColumns rows, std::string_view lines) {
 
 // Returns the number of rows before the first one with a repeated position.
 std::size_t Rows::take_new_positions(const ReadingColumns& rows) {
-  if (rows.x.empty() || positions_full_) return rows.size();
+  if (rows.x.empty() || positions_.full()) return rows.size();
   for (std::size_t row = 0; row < rows.size(); ++row) {
     const Position position{rows.x[row], rows.y[row], rows.direction[row]};
     const std::int64_t line = rows.first_line + static_cast<std::int64_t>(row);
-    if (position.x != k_no_position && !is_new(position, line)) return row;
+    if (position.x != k_no_position && !positions_.is_new(position, line)) return row;
   }
   return rows.size();
 }
 
 void Rows::read_cells() {
-  reading_.aperture = reading_.wire = reading_.x = reading_.y = std::nullopt;
-  reading_.gap = std::nullopt;
-  reading_.role = Role::sample;
-  reading_.line = line_number_;
+  reading_ = Reading{.direction = options_.direction.value_or(Direction::warp), .line = line_number_};
+  if (layout_.wide) directed_ = {};
   for (std::size_t i = 0; i < cells_.size(); ++i) read_cell(cells_[i], layout_.columns[i]);
 }
 
 void Rows::read_cell(const Cell& cell, const Column& column) {
+  Reading& reading = column.direction ? directed_[static_cast<std::size_t>(*column.direction)] : reading_;
   switch (column.field) {
-    case Field::direction: return keep(parse_direction(cell.text), cell, reading_.direction);
-    case Field::role: return keep(parse_role(cell.text), cell, reading_.role);
-    case Field::aperture: return read_length(cell, column.unit, reading_.aperture);
-    case Field::wire: return read_length(cell, column.unit, reading_.wire);
-    case Field::x: return read_number(cell, column.unit, reading_.x);
-    case Field::y: return read_number(cell, column.unit, reading_.y);
-    case Field::field: return read_field(cell);
-    case Field::gap: return read_gap(cell);
+    case Field::direction: return read_direction(cell);
+    case Field::role: return keep(parse_role(cell.text), cell, reading.role);
+    case Field::aperture: return read_length(cell, column.unit, reading.aperture);
+    case Field::wire: return read_length(cell, column.unit, reading.wire);
+    case Field::x: return read_number(cell, column.unit, reading.x);
+    case Field::y: return read_number(cell, column.unit, reading.y);
+    case Field::field: return read_name(cell, "field", reading.field);
+    case Field::gap: return read_gap(cell, reading);
+    case Field::operator_name: return read_name(cell, "operator", reading.operator_name);
     case Field::ignored: return;
     case Field::empty: return check_empty(cell);
   }
@@ -294,19 +322,27 @@ void Rows::keep(Result<Value> value, const Cell& cell, Target& target) {
   }
 }
 
-void Rows::read_field(const Cell& cell) {
-  reading_.field = cell.text;
+// The direction that the file is known to have leaves no choice.
+void Rows::read_direction(const Cell& cell) {
+  keep(parse_direction(cell.text), cell, reading_.direction);
+  if (!options_.direction || reading_.direction == *options_.direction) return;
+  complain(ErrorCode::unknown_direction, cell.column, "another direction than the job gives for this file", printable(cell.text),
+           std::string(to_text(*options_.direction)));
+}
+
+void Rows::read_name(const Cell& cell, std::string_view what, std::string& target) {
+  target = cell.text;
   if (cell.text.size() <= k_longest_field) return;
-  complain(ErrorCode::line_too_long, cell.column, "the name of the field is too long", printable(cell.text),
+  complain(ErrorCode::line_too_long, cell.column, fmt::format("the name of the {} is too long", what), printable(cell.text),
            fmt::format("at most {} bytes", k_longest_field));
 }
 
-void Rows::read_gap(const Cell& cell) {
+void Rows::read_gap(const Cell& cell, Reading& reading) {
   if (cell.text.empty()) return;
   std::int64_t number = 0;
   for (const char c : cell.text) number = is_digit(c) && number <= k_highest_gap ? 10 * number + (c - '0') : k_highest_gap + 1;
   if (number <= k_highest_gap) {
-    reading_.gap = static_cast<std::int32_t>(number);
+    reading.gap = static_cast<std::int32_t>(number);
   } else {
     complain(ErrorCode::malformed_number, cell.column, "not the number of a gap", printable(cell.text),
              fmt::format("a whole number, counted across the cloth, from 0 to {}, or an empty cell", k_highest_gap));
@@ -357,25 +393,33 @@ bool Rows::check_mark(const Cell& cell, DecimalMark mark) {
   return false;
 }
 
-// Checks that involve several cells of a row.
-void Rows::check_row() {
-  if (reading_.role == Role::suspect && reading_.wire) {
-    complain(ErrorCode::suspect_wire, 1, "a suspect is an aperture; this row has a wire too", "", "the wire in a row of its own");
+// One, or in a wide table one of each direction.
+std::span<const Reading> Rows::readings_of_row() {
+  if (!layout_.wide) return {&reading_, 1};
+  for (const Direction direction : k_directions) {
+    Reading& reading = directed_[static_cast<std::size_t>(direction)];
+    reading.direction = direction;
+    reading.role = reading_.role;
+    reading.line = reading_.line;
+    reading.operator_name = reading_.operator_name;
+    if (reading.field.empty()) reading.field = reading_.field;
+    if (!reading.gap) reading.gap = reading_.gap;
+    if (!reading.x && !reading.y) reading.x = reading_.x, reading.y = reading_.y;
   }
-  if (reading_.x.has_value() != reading_.y.has_value()) {
-    complain(ErrorCode::incomplete_position, 1, "half a position", "", "both x_mm and y_mm, or neither");
-  }
-  if (!reading_.x || !reading_.y) return;
-  const Position position{*reading_.x, *reading_.y, reading_.direction};
-  if (!is_new(position, line_number_)) complain_about_position(position);
+  return directed_;
 }
 
-// Positions beyond the first k_most_positions are not checked.
-bool Rows::is_new(const Position& position, std::int64_t line) {
-  if (positions_full_) return true;
-  const bool is_new = positions_.try_emplace(position, line).second;
-  positions_full_ = positions_.size() == k_most_positions;
-  return is_new;
+// Checks that involve several cells of a row.
+void Rows::check(const Reading& reading) {
+  if (reading.role == Role::suspect && reading.wire) {
+    complain(ErrorCode::suspect_wire, 1, "a suspect is an aperture; this row has a wire too", "", "the wire in a row of its own");
+  }
+  if (reading.x.has_value() != reading.y.has_value()) {
+    complain(ErrorCode::incomplete_position, 1, "half a position", "", "both x_mm and y_mm, or neither");
+  }
+  if (!reading.x || !reading.y) return;
+  const Position position{*reading.x, *reading.y, reading.direction};
+  if (!positions_.is_new(position, line_number_)) complain_about_position(position);
 }
 
 // Reports it on the line `line_number_`.
@@ -383,7 +427,7 @@ void Rows::complain_about_position(const Position& position) {
   complain(ErrorCode::repeated_position, 1, "the same position and direction a second time",
            fmt::format("x_mm {}, y_mm {}, {}", to_text(position.x, Unit::millimetre), to_text(position.y, Unit::millimetre),
                        to_text(position.direction)),
-           fmt::format("each aperture once; it stands on line {} too", positions_.at(position)));
+           fmt::format("each aperture once; it stands on {} too", positions_.place_of(position)));
 }
 
 }  // namespace sievecloth

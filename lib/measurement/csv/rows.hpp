@@ -1,15 +1,17 @@
 // The exact reader: line by line, with all errors.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
-#include <unordered_map>
 #include <vector>
 
 #include "measurement/csv/cells.hpp"
 #include "measurement/csv/header.hpp"
+#include "measurement/csv/positions.hpp"
 #include "sievecloth/readings_csv.hpp"
 
 namespace sievecloth {
@@ -18,7 +20,8 @@ namespace sievecloth {
 class Rows {
  public:
   /// Passes every row that holds a reading to `sink`, in order; plain rows also without one.
-  Rows(CsvOptions options, ColumnSink sink);
+  /// `positions`: those of the piece, in the files before this one too.
+  Rows(CsvOptions options, ColumnSink sink, Positions& positions);
 
   /// Reads the next line, without its LF.
   void take_line(std::string_view line);
@@ -33,7 +36,9 @@ class Rows {
   /// True if it reads no further.
   bool full() const noexcept { return complaints_.size() >= k_most_complaints || unreadable_; }
   /// False once there are more positions than are compared.
-  bool compares_positions() const noexcept { return !positions_full_; }
+  bool compares_positions() const noexcept { return !positions_.full(); }
+  /// Number of the last line read; after `finish` of one more.
+  std::int64_t line_number() const noexcept { return line_number_; }
   /// The columns that were ignored, as the header names them.
   const std::vector<std::string>& ignored_columns() const noexcept { return ignored_columns_; }
   /// Layout of the next rows.
@@ -41,16 +46,6 @@ class Rows {
 
  private:
   bool holds_nothing(std::string_view line);
-  struct Position {
-    Length x;
-    Length y;
-    Direction direction = Direction::warp;
-    bool operator==(const Position&) const = default;
-  };
-  struct PositionHash {
-    std::size_t operator()(const Position& position) const noexcept;
-  };
-
   void complain(ErrorCode code, std::int64_t column, std::string message, std::string found, std::string expected);
   void complain(Error error, std::int64_t column);
   void complain_all(Errors& errors);
@@ -60,20 +55,21 @@ class Rows {
   void complain_about_gap();
   void take_header(std::string_view line);
   void take_row(std::string_view line);
-  void hand_on_row();
+  void hand_on(const Reading& reading);
   std::size_t take_new_positions(const ReadingColumns& rows);
   void read_cells();
   void read_cell(const Cell& cell, const Column& column);
+  void read_direction(const Cell& cell);
   template <class Value, class Target>
   void keep(Result<Value> value, const Cell& cell, Target& target);
-  void read_field(const Cell& cell);
-  void read_gap(const Cell& cell);
+  void read_name(const Cell& cell, std::string_view what, std::string& target);
+  void read_gap(const Cell& cell, Reading& reading);
   void check_empty(const Cell& cell);
   void read_length(const Cell& cell, Unit unit, std::optional<Length>& target);
   void read_number(const Cell& cell, Unit unit, std::optional<Length>& target);
   bool check_mark(const Cell& cell, DecimalMark mark);
-  void check_row();
-  bool is_new(const Position& position, std::int64_t line);
+  std::span<const Reading> readings_of_row();
+  void check(const Reading& reading);
   void complain_about_position(const Position& position);
 
   CsvOptions options_;
@@ -86,12 +82,12 @@ class Rows {
   std::int64_t empty_line_ = 0;  // first empty line since the last row
   std::int64_t rows_with_reading_ = 0;
   bool unreadable_ = false;  // the rest cannot be interpreted
-  std::unordered_map<Position, std::int64_t, PositionHash> positions_;
-  bool positions_full_ = false;
+  Positions& positions_;
   Errors complaints_;
   CellSplitter splitter_;
   std::vector<Cell> cells_;
-  Reading reading_;
+  Reading reading_;                  // what the row says of all its readings
+  std::array<Reading, 2> directed_;  // what a row of a wide table says of one direction
 };
 
 }  // namespace sievecloth
