@@ -141,6 +141,50 @@ class Paper(unittest.TestCase):
         answer, _ = self.check(job.format("4.09 um"))
         self.assertFalse(any(w["kind"] == "too-uncertain" for w in answer["warnings"]))
 
+    def test_a_factor_says_what_it_covers(self):
+        job = HEAD + "viewing: {{result: passed}}\nmeasured: {{uncertainty: {{budget: U-7, mean: {{expanded: \"0.6 um\"{}}}}}}}\n" \
+                     "readings: r.csv\n"
+        # source: JCGM 100:2008, G.3: k = 1 covers 68.27 %, 2 covers 95.45 %, 3 covers 99.73 % of a normal distribution
+        for more, expected in (("", 0.6), (", coverage_factor: \"1\"", 1.2), (", coverage_factor: \"3\"", 0.4),
+                               (", coverage_factor: \"1.65\", coverage_probability: \"95\"", 0.6)):
+            answer, _ = self.check(job.format(more))
+            self.assertAlmostEqual(answer["uncertainty"]["warp"]["mean"]["expanded_um"], expected, 4, more)
+        self.refused(job.format(", coverage_factor: \"1.5\", coverage_probability: \"95\""), ["too small for its probability"])
+
+    def test_an_uncertainty_from_the_sources_is_bounded_too(self):
+        job = HEAD + 'viewing: {{result: passed}}\nmeasured: {{resolution: "0.1 um"}}\nuncertainty: {{scale_factor: "{}", ' \
+                     'repeatability: "0.1 um"}}\nreadings: r.csv\n'
+        self.put("job.yaml", job.format("0.9"))
+        self.assertIn("as large as the aperture", self.run_tool("check", "job.yaml", code=65).stderr)
+        self.check(job.format("0.0005"))
+
+    def test_the_guard_band_of_k_s_is_how_far_its_limit_moved(self):
+        job = HEAD.replace("astm-e11-17", "iso-3310-1-2016").replace('"No. 200"', "75um") + \
+            'viewing: {result: passed}\ndecision: {rule: guarded-acceptance, guard_factor: "1.5"}\n' + BUDGET + "readings: r.csv\n"
+        for spread in (1, 4, 6):
+            self.put("r.csv", readings("75", spread=spread))
+            self.put("job.yaml", job)
+            answer = json.loads(self.run_tool("check", "job.yaml", "--json").stdout)
+            for row in answer["criteria"]:
+                if row["id"] != "aperture-standard-deviation":
+                    continue
+                self.assertAlmostEqual(row["guard_um"], row.get("factor", 1) * 0.15, 5)
+                self.assertAlmostEqual(row["acceptance_upper_um"], row["upper_um"] - row["guard_um"], 9)
+                self.assertEqual(row["statement"] == "not-accepted", row["acceptance_upper_um"] < row["observed_um"] <= row["upper_um"])
+
+    def test_blanks_are_no_text(self):
+        self.refused(HEAD + 'viewing: {result: passed}\nreport: {number: "  "}\nreadings: r.csv\n', ["nothing but blanks"])
+        self.refused(HEAD + 'viewing: {result: passed}\nreport: {number: N-1, replaces: " N-1 "}\nreadings: r.csv\n', ["replace itself"])
+        self.refused(HEAD + "viewing: {result: passed}\nreport: {amendment: name}\nreadings: r.csv\n", ["without the report it amends"])
+
+    def test_an_exact_guard_band_is_exact(self):
+        # 1.5 times 0.14 um is 0.21 um: 103.79 um is accepted, limits being included
+        job = HEAD + 'viewing: {result: passed}\ndecision: {rule: guarded-acceptance, guard_factor: "1.5"}\n' + \
+            BUDGET.replace('largest: {expanded: "1 um"}', 'largest: {expanded: "0.14 um"}') + "readings: r.csv\n"
+        for largest, statement, code in (("103.79", "conforms", 0), ("103.790001", "not-accepted", 1)):
+            self.put("r.csv", readings("75", largest=largest))
+            self.assertEqual(self.check(job, code)[0]["statement"], statement)
+
     def test_accredited_capability(self):
         job = HEAD + 'viewing: {{result: passed}}\nmeasured: {{uncertainty: {{budget: U-7, expanded: "{}"}}}}\nreadings: r.csv\n'
         self.put("lab.yaml", 'schema: sievecloth-laboratory/1\nname: Weir Mesh Laboratory\ncmc: {mean: {expanded: "0.4 um"}}\n'
