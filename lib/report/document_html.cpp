@@ -47,6 +47,7 @@ tr.heading { break-after: avoid; }
 td svg { display: block; max-width: none; }
 .key { font-size: 8pt; color: #333; }
 .side-by-side { columns: 46mm; column-gap: 6mm; }
+.side-by-side td { padding-top: 0; padding-bottom: 0; }
 .number { text-align: right; white-space: nowrap; }
 thead .number { white-space: normal; }
 tr, figure { break-inside: avoid; }

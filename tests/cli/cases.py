@@ -455,6 +455,45 @@ EXPLAINED = """errata:
   - {sizes: ["75"], value: average_tolerance, date: "2026-11-20", printed: "14", used: "14", reason: "so it is printed"}
 """
 
+# ---- several files, and tables of other layouts
+
+
+def parts(name, readings, code, files, more="", **expected):
+    """A job of several files."""
+    text = JOB.replace("readings: d.csv", f"{more}readings: {readings}")
+    return Case(f"files: {name}", ["check", "job.yaml", *(["--json"] if "json" in expected else [])], code, files={"job.yaml": text} | files, **expected)
+
+
+WARP, WEFT = (HEADER + "".join(line.rsplit(",", 1)[0] + "\n" for line in good().splitlines() if line.startswith(side)) for side in ("warp", "weft"))
+OF_WARP, OF_WEFT = (text.replace("direction,", "").replace("warp,", "").replace("weft,", "") for text in (WARP, WEFT))
+NO_WIRES = "apertures_only: true\n"
+PLACES = "direction,aperture_um,x_mm,y_mm\n"
+
+FILES = [
+    parts("one after the other", "[a.csv, b.csv]", 0, {"a.csv": WARP, "b.csv": WEFT}, NO_WIRES, out=("conforms",)),
+    parts("one of each direction", "{warp: a.csv, weft: b.csv}", 0, {"a.csv": OF_WARP, "b.csv": OF_WEFT}, NO_WIRES, out=("conforms",)),
+    parts("one with a column of directions that agrees", "{weft: b.csv, warp: a.csv}", 0, {"a.csv": WARP, "b.csv": OF_WEFT}, NO_WIRES, out=("conforms",)),
+    parts("one direction alone", "{warp: a.csv}", 2, {"a.csv": OF_WARP}, NO_WIRES, out=("undecided",)),
+    parts("a direction that does not agree", "{warp: a.csv, weft: b.csv}", 65, {"a.csv": HEADER + "warp,75\nshute,76\n", "b.csv": OF_WEFT}, at=[("a.csv", 3, 1, "shute", "warp")]),
+    parts("complaints of all of them", "[a.csv, b.csv]", 65, {"a.csv": HEADER + "warp,x\n", "b.csv": HEADER + "weft,75\nweft,y\n"}, at=[("a.csv", 2, 6, "x"), ("b.csv", 3, 6, "y")]),
+    parts("the same file by another name", "[a.csv, ./a.csv]", 65, {"a.csv": WARP}, err=("./a.csv: is the same file as a.csv",)),
+    parts("a copy", "[a.csv, b.csv]", 65, {"a.csv": WARP, "b.csv": WARP}, err=("b.csv: is a copy of a.csv",)),
+    parts("a position in two of them", "[a.csv, b.csv]", 65, {"a.csv": PLACES + "warp,75,1,2\n", "b.csv": PLACES + "weft,75,1,2\nwarp,76,1.0,2\n"}, at=[("b.csv", 3, 1, "line 2 of a.csv")]),
+    parts("one that is missing", "[a.csv, none.csv]", 66, {"a.csv": WARP}, err=("none.csv",)),
+    parts("one without a reading", "[a.csv, b.csv]", 65, {"a.csv": WARP, "b.csv": HEADER}, at=[("b.csv", 2, 1, "no reading")]),
+    parts("a suspect measured in both directions is one", "{warp: a.csv, weft: b.csv}", 2,
+          {"a.csv": "aperture_um,role,field\n80,suspect,S1\n", "b.csv": "aperture_um,role,field\n81,suspect,s 1\n"}, out=("undecided",)),
+    parts("columns of other names", "d.csv", 0, {"d.csv": WARP.replace(HEADER, "Richtung;Weite\n").replace(",", ";") + WEFT.replace(HEADER, "").replace(",", ";")},
+          NO_WIRES + "columns: {direction: richtung, aperture: Weite, unit: um}\n", out=("conforms",)),
+    parts("a name that the header lacks", "d.csv", 65, {"d.csv": WARP}, "columns: {wire: Draht}\n", at=[("d.csv", 1, 1, "Draht", "direction, aperture_um")]),
+    parts("a wide table", "d.csv", 0,
+          {"d.csv": "Kette um,Schuss um\n" + "".join(f"{a},{b}\n" for a, b in zip(OF_WARP.split()[1:], [*OF_WEFT.split()[1:-1], ""])) + f",{OF_WEFT.split()[-1]}\n"},
+          NO_WIRES + "columns: {warp: {aperture: Kette um}, weft: {aperture: Schuss um}}\n", out=("conforms",)),
+    parts("a bad cell of a wide table", "d.csv", 65, {"d.csv": "Kette um,Schuss um\n75,\n75,-1\n"},
+          "columns: {warp: {aperture: Kette um}, weft: {aperture: Schuss um}}\n", at=[("d.csv", 3, 4, "-1")]),
+    parts("names of columns for readings in the job", "|\n  Richtung,Weite um\n  warp,x\n", 65, {}, "columns: {direction: Richtung, aperture: Weite um}\n", at=[("job.yaml", 10, 8, "x")]),
+]
+
 TYPED_WRONGLY = [
     own("as printed", 0, own_table(), out=("conforms (provisional)",)),
     own("Y 14 for 4.1", 2, own_table([('"4.1"', '"14"')]), out=("undecided", "the table looks mistyped"), err=("average_tolerance",), text=good(nominal=85)),
@@ -568,4 +607,4 @@ ATTACKED = [
     Case("misled: the same figures are not told as the same readings", ["check", "d.csv", *PASSED, "--apertures-only"], 0, out=("conforms",), err=("warp and weft", "same number"), files={"d.csv": pasted()}),
 ]
 
-CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + LOOKUP + JOBS + TABLES + confidence_cases.CASES + ONCE_MISLED + TYPED_WRONGLY + ATTACKED
+CASES = VERDICTS + HEADERS + ROWS + CELLS + INPUTS + USAGE + LOOKUP + JOBS + TABLES + confidence_cases.CASES + ONCE_MISLED + FILES + TYPED_WRONGLY + ATTACKED

@@ -97,6 +97,22 @@ class Outputs(unittest.TestCase):
         self.put("j.txt", READINGS)
         self.refused("check", "-", "--report", "j.txt", "--overwrite", input=job(readings="readings: j.txt").encode())
 
+    def test_every_file_that_a_job_names(self):
+        header, warp, weft = "direction,aperture_um,wire_um\n", ROWS[: len(ROWS) // 2], ROWS[len(ROWS) // 2 :].replace("75.0", "75.05")
+        for readings in ("readings: [a.txt, b.txt]", "readings: {warp: a.txt, weft: b.txt}"):
+            self.put("a.txt", header + warp)
+            self.put("b.txt", header + weft)
+            text = job(readings=readings)
+            self.put("job.yaml", text)
+            self.run_tool("check", "job.yaml", "--report", "x.txt", code=0)
+            for name in ("a.txt", "b.txt"):
+                self.refused("check", "job.yaml", "--report", name, "--overwrite")
+                self.refused("check", "job.yaml", "--summary", name, "--overwrite")
+                self.refused("check", "-", "--report", name, "--overwrite", input=text.encode())
+                self.refused("check", "-", "--summary", f"./{name}", "--overwrite", input=text.encode())
+            self.put("b.txt", header + "weft,x,50\n")
+            self.refused("check", "-", "--summary", "a.txt", "--overwrite", code=65, input=text.encode())
+
     def test_links_are_the_files_behind_them(self):
         (self.folder / "soft.txt").symlink_to("r.csv")
         os.link(self.folder / "r.csv", self.folder / "hard.txt")

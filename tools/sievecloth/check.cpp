@@ -53,8 +53,8 @@ void say_warnings(const std::vector<std::string>& warnings, const std::string& w
 
 // Checks one file and writes its reports.
 Result<CheckedPiece> check_and_report(const std::string& file, const Options& options, const std::optional<TableFile>& table,
-                                      const ReportWriter& reports) {
-  Result<CheckedFile> checked = check_file(file, options.check, table);
+                                      const ReportWriter& reports, std::vector<std::string>& named) {
+  Result<CheckedFile> checked = check_file(file, options.check, table, named);
   if (!checked.ok()) return checked.errors();
   if (reports.wanted()) {
     if (const Result<void> written = reports.write(*checked, file); !written) return written.errors();
@@ -63,7 +63,8 @@ Result<CheckedPiece> check_and_report(const std::string& file, const Options& op
 }
 
 int check_one(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, const Verb& verb) {
-  const Result<CheckedPiece> piece = check_and_report(options.files.front(), options, table, reports);
+  std::vector<std::string> named;
+  const Result<CheckedPiece> piece = check_and_report(options.files.front(), options, table, reports, named);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
   const Assessment& assessment = piece->assessment;
   if (!options.json) say_warnings(warnings_of(assessment), "");
@@ -110,6 +111,7 @@ Result<void> name_files(const Options& options, const ReportWriter& reports, Fil
 
 // ---- several pieces
 
+<<<<<<< HEAD
 // What must not be the same in two pieces of a batch.
 struct Identity {
   std::string number, serial_and_state, readings;
@@ -154,7 +156,12 @@ void caution_repeated(std::vector<BatchLine>& lines, const std::vector<Identity>
 }
 
 Result<void> write_summaries(const std::vector<SummaryFile>& summaries, const std::vector<BatchLine>& lines) {
+=======
+// `files`: with what a job from standard input named, which was not known before.
+Result<void> write_summaries(const std::vector<SummaryFile>& summaries, const std::vector<BatchLine>& lines, const Files& files) {
+>>>>>>> 615a249 (Summaries: one that would replace a file named by a job from standard input is refused; tests of several files)
   for (const SummaryFile& file : summaries) {
+    if (const auto may = files.may_write(file.path); !may.ok()) return may.errors();
     const bool csv = std::filesystem::path(file.path).extension() == ".csv";
     if (Result<void> written = write_file(file.path, csv ? to_csv(lines) : to_text(lines), file.replaced); !written) return written;
   }
@@ -163,7 +170,8 @@ Result<void> write_summaries(const std::vector<SummaryFile>& summaries, const st
 
 // What is kept of the pieces: the line and the confidence figures of each, or everything for JSON.
 struct Batch {
-  explicit Batch(const Options& options) : lines(options.files.size()), how_sure(lines.size()), errors(lines.size()) {
+  explicit Batch(const Options& options)
+      : lines(options.files.size()), how_sure(lines.size()), errors(lines.size()), named(lines.size()) {
     if (options.json) pieces.resize(lines.size(), {"", Error{}});
   }
 
@@ -183,6 +191,7 @@ struct Batch {
   std::vector<BatchLine> lines;
   std::vector<std::string> how_sure;
   std::vector<Errors> errors;
+  std::vector<std::vector<std::string>> named;  // files that the jobs named
   std::vector<BatchPiece> pieces;
 };
 
@@ -204,7 +213,7 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
   const auto work = [&] {
     try {
       for (std::size_t i = next++; i < options.files.size(); i = next++) {
-        batch.take(i, options.files[i], check_and_report(options.files[i], of_piece, table, reports));
+        batch.take(i, options.files[i], check_and_report(options.files[i], of_piece, table, reports, batch.named[i]));
       }
     } catch (...) {
       const std::lock_guard lock(mutex);
@@ -227,6 +236,7 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
 }
 
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports,
+<<<<<<< HEAD
                 const std::vector<SummaryFile>& summaries) {
   std::vector<Identity> identities;
   for (const std::string& file : options.files) identities.push_back(identity_of(file));
@@ -234,12 +244,19 @@ int check_batch(const Options& options, const std::optional<TableFile>& table, c
   Batch batch = check_files(options, table, reports);
   caution_repeated(batch.lines, identities, &Identity::serial_and_state, "the same serial number");
   caution_repeated(batch.lines, identities, &Identity::readings, "the same file of readings");
+=======
+                const std::vector<SummaryFile>& summaries, Files files) {
+  const Batch batch = check_files(options, table, reports);
+  for (const std::vector<std::string>& named : batch.named) {
+    for (const std::string& path : named) files.add_input(path);
+  }
+>>>>>>> 615a249 (Summaries: one that would replace a file named by a job from standard input is refused; tests of several files)
   Errors errors;
   for (std::size_t i = 0; i < batch.lines.size(); ++i) {
     errors.insert(errors.end(), batch.errors[i].begin(), batch.errors[i].end());
     if (!options.json) say_warnings(batch.lines[i].cautions, printable(batch.lines[i].name, 4096) + ": ");
   }
-  if (const Result<void> written = write_summaries(summaries, batch.lines); !written) errors.push_back(written.error());
+  if (const Result<void> written = write_summaries(summaries, batch.lines, files); !written) errors.push_back(written.error());
   if (!errors.empty()) complain(errors, options.json);
   const int failed =
       answer(options.json ? to_json(batch.pieces) : fmt::format("{}{}", to_text(batch.lines), fmt::join(batch.how_sure, "")));
@@ -261,7 +278,7 @@ int run(Options options, const Verb& verb) {
   options.check.for_report = reports->wanted();
   options.check.keep_readings = reports->keep_readings();
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
-  return batch ? check_batch(options, *table, *reports, summaries) : check_one(options, *table, *reports, verb);
+  return batch ? check_batch(options, *table, *reports, summaries, files) : check_one(options, *table, *reports, verb);
 }
 
 std::vector<Option> report_options(Options& options) {

@@ -64,6 +64,9 @@ class PieceReader {
     return checked;
   }
 
+  // The files that the job named, once it has been read.
+  const std::vector<std::string>& named() const { return named_; }
+
   // The text of a job; none where the file is something else or cannot be read.
   std::optional<std::string> job_text() {
     Result<Input> input = Input::open(file_);
@@ -115,6 +118,7 @@ class PieceReader {
   Result<CheckedFile> check_job(const std::string& yaml) {
     Result<Job> written = read_job(yaml, file_);
     if (!written.ok()) return written.errors();
+    named_ = readings_paths(file_, *written);
     const Result<Job> job = job_with(*std::move(written), options_);
     if (!job.ok()) return job.errors();
     if (!job->readings.files.empty()) return check_named_files(*job);
@@ -128,16 +132,15 @@ class PieceReader {
   Result<CheckedFile> check_named_files(const Job& job) {
     if (const Result<Specification> known = find_specification(job, owners_); !known.ok())
       return known.errors();  // before files that may be long
-    const std::vector<std::string> paths = readings_paths(file_, job);
     std::vector<Input> inputs;
-    inputs.reserve(paths.size());
+    inputs.reserve(named_.size());
     std::vector<OpenFile> files;
-    for (std::size_t i = 0; i < paths.size(); ++i) {
-      Result<Input> input = Input::open(paths[i], NamedBy::file);
+    for (std::size_t i = 0; i < named_.size(); ++i) {
+      Result<Input> input = Input::open(named_[i], NamedBy::file);
       if (!input.ok()) return input.errors();
       inputs.push_back(*std::move(input));
       const NamedFile& named = job.readings.files[i];
-      files.push_back({paths[i], {.name = named.name, .direction = named.direction}, "", &inputs.back()});
+      files.push_back({named_[i], {.name = named.name, .direction = named.direction}, "", &inputs.back()});
     }
     return check(job, files);
   }
@@ -248,6 +251,7 @@ class PieceReader {
   const std::string& file_;
   const CheckOptions& options_;
   const std::vector<const Edition*> owners_;
+  std::vector<std::string> named_;
 };
 
 // One of the two is wrong, and the signatory must say which.
@@ -297,8 +301,12 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   return job;
 }
 
-Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table) {
-  return PieceReader(file, options, table).read();
+Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table,
+                               std::vector<std::string>& named) {
+  PieceReader reader(file, options, table);
+  Result<CheckedFile> checked = reader.read();
+  named = reader.named();
+  return checked;
 }
 
 std::optional<Job> job_in(const std::string& file) {

@@ -50,9 +50,11 @@ struct CheckedFile {
 Result<Job> job_with(Job job, const CheckOptions& options);
 
 /// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must
-/// outlive the result. Errors: any caused by options, files and their contents.
+/// outlive the result. `named`: receives the files that a job names, before they are read. Errors: any caused by options, files and
+/// their contents.
 /// Thread-safe.
-Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table);
+Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table,
+                               std::vector<std::string>& named);
 
 /// The job in `file`, where it can be read as one, before anything is checked. None for standard input, which can be read only
 /// once.
