@@ -111,7 +111,6 @@ Result<void> name_files(const Options& options, const ReportWriter& reports, Fil
 
 // ---- several pieces
 
-<<<<<<< HEAD
 // What must not be the same in two pieces of a batch.
 struct Identity {
   std::string number, serial_and_state, readings;
@@ -155,11 +154,8 @@ void caution_repeated(std::vector<BatchLine>& lines, const std::vector<Identity>
   }
 }
 
-Result<void> write_summaries(const std::vector<SummaryFile>& summaries, const std::vector<BatchLine>& lines) {
-=======
 // `files`: with what a job from standard input named, which was not known before.
 Result<void> write_summaries(const std::vector<SummaryFile>& summaries, const std::vector<BatchLine>& lines, const Files& files) {
->>>>>>> 615a249 (Summaries: one that would replace a file named by a job from standard input is refused; tests of several files)
   for (const SummaryFile& file : summaries) {
     if (const auto may = files.may_write(file.path); !may.ok()) return may.errors();
     const bool csv = std::filesystem::path(file.path).extension() == ".csv";
@@ -236,21 +232,16 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
 }
 
 int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports,
-<<<<<<< HEAD
-                const std::vector<SummaryFile>& summaries) {
+                const std::vector<SummaryFile>& summaries, Files files) {
   std::vector<Identity> identities;
   for (const std::string& file : options.files) identities.push_back(identity_of(file));
   if (const Result<void> unique = check_numbers(options.files, identities); !unique) return complain(unique.errors(), options.json);
   Batch batch = check_files(options, table, reports);
   caution_repeated(batch.lines, identities, &Identity::serial_and_state, "the same serial number");
   caution_repeated(batch.lines, identities, &Identity::readings, "the same file of readings");
-=======
-                const std::vector<SummaryFile>& summaries, Files files) {
-  const Batch batch = check_files(options, table, reports);
   for (const std::vector<std::string>& named : batch.named) {
     for (const std::string& path : named) files.add_input(path);
   }
->>>>>>> 615a249 (Summaries: one that would replace a file named by a job from standard input is refused; tests of several files)
   Errors errors;
   for (std::size_t i = 0; i < batch.lines.size(); ++i) {
     errors.insert(errors.end(), batch.errors[i].begin(), batch.errors[i].end());
