@@ -133,13 +133,17 @@ class ReportMaker {
   }
 
   std::string outside_scope() const {
-    const std::pair<std::string_view, Key> figures[] = {{"mean", "uncertainty.mean"},
-                                                        {"largest", "uncertainty.largest"},
-                                                        {"standard_deviation", "uncertainty.standard-deviation"},
-                                                        {"wire", "uncertainty.wire"}};
+    struct CertifiedFigure {
+      std::string_view id;
+      Key name;
+    };
+    const CertifiedFigure figures[] = {{"mean", "uncertainty.mean"},
+                                       {"largest", "uncertainty.largest"},
+                                       {"standard_deviation", "uncertainty.standard-deviation"},
+                                       {"wire", "uncertainty.wire"}};
     std::vector<std::string> outside;
-    for (const auto& [figure, name] : figures) {
-      if (!is_accredited(of_, figure)) outside.push_back(of_.words(name));
+    for (const CertifiedFigure& figure : figures) {
+      if (!is_accredited(of_, figure.id)) outside.push_back(of_.words(figure.name));
     }
     return fmt::format("{}", fmt::join(outside, "; "));
   }

@@ -134,7 +134,7 @@ class Paper(unittest.TestCase):
 
     def test_uncertainty_that_cannot_be(self):
         job = HEAD + 'viewing: {{result: passed}}\nmeasured: {{uncertainty: {{budget: U-7, expanded: "{}"}}}}\nreadings: r.csv\n'
-        self.refused(job.format("6 mm"), ["as large as the aperture", "6 mm", "75"])
+        self.refused(job.format("6 mm"), ["as large as the aperture", "6000 um", "75"])
         self.refused(job.format("75 um"), ["as large as the aperture"])
         answer, _ = self.check(job.format("4.1 um"))
         self.assertTrue(any(w["kind"] == "too-uncertain" for w in answer["warnings"]))
