@@ -253,7 +253,7 @@ class ReportMaker {
   void add_uncertainty() {
     Table known = uncertainty_table(of_);
     if (known.rows.empty()) return;
-    add("section.uncertainty", {Paragraph{of_.words("uncertainty.about")}, std::move(known)});
+    add("section.uncertainty", {std::move(known), Paragraph{of_.words("uncertainty.about")}});
     if (Table budget = budget_table(of_); !budget.rows.empty()) report_.sections.back().blocks.emplace_back(std::move(budget));
   }
 

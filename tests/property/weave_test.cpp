@@ -104,12 +104,12 @@ void place(Reading& reading, double across_um, double along_um) {
 // At the positions chosen by `plan` on an 8 in. sieve: a few gaps hold two of the readings.
 std::vector<Reading> planned_cloth(const Good& good, std::uint64_t seed) {
   const Specification size = test::specification("astm-e11-17", "No. 200", Grade::inspection);
-  const Plan plan = make_plan(size, {.frame = Frame{FrameShape::round, Length::of(8, Unit::inch)}}, std::nullopt, seed).value();
+  const Plan plan = make_plan(size, {.frame = Frame{FrameShape::round, Length::of(8, Unit::inch)}}, {.method = PlanMethod::scattered, .seed = seed}).value();
   RandomEngine engine(seed);
   std::map<std::pair<Direction, Length>, Common> gaps;
   std::vector<Reading> readings;
   for (const PlannedReading& planned : plan.readings) {
-    if (planned.number > good.loom.gaps) continue;
+    if (planned.field > good.loom.gaps) continue;
     const Length across = planned.direction == Direction::warp ? planned.y : planned.x;
     const Common& common = gaps.try_emplace({planned.direction, across}, engine).first->second;
     readings.push_back(reading_of(good.loom, planned.direction, common, 0.98, planned.wire, engine));
