@@ -40,7 +40,7 @@ def compare(path):
     """None where the input is not for the oracle; else a complaint, empty where there is none."""
     data = path.read_bytes()
     choice, text = data[0] if data else 0, data[3:]
-    if choice & 4 or is_taken_for_a_job(text):
+    if choice & 0x34 or is_taken_for_a_job(text):
         return None
     unit = UNITS[choice & 3]
     command = [sys.argv[1], "check", "-", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--json", *(["--unit", unit] if unit else [])]
