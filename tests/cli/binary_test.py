@@ -51,6 +51,16 @@ def main():
         for path, more in ((folder / "damaged.svcr", []), (from_c, ["--unit", "um"])):
             run = check(path, *more)
             assert run.returncode == 65 and not run.stdout and json.loads(run.stderr), (path, run)
+
+        # boundary: binary readings beside a table, of a direction that the job gives otherwise, and with names of columns
+        (folder / "one.csv").write_text("direction,aperture_um\nwarp,75\n", encoding="ascii")
+        job.write_text("schema: sievecloth-job/1\nreadings: [c.svcr, one.csv]\n", encoding="ascii")
+        samples, alone = judged(job)[1]["samples"], expected[1]["samples"]
+        assert samples["warp"]["aperture"]["n"] == alone["warp"]["aperture"]["n"] + 1 and samples["weft"] == alone["weft"]
+        for more, word in (("readings: {warp: c.svcr}", "another direction"), ("columns: {aperture: A}\nreadings: c.svcr", "columns were named")):
+            job.write_text(f"schema: sievecloth-job/1\n{more}\n", encoding="ascii")
+            run = check(job)
+            assert run.returncode == 65 and not run.stdout and word in run.stderr.decode(), (more, run)
     print("binary readings: passed")
 
 
