@@ -2,6 +2,7 @@
 # regression: what the tool writes never takes the place of what it reads, of another output, or of a file that is not its own
 """outputs_test.py TOOL"""
 import fcntl
+import hashlib
 import json
 import os
 import pathlib
@@ -104,7 +105,14 @@ class Outputs(unittest.TestCase):
             self.put("b.txt", header + weft)
             text = job(readings=readings)
             self.put("job.yaml", text)
-            self.run_tool("check", "job.yaml", "--report", "x.txt", code=0)
+            self.run_tool("check", "job.yaml", "--report", "x.json", "--report", "x.txt", "--annex", "readings", "--how-sure", "--overwrite", code=0)
+            report = json.loads((self.folder / "x.json").read_bytes())["report"]["readings"]
+            digests = [(name, hashlib.sha256((self.folder / name).read_bytes()).hexdigest()) for name in ("a.txt", "b.txt")]
+            self.assertEqual([(file["file"], file["sha256"]) for file in report["files"]], digests)
+            self.assertEqual([file["first_line"] for file in report["files"]], [1, 102])
+            self.assertEqual([row["line"] for row in report["rows"]], [*range(2, 102), *range(103, 203)])
+            printed = (self.folder / "x.txt").read_text()
+            self.assertTrue(all(name in printed and digest in printed for name, digest in digests))
             for name in ("a.txt", "b.txt"):
                 self.refused("check", "job.yaml", "--report", name, "--overwrite")
                 self.refused("check", "job.yaml", "--summary", name, "--overwrite")

@@ -181,7 +181,7 @@ def split_row(line, separator):
 
 
 UNIT = "(um|\u00b5m|\u03bcm|mm|in)"
-COLUMN = re.compile(rf"(aperture|wire|x|y)(?:[ \t]*[_,/][ \t]*{UNIT}| +(um|\u00b5m|\u03bcm|mm)|[ \t]*\([ \t]*{UNIT}[ \t]*\)|[ \t]*\[[ \t]*{UNIT}[ \t]*\])?")
+COLUMN = re.compile(rf"(aperture|wire|x|y)(?:[ \t]*[_,/][ \t]*{UNIT}|[ \t]* [ \t]*(um|\u00b5m|\u03bcm|mm)|[ \t]*\([ \t]*{UNIT}[ \t]*\)|[ \t]*\[[ \t]*{UNIT}[ \t]*\])?")
 
 
 def read_columns(header, unit):

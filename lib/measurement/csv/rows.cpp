@@ -404,7 +404,9 @@ std::span<const Reading> Rows::readings_of_row() {
     reading.operator_name = reading_.operator_name;
     if (reading.field.empty()) reading.field = reading_.field;
     if (!reading.gap) reading.gap = reading_.gap;
-    if (!reading.x && !reading.y) reading.x = reading_.x, reading.y = reading_.y;
+    if (reading.x || reading.y) continue;
+    reading.x = reading_.x;
+    reading.y = reading_.y;
   }
   return directed_;
 }
