@@ -28,7 +28,7 @@ std::optional<std::int64_t> slow_length(std::string_view text, Unit unit, char m
       return std::nullopt;
     }
   }
-  if (digits_before == 0 || digits_after == 0) return std::nullopt;
+  if (digits_after == 0 || (digits_before == 0 && digits_after < 0)) return std::nullopt;
   for (; digits_after > 0 && value % 10 == 0; --digits_after) value /= 10;
   int128 pm = value;
   for (const char zero : std::to_string(picometres(unit)).substr(1)) {
