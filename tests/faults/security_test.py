@@ -124,7 +124,7 @@ def test_wording(folder):
     """A language file is text, too."""
     template = next((path for path in (pathlib.Path(TOOL).parent.parent / "lib/report/wording").glob("*.yaml")), None) or next(pathlib.Path(__file__).resolve().parents[2].glob("lib/report/wording/*.yaml"))
     lines = template.read_text(encoding="utf-8").split("\n")
-    changed = [line[: line.index('"') + 1] + "<script>x</script>" + line[line.index('"') + 1 :] if line.startswith("  ") and '"' in line else line for line in lines]
+    changed = [line.replace(': "', ': "<script>x</script>', 1) if line.startswith("  ") else line for line in lines]
     (folder / "w.yaml").write_text("\n".join(changed), encoding="utf-8")
     (folder / "d.csv").write_text(READINGS, encoding="ascii")
     done = run(folder, "check", "d.csv", *ASKED, "--language", "w.yaml", "--report", "w.html")

@@ -106,8 +106,8 @@ class Html(ReportTest):
                     self.assertAlmostEqual((high - low) / (upper - lower), 2 * expanded / (criterion["upper_um"] - criterion["lower_um"]), delta=0.001)
                     self.assertLessEqual(expanded, float(cells["U"]))  # two digits, rounded up
                     self.assertLess(float(cells["U"]), 1.1 * expanded)
-        self.assertEqual(seen, 4)
-        self.assertNotIn("U", self.rows(self.report(job, "html").decode())["Average aperture"][0][0])
+        self.assertGreaterEqual(seen, 4)
+        self.assertIn("U", self.rows(self.report(job, "html").decode())["Average aperture"][0][0])  # without --how-sure too
 
     def test_what_lies_far_off_is_an_arrow(self):
         # boundary: on the limit, just on the drawing, and beyond it on either side; w = 75 um, Y = 4.1 um of the table

@@ -122,7 +122,7 @@ class Pdf(ReportTest):
         for lines in range(1, 62):
             for page in self.pages(self.shifted(lines, job=job)):
                 texts = [text for _, text in page]
-                rows = [i for i, text in enumerate(texts) if re.match(r"(Average aperture|Largest aperture|Average wire diameter|Number of apertures) \d+ [\d.]+ ", text)]
+                rows = [i for i, text in enumerate(texts) if re.match(r"(Average|Largest|Number of|Standard)( [a-z]+)* \d+ [\d.]+ ", text)]
                 if not rows:
                     continue
                 before = texts[:rows[0]]
