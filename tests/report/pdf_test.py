@@ -132,6 +132,17 @@ class Pdf(ReportTest):
                 split += heads[0] == 0 or texts[0].startswith(("Between", "Lower", "Upper"))
         self.assertGreater(split, 5)
 
+    def test_numbers_of_a_wide_table_stay_whole(self):
+        # regression: the German table of the criteria with guard bands broke numbers and words in the middle
+        job, _ = doubtful(self.folder)["whole budget"]
+        words = self.text(self.pdf(job, "--language", ROOT / "lib/report/wording/de.yaml"))
+        seen = 0
+        for criterion in self.document(job)["criteria"]:
+            if "margin_um" in criterion and criterion["id"] != "aperture-standard-deviation":
+                self.assertRegex(words, rf"(?<!\S){criterion['n']} [^\n]* {re.escape(format(criterion['margin_um'], '+.3f').replace('.', ','))}(?!\S)")
+                seen += 1
+        self.assertEqual(seen, 6)
+
     def test_no_page_is_left_half_empty(self):
         # boundary: no section insists on a page of its own; the last page may be short
         for edition in EDITIONS:
@@ -277,4 +288,4 @@ class Pdf(ReportTest):
 
 
 if __name__ == "__main__":
-    main(18)
+    main(20)

@@ -86,7 +86,7 @@ Columns columns_within(const Fonts& fonts, const Table& table, double size, doub
   const Needs needs = needs_of(fonts, table, size);
   const double gaps = static_cast<double>(table.columns.size() - 1);
   const double gap = sum(needs.natural) + k_cell_gap * gaps <= room ? k_cell_gap : k_narrow_gap;
-  return {shared(needs.natural, needs.least, room - gap * gaps), gap};
+  return {shared(needs.natural, needs.least, room - gap * gaps), gap, sum(needs.least) <= room - gap * gaps};
 }
 
 }  // namespace sievecloth::pdf

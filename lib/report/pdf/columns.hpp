@@ -14,6 +14,7 @@ inline constexpr double k_narrow_gap = 6;  // where the table needs the room
 struct Columns {
   std::vector<double> widths;
   double gap = k_cell_gap;
+  bool whole = true;  ///< no word and no number is broken
 
   /// Left edge of a column, from that of the table.
   double x(std::size_t column) const;

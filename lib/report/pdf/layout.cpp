@@ -16,6 +16,7 @@ namespace {
 constexpr double k_body = 8.8;
 constexpr double k_small = 7.6;
 constexpr double k_table = 8.2;
+constexpr double k_smallest = 6.2;
 constexpr double k_heading = 10.5;
 constexpr Grey k_soft = 0.3;   // names of facts, captions
 constexpr Grey k_hair = 0.72;  // lines between rows
@@ -319,7 +320,13 @@ class Layout {
       const auto parallel = static_cast<std::size_t>((k_text_width + k_between) / (columns.width() + k_between));
       if (parallel > 0) return {table, k_small, columns, parallel, (k_text_width + k_between) / static_cast<double>(parallel)};
     }
-    return {table, k_table, columns_within(fonts_, table, k_table, k_text_width)};
+    double size = k_table;
+    Columns columns = columns_within(fonts_, table, size, k_text_width);
+    while (!columns.whole && size > k_smallest) {  // smaller letters, before a word or a number is broken
+      size = std::max(k_smallest, size - 0.3);
+      columns = columns_within(fonts_, table, size, k_text_width);
+    }
+    return {table, size, columns};
   }
 
   Cells cells_of(const Setting& setting, const std::vector<TableCell>& row) const {
