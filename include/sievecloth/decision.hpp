@@ -38,12 +38,7 @@ struct Uncertainty {
 };
 
 /// The one uncertainty of each figure of a direction; empty where nothing is known of it.
-struct FigureUncertainties {
-  std::optional<Uncertainty> mean;                ///< of the mean aperture
-  std::optional<Uncertainty> largest;             ///< of the largest aperture, and so of a single reading
-  std::optional<Uncertainty> standard_deviation;  ///< of s
-  std::optional<Uncertainty> wire;                ///< of the mean wire
-};
+using FigureUncertainties = PerFigure<std::optional<Uncertainty>>;
 
 /// Guard band of one criterion in one direction. Exact: rounded once, upwards, when it is computed.
 struct Guard {

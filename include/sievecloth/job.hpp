@@ -30,10 +30,10 @@ struct PieceRecord {
 
 /// What a laboratory is accredited for. Empty where it does not limit.
 struct AccreditedScope {
-  std::vector<std::string> standards;  ///< names of editions
-  std::optional<Length> smallest;      ///< smallest nominal aperture
-  std::optional<Length> largest;       ///< largest nominal aperture
-  std::vector<std::string> figures;    ///< of `mean`, `largest`, `standard_deviation`, `wire`
+  std::vector<std::string> standards;    ///< names of editions
+  std::optional<Length> smallest;        ///< smallest nominal aperture
+  std::optional<Length> largest;         ///< largest nominal aperture
+  std::vector<CertifiedFigure> figures;  ///< that it covers
 };
 
 /// The laboratory responsible for the report. Empty if not given.
@@ -155,7 +155,6 @@ struct ReportRecord {
   std::vector<std::string> external;               ///< results from external providers
   std::string decision_agreed;                     ///< with whom the decision rule was agreed, and when
   std::string opinions_by;                         ///< who is authorised to state opinions
-  std::string short_agreed;                        ///< where the customer agreed to a simplified report
   std::string order;                               ///< the customer's
   std::string recalibration_agreed;                ///< date, only where the customer agreed to one
   std::vector<std::string> deviations;             ///< from the method

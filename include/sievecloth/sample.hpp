@@ -195,16 +195,46 @@ struct StatedUncertainty {
   std::optional<double> freedom;  ///< effective degrees of freedom; empty: unlimited
 };
 
-/// A laboratory's own uncertainties of the figures that it certifies, of each direction; empty where not stated.
-struct StatedUncertainties {
-  std::optional<StatedUncertainty> mean;                ///< of the mean aperture
-  std::optional<StatedUncertainty> largest;             ///< of the largest aperture, and so of any single one
-  std::optional<StatedUncertainty> standard_deviation;  ///< of s
-  std::optional<StatedUncertainty> wire;                ///< of the mean wire
-
-  /// True if any is stated.
-  bool any() const noexcept { return mean || largest || standard_deviation || wire; }
+/// The figures of a direction that a laboratory certifies.
+enum class CertifiedFigure : std::uint8_t {
+  mean,                ///< of the apertures
+  largest,             ///< aperture, and so any single one
+  standard_deviation,  ///< s of the apertures
+  wire,                ///< mean of the wires
 };
+/// All of them, in their order on paper.
+inline constexpr std::array<CertifiedFigure, 4> k_certified_figures{CertifiedFigure::mean, CertifiedFigure::largest,
+                                                                    CertifiedFigure::standard_deviation, CertifiedFigure::wire};
+/// `mean`, `largest`, `standard_deviation`, `wire`: their keys in files and JSON.
+std::string_view to_text(CertifiedFigure figure) noexcept;
+
+/// One value for each certified figure.
+template <class T>
+struct PerFigure {
+  T mean{};                ///< of the mean aperture
+  T largest{};             ///< of the largest aperture, and so of any single one
+  T standard_deviation{};  ///< of s
+  T wire{};                ///< of the mean wire
+  /// The value of a figure.
+  constexpr T& operator[](CertifiedFigure figure) noexcept { return of(*this, figure); }
+  /// The value of a figure.
+  constexpr const T& operator[](CertifiedFigure figure) const noexcept { return of(*this, figure); }
+
+ private:
+  template <class Self>
+  static constexpr auto& of(Self& self, CertifiedFigure figure) noexcept {
+    switch (figure) {
+      case CertifiedFigure::largest: return self.largest;
+      case CertifiedFigure::standard_deviation: return self.standard_deviation;
+      case CertifiedFigure::wire: return self.wire;
+      case CertifiedFigure::mean: break;
+    }
+    return self.mean;
+  }
+};
+
+/// A laboratory's own uncertainties of its certified figures; empty where not stated.
+using StatedUncertainties = PerFigure<std::optional<StatedUncertainty>>;
 
 /// Standard uncertainties of one reading, by source. Those of the scale are systematic: the same in every reading of both
 /// directions, so that more readings do not reduce them. Repeatability is random. Resolution is random if the readings spread wider
@@ -217,6 +247,8 @@ struct UncertaintySources {
   std::optional<std::int64_t> repeatability_readings;  ///< readings it was estimated from; empty: unlimited
   StatedUncertainties budget;                          ///< as the laboratory's budget states them
 
+  /// True if one of scale, repeatability and resolution is known.
+  bool any() const noexcept { return resolution || scale_factor || scale_offset || repeatability; }
   /// True if scale, repeatability and resolution are all known. A decision needs them all: a lower bound is not an uncertainty.
   bool complete() const noexcept { return resolution && (scale_factor || scale_offset) && repeatability; }
 };

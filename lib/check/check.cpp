@@ -6,6 +6,7 @@
 #include <utility>
 
 #include <fmt/format.h>
+#include <boost/container_hash/hash.hpp>
 
 #include "base/text.hpp"
 #include "check/chart_readings.hpp"
@@ -117,13 +118,16 @@ class PieceCheck {
   Result<ReadRows> read(std::span<const ReadingsFile> files) {
     ReadRows all;
     Errors errors;
+    several_files_ = files.size() > 1;
     for (const ReadingsFile& file : files) {
+      content_ = {};
       CsvOptions csv = csv_options_of(job_, file.name);
       csv.direction = file.direction;
       lines_before_.push_back(all.last_line);
       const Result<ReadRows> rows = read(file.bytes, csv);
       if (rows.ok()) {
         append(all, *rows);
+        if (const Result<void> fresh = check_fresh(file.name); !fresh) return fresh.errors();
       } else {
         errors.insert(errors.end(), rows.errors().begin(), rows.errors().end());
       }
@@ -157,6 +161,37 @@ class PieceCheck {
   }
 
  private:
+  /// What the readings of one file are, in their order.
+  struct Content {
+    std::size_t hash = 0;
+    std::int64_t readings = 0;
+    std::string file;
+  };
+
+  void add_to_content(Direction direction, Length aperture, Length wire) {
+    for (const std::int64_t part : {static_cast<std::int64_t>(direction), aperture.pm(), wire.pm()})
+      boost::hash_combine(content_.hash, part);
+    ++content_.readings;
+  }
+
+  // The same table, saved in another way, would count twice: no two files of so many readings agree in all of them by chance.
+  Result<void> check_fresh(const std::string& name) {
+    constexpr std::int64_t k_fewest = 10;
+    content_.file = name;
+    const auto same = std::find_if(contents_.begin(), contents_.end(), [&](const Content& other) {
+      return other.hash == content_.hash && other.readings == content_.readings;
+    });
+    if (same != contents_.end() && content_.readings >= k_fewest) {
+      return Error{ErrorCode::wrong_value,
+                   fmt::format("the same readings as {}, in the same order, which would count twice", printable(same->file, 4096)),
+                   "",
+                   "each file of readings once",
+                   {name, 0, 0}};
+    }
+    contents_.push_back(content_);
+    return {};
+  }
+
   static void append(ReadRows& all, const ReadRows& rows) {
     all.rows += rows.rows;
     all.last_line += rows.last_line;
@@ -178,7 +213,9 @@ class PieceCheck {
   }
 
   // True if more than sums of the readings is needed.
-  bool needs_each_reading() const { return observations_ || settings_.keep_readings > 0 || counts_at_moved_limits(); }
+  bool needs_each_reading() const {
+    return several_files_ || observations_ || settings_.keep_readings > 0 || counts_at_moved_limits();
+  }
 
   Result<ReadRows> read_binary_runs(const ByteSource& source, const CsvOptions& csv) {
     if (csv.unit)
@@ -206,6 +243,11 @@ class PieceCheck {
     (void)evidence_.sample.add(rows);  // the reader passes valid rows only
     suspects_.add(rows);
     if (observations_) observations_->add(rows);
+    for (std::size_t row = 0; several_files_ && row < rows.size(); ++row) {
+      if (rows.has_reading(row))
+        add_to_content(rows.direction[row], rows.aperture.empty() ? Length() : rows.aperture[row],
+                       rows.wire.empty() ? Length() : rows.wire[row]);
+    }
     chart_readings_.add(rows);
     if (!counts_at_moved_limits()) return;
     for (std::size_t row = 0; row < rows.aperture.size(); ++row) {
@@ -217,6 +259,7 @@ class PieceCheck {
   void take(const Reading& reading) {
     (void)evidence_.sample.add(reading);  // the reader passes valid rows only
     if (observations_) observations_->add(reading);
+    if (several_files_) add_to_content(reading.direction, reading.aperture.value_or(Length()), reading.wire.value_or(Length()));
     chart_readings_.add(reading);
     if (counts_at_moved_limits() && reading.aperture && reading.role == Role::sample)
       count_at_moved_limits(reading.direction, *reading.aperture);
@@ -261,6 +304,9 @@ class PieceCheck {
   const CheckSettings& settings_;
   Evidence evidence_;
   SuspectNames suspects_;
+  bool several_files_ = false;
+  Content content_;                // of the file that is read
+  std::vector<Content> contents_;  // of those before it
   Positions positions_;
   std::vector<std::int64_t> lines_before_;  // of each file: the lines of those before it
   std::optional<Guard> reading_guard_;

@@ -1,6 +1,6 @@
 #include "check/uncertainty_terms.hpp"
 
-#include <array>
+#include <algorithm>
 
 #include <fmt/format.h>
 
@@ -9,48 +9,34 @@
 namespace sievecloth {
 namespace {
 
-struct NamedFigure {
-  std::string_view name;
-  std::optional<StatedUncertainty> StatedUncertainties::*stated;
-  std::optional<Uncertainty> FigureUncertainties::*known;
-};
-
-constexpr std::array<NamedFigure, 4> k_figures{
-    {{"mean", &StatedUncertainties::mean, &FigureUncertainties::mean},
-     {"largest", &StatedUncertainties::largest, &FigureUncertainties::largest},
-     {"standard_deviation", &StatedUncertainties::standard_deviation, &FigureUncertainties::standard_deviation},
-     {"wire", &StatedUncertainties::wire, &FigureUncertainties::wire}}};
-
 // An uncertainty as large as the aperture was mistyped.
 Result<void> check_size(const FigureUncertainties& known, Length nominal, const Where& where) {
-  for (const NamedFigure& figure : k_figures) {
-    const std::optional<Uncertainty>& one = known.*figure.known;
+  for (const CertifiedFigure figure : k_certified_figures) {
+    const std::optional<Uncertainty>& one = known[figure];
     if (!one || one->expanded_um < nominal.um()) continue;
     return Error{ErrorCode::wrong_value,
-                 fmt::format("the expanded uncertainty ({}) cannot be as large as the aperture", figure.name),
+                 fmt::format("the expanded uncertainty ({}) cannot be as large as the aperture", to_text(figure)),
                  fmt::format("{:.6g} um", one->expanded_um), "below " + to_text(nominal), where};
   }
   return {};
 }
 
 Result<void> check_capability(const Job& job, const FigureUncertainties& known, const Where& where) {
-  for (const NamedFigure& figure : k_figures) {
-    const std::optional<StatedUncertainty>& least = job.laboratory.capability.*figure.stated;
-    const std::optional<Uncertainty>& one = known.*figure.known;
+  for (const CertifiedFigure figure : k_certified_figures) {
+    const std::optional<StatedUncertainty>& least = job.laboratory.capability[figure];
+    const std::optional<Uncertainty>& one = known[figure];
     if (!least || !one || !one->complete || one->expanded_um >= expanded_um(*least)) continue;
-    return Error{ErrorCode::wrong_value,
-                 fmt::format("the expanded uncertainty ({}) is below the laboratory's accredited capability (cmc)", figure.name),
-                 fmt::format("{:.6g} um", one->expanded_um), fmt::format("at least {:.6g} um", expanded_um(*least)), where};
+    return Error{
+        ErrorCode::wrong_value,
+        fmt::format("the expanded uncertainty ({}) is below the laboratory's accredited capability (cmc)", to_text(figure)),
+        fmt::format("{:.6g} um", one->expanded_um), fmt::format("at least {:.6g} um", expanded_um(*least)), where};
   }
   return {};
 }
 
 bool budget_is_smaller(const FigureUncertainties& known) {
-  for (const NamedFigure& figure : k_figures) {
-    const std::optional<Uncertainty>& one = known.*figure.known;
-    if (one && one->budget_is_smaller) return true;
-  }
-  return false;
+  return std::any_of(k_certified_figures.begin(), k_certified_figures.end(),
+                     [&](CertifiedFigure figure) { return known[figure] && known[figure]->budget_is_smaller; });
 }
 
 }  // namespace

@@ -352,8 +352,7 @@ Diagnosis diagnose(const Assessment& assessment, const Observations& observation
   diagnosis.apertures_in_piece = piece.apertures_in_piece ? piece.apertures_in_piece : full_apertures(row, piece);
   const UncertaintySources& sources = settings.uncertainty;
   const StatedUncertainties& budget = sources.budget;
-  diagnosis.uncertainty_known =
-      sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability || budget.any();
+  diagnosis.uncertainty_known = sources.any() || budget.mean || budget.largest || budget.standard_deviation;
   diagnosis.uncertainty_complete = sources.complete() || (budget.mean && budget.largest && budget.standard_deviation);
   const PieceSeries series(observations);
   PerDirection<std::optional<MeanEstimate>> means;

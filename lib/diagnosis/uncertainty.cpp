@@ -89,10 +89,6 @@ std::optional<Uncertainty> one_of(const std::optional<Uncertainty>& computed, co
   return larger;
 }
 
-bool any_source(const UncertaintySources& sources) {
-  return sources.resolution || sources.scale_factor || sources.scale_offset || sources.repeatability;
-}
-
 // Variance [um2] that the budget states beyond what follows from the other sources.
 double excess(const std::optional<StatedUncertainty>& stated, const Uncertainty& computed) {
   const std::optional<Uncertainty> one = one_of(computed, stated);
@@ -194,7 +190,7 @@ std::optional<double> corrected_deviation_um(const UncertaintySources& sources, 
 double expanded_um(const StatedUncertainty& stated) { return from_budget(stated, 0).expanded_um; }
 
 FigureUncertainties figure_uncertainties(const UncertaintySources& sources, const DirectionSample& sample, Length largest_limit) {
-  const bool known = any_source(sources);
+  const bool known = sources.any();
   const auto of_mean = [&](const Summary& summary, const std::optional<StatedUncertainty>& stated) -> std::optional<Uncertainty> {
     if (summary.empty()) return std::nullopt;
     if (!known) return one_of(std::nullopt, stated);

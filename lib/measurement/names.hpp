@@ -15,4 +15,14 @@ constexpr std::string_view word_of(Direction value) noexcept {
   return {};
 }
 
+constexpr std::string_view word_of(CertifiedFigure value) noexcept {
+  switch (value) {
+    case CertifiedFigure::mean: return "mean";
+    case CertifiedFigure::largest: return "largest";
+    case CertifiedFigure::standard_deviation: return "standard_deviation";
+    case CertifiedFigure::wire: return "wire";
+  }
+  return {};
+}
+
 }  // namespace sievecloth

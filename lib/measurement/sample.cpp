@@ -88,6 +88,7 @@ Reading ReadingColumns::reading(std::size_t row) const {
   return reading;
 }
 
+std::string_view to_text(CertifiedFigure figure) noexcept { return word_of(figure); }
 std::string_view to_text(Direction value) noexcept { return word_of(value); }
 
 Sample::Sample(const Thresholds& aperture, Length wire_nominal) noexcept {

@@ -83,9 +83,11 @@ std::string name_of(const Criterion& criterion) {
 std::string failure_phrase(const Criterion& criterion, const Shown& shown) {
   if (criterion.finding) return "failed";
   if (!criterion.observed_um) return fmt::format("{} against {}", criterion.observed.value_or(0), criterion.limit.value_or(0));
-  const std::string lower = criterion.lower ? shown.exact(*criterion.lower) + " to " : "at most ";
-  return fmt::format("{} {}, allowed {}{} {}", shown.computed(*criterion.observed_um), shown.unit(), lower,
-                     criterion.upper ? shown.exact(*criterion.upper) : "", shown.unit());
+  const bool guarded = criterion.statement == Statement::not_accepted;
+  const std::optional<Length>& lower = guarded ? criterion.acceptance_lower : criterion.lower;
+  const std::optional<Length>& upper = guarded ? criterion.acceptance_upper : criterion.upper;
+  return fmt::format("{} {}, {} {}{} {}", shown.computed(*criterion.observed_um), shown.unit(), guarded ? "accepted" : "allowed",
+                     lower ? shown.exact(*lower) + " to " : "at most ", upper ? shown.exact(*upper) : "", shown.unit());
 }
 
 // Fills in what is not met or undecided; criteria with the same reason share it.
@@ -163,7 +165,7 @@ std::string to_text(const std::vector<BatchLine>& batch) {
   std::string text = table_of(batch);
   for (const BatchLine& line : batch) {
     const std::string name = printable(line.name, 4096);
-    for (const std::string& reason : line.reasons) text += fmt::format("open: {}: {}\n", name, reason);
+    for (const std::string& reason : line.reasons) text += fmt::format("reason: {}: {}\n", name, reason);
     for (const std::string& caution : line.cautions) text += fmt::format("caution: {}: {}\n", name, caution);
     for (const std::string& note : line.notes) text += fmt::format("note: {}: {}\n", name, note);
     if (!line.ignored_columns.empty()) text += fmt::format("columns ignored: {}: {}\n", name, ignored_columns(line));

@@ -174,7 +174,7 @@ class DirectionFigures {
     const std::string freedom = uncertainty.freedom
                                     ? words_("sure.freedom", {{"n", words_.number(shown_count(*uncertainty.freedom))}})
                                     : words_("sure.freedom-unlimited");
-    const std::string shown = "\u00b1 " + length(uncertainty.expanded_um, 3);
+    const std::string shown = "\u00b1 " + words_.number(shown_uncertainty(uncertainty.expanded_um));
     Figure& figure = add(id, name, uncertainty.complete ? shown : words_("sure.at-least", {{"value", shown}}),
                          words_("sure.uncertainty", {{"what", words_(what)},
                                                      {"factor", number(uncertainty.coverage_factor, 3)},
@@ -209,15 +209,16 @@ class DirectionFigures {
   void add_guards() {
     const DecisionRule rule = assessment_.conditions.decision;
     if (rule == DecisionRule::simple) return;
-    const Guards& guards = assessment_.guards[direction_];
-    const auto add_guard = [&](const char* id, Key name, const std::optional<Guard>& guard) {
-      if (!guard) return;
-      const Key meaning = rule == DecisionRule::guarded ? Key("sure.guard.guarded-acceptance") : Key("sure.guard.four-outcomes");
-      add(id, name, length(guard->band.um(), 3), words_(meaning), guard->band.um());
+    const Key meaning = rule == DecisionRule::guarded ? Key("sure.guard.guarded-acceptance") : Key("sure.guard.four-outcomes");
+    const auto add_guard = [&](const char* id, Key name, CriterionId of) {
+      for (const Criterion& criterion : assessment_.criteria) {
+        if (criterion.id != of || criterion.direction != direction_ || !criterion.guard) continue;
+        add(id, name, length(criterion.guard->um(), 3), words_(meaning), criterion.guard->um());
+      }
     };
-    add_guard("mean_guard_um", "figure.guard-average", guards.average);
-    add_guard("reading_guard_um", "figure.guard-reading", guards.reading);
-    add_guard("deviation_guard_um", "figure.guard-deviation", guards.standard_deviation);
+    add_guard("mean_guard_um", "figure.guard-average", CriterionId::average_aperture);
+    add_guard("reading_guard_um", "figure.guard-reading", CriterionId::maximum_aperture);
+    add_guard("deviation_guard_um", "figure.guard-deviation", CriterionId::aperture_standard_deviation);
   }
 
   void add_conformity() {

@@ -78,13 +78,26 @@ void write_figures(JsonWriter& json, std::span<const FigureGroup> groups) {
 }
 
 std::string shown_number(double value, int digits) {
-  if (value == 0) return "0";
+  constexpr double k_vanishing = 5e-13;  // below the last decimal
+  if (std::fabs(value) < k_vanishing) return "0";
   const int magnitude = static_cast<int>(std::floor(std::log10(std::fabs(value))));
   return fmt::format("{:.{}f}", value, std::clamp(digits - 1 - magnitude, 0, 12));
 }
 
+std::string rounded_up(double value) {
+  if (!(value > 0)) return "0";
+  constexpr double k_noise = 1e-9;                                        // of the division: 0.6 is 60 hundredths
+  const int place = static_cast<int>(std::floor(std::log10(value))) - 1;  // of the second digit
+  const double step = std::pow(10.0, place);
+  return fmt::format("{:.{}f}", std::ceil(value / step - k_noise) * step, std::max(0, -place));
+}
+
 std::string shown_length(double um, int digits) {
   return std::fabs(um) < 1000 ? shown_number(um, digits) + " " + std::string(k_um_symbol) : shown_number(um / 1000, digits) + " mm";
+}
+
+std::string shown_uncertainty(double um) {
+  return um < 1000 ? rounded_up(um) + " " + std::string(k_um_symbol) : rounded_up(um / 1000) + " mm";
 }
 
 }  // namespace sievecloth

@@ -38,7 +38,11 @@ void write_figures(JsonWriter& json, std::span<const FigureGroup> groups);
 
 /// Four significant digits, without an exponent.
 std::string shown_number(double value, int digits = 4);
+/// Two significant digits, rounded up: an uncertainty (JCGM 100:2008, 7.2.6).
+std::string rounded_up(double value);
 /// um below 1 mm, mm from there, as sizes are printed in the standards; four significant digits.
 std::string shown_length(double um, int digits = 4);
+/// The same for an uncertainty, as rounded_up.
+std::string shown_uncertainty(double um);
 
 }  // namespace sievecloth

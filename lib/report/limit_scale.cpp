@@ -111,24 +111,24 @@ class ScalePainter {
   Drawing drawing_{k_width, k_height, {}};
 };
 
+std::optional<CertifiedFigure> figure_of(CriterionId id) {
+  switch (id) {
+    case CriterionId::average_aperture: return CertifiedFigure::mean;
+    case CriterionId::maximum_aperture: return CertifiedFigure::largest;
+    case CriterionId::aperture_standard_deviation: return CertifiedFigure::standard_deviation;
+    case CriterionId::wire_diameter: return CertifiedFigure::wire;
+    default: return std::nullopt;
+  }
+}
+
 }  // namespace
 
 std::optional<double> expanded_uncertainty_um(const ReportContext& of, const Criterion& criterion) {
-  if (!criterion.direction) return std::nullopt;
-  const FigureUncertainties& known = of.assessment.uncertainty[*criterion.direction];
-  const auto expanded = [](const std::optional<Uncertainty>& uncertainty) {
-    return uncertainty && uncertainty->complete ? std::optional(uncertainty->expanded_um) : std::nullopt;
-  };
-  switch (criterion.id) {
-    case CriterionId::average_aperture: return expanded(known.mean);
-    case CriterionId::maximum_aperture: return expanded(known.largest);
-    case CriterionId::wire_diameter: return expanded(known.wire);
-    case CriterionId::aperture_standard_deviation: {
-      const std::optional<double> of_s = expanded(known.standard_deviation);
-      return of_s ? std::optional(*of_s * criterion.factor.value_or(1)) : std::nullopt;
-    }
-    default: return std::nullopt;
-  }
+  const std::optional<CertifiedFigure> figure = figure_of(criterion.id);
+  if (!figure || !criterion.direction) return std::nullopt;
+  const std::optional<Uncertainty>& known = of.assessment.uncertainty[*criterion.direction][*figure];
+  if (!known || !known->complete) return std::nullopt;
+  return known->expanded_um * criterion.factor.value_or(1);
 }
 
 std::optional<Drawing> limit_scale(const ReportContext& of, const Criterion& criterion) {

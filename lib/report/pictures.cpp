@@ -8,7 +8,6 @@
 
 #include <fmt/format.h>
 
-#include "report/figures.hpp"
 #include "report/phrases.hpp"
 #include "report/plot.hpp"
 
@@ -33,25 +32,20 @@ constexpr Grey k_bar_edge = 0.45;
 
 struct Context {
   explicit Context(const ReportContext& of)
-      : assessment(of.assessment),
-        readings(of.report.source.readings),
-        diagnosis(of.report.source.diagnosis),
-        words(of.words),
-        shown(of.shown) {}
+      : assessment(of.assessment), readings(of.report.source.readings), words(of.words), shown(of.shown) {}
 
   const Assessment& assessment;
   const std::vector<Reading>& readings;
-  const std::optional<Diagnosis>& diagnosis;
   const Words& words;
   const Shown& shown;
 
   const Row& row() const { return *assessment.specification.row; }
   double scaled(Length length) const { return length.um() * shown.per_um(); }
   std::string unit_text(Key key) const { return words(key, {{"unit", shown.unit()}}); }
-  // The expanded measurement uncertainty of one reading [um], if known.
+  // The expanded measurement uncertainty of one reading [um], if fully known.
   std::optional<double> reading_uncertainty_um(Direction direction) const {
-    if (!diagnosis || !diagnosis->confidence[direction].reading_uncertainty) return std::nullopt;
-    return diagnosis->confidence[direction].reading_uncertainty->expanded_um;
+    const std::optional<Uncertainty>& known = assessment.uncertainty[direction].largest;
+    return known && known->complete ? std::optional(known->expanded_um) : std::nullopt;
   }
 };
 
@@ -198,8 +192,7 @@ std::string histogram_key(const Context& context, Direction direction) {
   std::string key = context.words("picture.key-histogram");
   const std::optional<double> expanded_um = context.reading_uncertainty_um(direction);
   if (!expanded_um) return key;
-  std::string size = context.words.number(shown_length(*expanded_um, 3));
-  if (!context.diagnosis->uncertainty_complete) size = context.words("sure.at-least", {{"value", size}});
+  const std::string size = fmt::format("{} {}", context.shown.uncertainty(*expanded_um), context.shown.unit());
   return key + " " + context.words("picture.key-uncertainty", {{"size", size}});
 }
 

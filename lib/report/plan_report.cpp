@@ -115,7 +115,9 @@ std::string choice_phrase(const Plan& plan) {
 
 void add_place_notes(FigureGroup& group, const Plan& plan) {
   if (plan.readings.empty()) {
-    group.notes.emplace_back("No frame or roll is known: no places are listed.");
+    const bool known = plan.piece.frame || plan.piece.roll;
+    group.notes.emplace_back(known ? "How many apertures this edition requires is not known: no places are listed."
+                                   : "No frame or roll is known: no places are listed.");
     return;
   }
   group.notes.push_back(

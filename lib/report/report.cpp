@@ -133,17 +133,9 @@ class ReportMaker {
   }
 
   std::string outside_scope() const {
-    struct CertifiedFigure {
-      std::string_view id;
-      Key name;
-    };
-    const CertifiedFigure figures[] = {{"mean", "uncertainty.mean"},
-                                       {"largest", "uncertainty.largest"},
-                                       {"standard_deviation", "uncertainty.standard-deviation"},
-                                       {"wire", "uncertainty.wire"}};
     std::vector<std::string> outside;
-    for (const CertifiedFigure& figure : figures) {
-      if (!is_accredited(of_, figure.id)) outside.push_back(of_.words(figure.name));
+    for (const CertifiedFigure figure : k_certified_figures) {
+      if (!is_accredited(of_, figure)) outside.push_back(of_.words(Key::of<"uncertainty">(figure)));
     }
     return fmt::format("{}", fmt::join(outside, "; "));
   }
@@ -243,7 +235,7 @@ class ReportMaker {
     if (report_.source.annex) add("section.readings", {readings_table(of_)});
     const std::string& number = of_.job.paper.number;
     report_.sections.back().blocks.emplace_back(
-        Paragraph{number.empty() ? of_.words("page.end-draft") : of_.words("page.end", {{"number", number}})});
+        Paragraph{number.empty() ? of_.words("page.end-unnumbered") : of_.words("page.end", {{"number", number}})});
   }
 
   void add_table(Key section, Table table) {
@@ -254,6 +246,8 @@ class ReportMaker {
     Table known = uncertainty_table(of_);
     if (known.rows.empty()) return;
     add("section.uncertainty", {std::move(known), Paragraph{of_.words("uncertainty.about")}});
+    if (Facts sources = uncertainty_facts(of_); !sources.facts.empty())
+      report_.sections.back().blocks.emplace_back(std::move(sources));
     if (Table budget = budget_table(of_); !budget.rows.empty()) report_.sections.back().blocks.emplace_back(std::move(budget));
   }
 

@@ -159,6 +159,18 @@ Facts measurement_facts(const ReportContext& of) {
   return facts;
 }
 
+Facts uncertainty_facts(const ReportContext& of) {
+  const UncertaintySources& sources = of.job.uncertainty;
+  Facts facts;
+  if (sources.scale_factor)
+    add_fact(facts, of.words("fact.scale-factor"), of.words.number(fmt::format("{} %", 100 * *sources.scale_factor)));
+  if (sources.scale_offset) add_fact(facts, of.words("fact.scale-offset"), localised(of.words, *sources.scale_offset));
+  if (sources.repeatability) add_fact(facts, of.words("fact.repeatability"), localised(of.words, *sources.repeatability));
+  if (sources.repeatability_readings)
+    add_fact(facts, of.words("fact.repeatability-readings"), of.shown.count(*sources.repeatability_readings));
+  return facts;
+}
+
 Facts viewing_facts(const ReportContext& of) {
   const std::optional<bool>& passed = of.assessment.conditions.viewing_passed;
   Facts facts;

@@ -12,6 +12,7 @@ Facts head_facts(const ReportContext& of);         ///< number, date of issue, c
 Facts piece_facts(const ReportContext& of);        ///< the item
 Facts basis_facts(const ReportContext& of);        ///< standard, grade, method
 Facts measurement_facts(const ReportContext& of);  ///< who, when, with which instrument
+Facts uncertainty_facts(const ReportContext& of);  ///< scale and repeatability, from which U is computed
 Facts viewing_facts(const ReportContext& of);      ///< the record of the visual examination
 Facts data_facts(const ReportContext& of);         ///< file of readings, table set, library
 

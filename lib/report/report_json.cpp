@@ -48,10 +48,7 @@ void write_uncertainty(JsonWriter& json, const Assessment& assessment) {
     for (const Direction direction : k_directions) {
       const FigureUncertainties& known = assessment.uncertainty[direction];
       json.object(to_text(direction), [&] {
-        write_figure(json, "mean", known.mean);
-        write_figure(json, "largest", known.largest);
-        write_figure(json, "standard_deviation", known.standard_deviation);
-        write_figure(json, "wire", known.wire);
+        for (const CertifiedFigure figure : k_certified_figures) write_figure(json, to_text(figure), known[figure]);
       });
     }
   });

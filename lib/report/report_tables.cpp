@@ -46,7 +46,7 @@ std::string observed(const ReportContext& of, const Criterion& criterion) {
 std::string count_limit(const ReportContext& of) {
   const std::optional<RequiredCount>& required = of.assessment.required;
   if (!required) return of.words("limit.not-known");
-  return required->count == k_all ? of.words("limit.all") : of.shown.count(required->count);
+  return required->count == k_all || of.assessment.all_measured ? of.words("limit.all") : of.shown.count(required->count);
 }
 
 std::pair<std::string, std::string> limits(const ReportContext& of, const Criterion& criterion) {
@@ -154,6 +154,7 @@ Key count_rule(const std::optional<RequiredCount>& required) {
 
 // Two criteria have more than one rule; edition and piece determine which applies.
 Key rule_key(const ReportContext& of, CriterionId id) {
+  if (id == CriterionId::sample_size && of.assessment.all_measured) return "rule.sample-size-all";
   if (id == CriterionId::sample_size) return count_rule(of.assessment.required);
   if (id == CriterionId::aperture_standard_deviation && of.edition.rules.spread.factor)
     return "rule.aperture-standard-deviation-factor";
@@ -250,27 +251,31 @@ Table figures_table(const ReportContext& of) {
 
 namespace {
 
-void add_uncertainty(const ReportContext& of, Table& table, Key name, std::string_view figure,
-                     const std::optional<Uncertainty>& uncertainty) {
-  if (!uncertainty) return;
-  const Key basis = uncertainty->from_budget ? Key("basis.budget")
-                    : uncertainty->complete  ? Key("basis.computed")
-                                             : Key("basis.lower-bound");
+void add_uncertainty(const ReportContext& of, Table& table, CertifiedFigure figure, const Uncertainty& uncertainty) {
+  const Key basis = uncertainty.from_budget ? Key("basis.budget")
+                    : uncertainty.complete  ? Key("basis.computed")
+                                            : Key("basis.lower-bound");
   const std::string rests_on = of.words(basis);
-  table.rows.push_back({{of.words(name)},
-                        {of.shown.uncertainty(uncertainty->expanded_um)},
-                        {of.words.number(fmt::format("{:.2f}", uncertainty->coverage_factor))},
-                        {of.words.number(fmt::format("{:.4g}", 100 * uncertainty->coverage_probability)) + " %"},
+  table.rows.push_back({{of.words(Key::of<"uncertainty">(figure))},
+                        {of.shown.uncertainty(uncertainty.expanded_um)},
+                        {of.words.number(fmt::format("{:.2f}", uncertainty.coverage_factor))},
+                        {of.words.number(fmt::format("{:.4g}", 100 * uncertainty.coverage_probability)) + " %"},
                         {is_accredited(of, figure) ? rests_on : of.words("basis.outside-scope", {{"basis", rests_on}})}});
+}
+
+// Whether a figure was measured, and is judged.
+bool is_reported(const ReportContext& of, Direction direction, CertifiedFigure figure) {
+  const DirectionSample& side = of.assessment.sample[direction];
+  return figure == CertifiedFigure::wire ? !side.wire.empty() && !of.assessment.conditions.apertures_only : !side.aperture.empty();
 }
 
 }  // namespace
 
-bool is_accredited(const ReportContext& of, std::string_view figure) {
+bool is_accredited(const ReportContext& of, CertifiedFigure figure) {
   const std::optional<AccreditedScope>& scope = of.job.laboratory.scope;
   if (!scope) return true;
-  const auto covers = [](const std::vector<std::string>& names, std::string_view name) {
-    return names.empty() || std::find(names.begin(), names.end(), name) != names.end();
+  const auto covers = [](const auto& list, const auto& one) {
+    return list.empty() || std::find(list.begin(), list.end(), one) != list.end();
   };
   return covers(scope->standards, of.edition.name) && covers(scope->figures, figure) &&
          (!scope->smallest || of.row.nominal >= *scope->smallest) && (!scope->largest || of.row.nominal <= *scope->largest);
@@ -284,15 +289,13 @@ Table uncertainty_table(const ReportContext& of) {
                {of.words("column.basis"), false}},
               {}};
   for (const Direction direction : k_directions) {
-    const FigureUncertainties& known = of.assessment.uncertainty[direction];
-    const std::size_t before = table.rows.size();
-    table.rows.push_back({{direction_phrase(direction, of.words), true}});
-    add_uncertainty(of, table, "uncertainty.mean", "mean", known.mean);
-    if (!of.assessment.sample[direction].aperture.empty())
-      add_uncertainty(of, table, "uncertainty.largest", "largest", known.largest);
-    add_uncertainty(of, table, "uncertainty.standard-deviation", "standard_deviation", known.standard_deviation);
-    if (!of.assessment.conditions.apertures_only) add_uncertainty(of, table, "uncertainty.wire", "wire", known.wire);
-    if (table.rows.size() == before + 1) table.rows.pop_back();
+    bool headed = false;
+    for (const CertifiedFigure figure : k_certified_figures) {
+      const std::optional<Uncertainty>& known = of.assessment.uncertainty[direction][figure];
+      if (!known || !is_reported(of, direction, figure)) continue;
+      if (!std::exchange(headed, true)) table.rows.push_back({{direction_phrase(direction, of.words), true}});
+      add_uncertainty(of, table, figure, *known);
+    }
   }
   return table;
 }

@@ -14,8 +14,8 @@ Table corrected_table(const ReportContext& of);    ///< readings that were corre
 Table rules_table(const ReportContext& of);        ///< each decision rule and what it rests on
 Table readings_table(const ReportContext& of);     ///< every reading
 
-/// Whether the laboratory's accreditation covers a figure (`mean` and so on) of this piece; true if it states no scope.
-bool is_accredited(const ReportContext& of, std::string_view figure);
+/// Whether the laboratory's accreditation covers a figure of this piece; true if it states no scope.
+bool is_accredited(const ReportContext& of, CertifiedFigure figure);
 std::string criteria_note(const ReportContext& of);  ///< the unit of its lengths, and what U is
 
 }  // namespace sievecloth

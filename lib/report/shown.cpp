@@ -1,11 +1,9 @@
 #include "report/shown.hpp"
 
-#include <algorithm>
-#include <cmath>
-
 #include <fmt/format.h>
 
 #include "base/text.hpp"
+#include "report/figures.hpp"
 
 namespace sievecloth {
 namespace {
@@ -23,14 +21,7 @@ Shown::Shown(const Assessment& assessment, const Words& words)
 
 std::string Shown::computed(double um) const { return words_.number(fmt::format("{:.{}f}", um * per_um_, decimals_)); }
 
-std::string Shown::uncertainty(double um) const {
-  const double value = um * per_um_;
-  if (!(value > 0)) return words_.number("0");
-  const int place = static_cast<int>(std::floor(std::log10(value))) - 1;  // of the second significant digit
-  const double step = std::pow(10.0, place);
-  const double steps = std::ceil(value / step - 1e-9);
-  return words_.number(fmt::format("{:.{}f}", steps * step, std::max(0, -place)));
-}
+std::string Shown::uncertainty(double um) const { return words_.number(rounded_up(um * per_um_)); }
 
 std::string Shown::margin(double um) const {
   const std::string text = fmt::format("{:+.{}f}", um * per_um_, decimals_);

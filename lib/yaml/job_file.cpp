@@ -258,12 +258,12 @@ class JobReader {
   }
 
   void read_paper(const YamlNode* node) {
-    const YamlMapping paper(node, "report",
-                            {{},
-                             {"number", "replaces", "amendment", "changed", "issued", "authorised_by", "authorised_as", "customer",
-                              "customer_address", "customer_contact", "order", "recalibration_agreed", "deviations",
-                              "supplied_by_customer", "external", "opinions_by", "short_agreed"}},
-                            complaints_);
+    const YamlMapping paper(
+        node, "report",
+        {{},
+         {"number", "replaces", "amendment", "changed", "issued", "authorised_by", "authorised_as", "customer", "customer_address",
+          "customer_contact", "order", "recalibration_agreed", "deviations", "supplied_by_customer", "external", "opinions_by"}},
+        complaints_);
     ReportRecord& record = job_.paper;
     record.number = text(paper["number"]);
     record.replaces = text(paper["replaces"]);
@@ -280,7 +280,6 @@ class JobReader {
     record.deviations = texts(paper["deviations"]);
     record.external = texts(paper["external"]);
     record.opinions_by = text(paper["opinions_by"]);
-    record.short_agreed = text(paper["short_agreed"]);
     read_supplied(paper["supplied_by_customer"]);
     if (record.replaces.empty() && (!record.amendment.empty() || !record.changed.empty())) {
       complaints_.add(ErrorCode::key_missing, paper.mark().line, paper.mark().column, "an amendment without the report it amends",

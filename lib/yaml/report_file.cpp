@@ -100,7 +100,7 @@ bool is_language(std::string_view text) {
 
 StatedUncertainties read_figures(const YamlNode* node, std::string_view name, Complaints& complaints) {
   if (node == nullptr) return {};
-  const YamlMapping figures(node, name, {{}, {"mean", "largest", "standard_deviation", "wire"}}, complaints);
+  const YamlMapping figures(node, name, {{}, figure_keys()}, complaints);
   return read_stated_uncertainties(figures, complaints);
 }
 
@@ -114,11 +114,11 @@ std::optional<AccreditedScope> read_scope(const YamlNode* node, Complaints& comp
   }
   scope.smallest = yaml_length_with_unit(mapping["smallest"], complaints);
   scope.largest = yaml_length_with_unit(mapping["largest"], complaints);
-  constexpr auto figures = std::to_array<std::string_view>({"mean", "largest", "standard_deviation", "wire"});
   if (mapping["figures"] != nullptr) {
+    const std::vector<std::string_view> keys = figure_keys();
     for (const YamlNode& item : yaml_items(mapping["figures"], complaints)) {
-      if (const std::optional<std::size_t> figure = yaml_choice(&item, figures, complaints))
-        scope.figures.emplace_back(figures[*figure]);
+      if (const std::optional<std::size_t> figure = yaml_choice(&item, keys, complaints))
+        scope.figures.push_back(k_certified_figures[*figure]);
     }
   }
   return scope;

@@ -53,10 +53,17 @@ std::optional<StatedUncertainty> read_stated_uncertainty(const YamlMapping& mapp
   return stated;
 }
 
+std::vector<std::string_view> figure_keys() {
+  std::vector<std::string_view> keys;
+  for (const CertifiedFigure figure : k_certified_figures) keys.push_back(to_text(figure));
+  return keys;
+}
+
 StatedUncertainties read_stated_uncertainties(const YamlMapping& mapping, Complaints& complaints) {
-  return {read_figure(mapping["mean"], "mean", complaints), read_figure(mapping["largest"], "largest", complaints),
-          read_figure(mapping["standard_deviation"], "standard_deviation", complaints),
-          read_figure(mapping["wire"], "wire", complaints)};
+  StatedUncertainties stated;
+  for (const CertifiedFigure figure : k_certified_figures)
+    stated[figure] = read_figure(mapping[to_text(figure)], to_text(figure), complaints);
+  return stated;
 }
 
 }  // namespace sievecloth

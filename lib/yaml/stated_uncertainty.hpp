@@ -10,7 +10,10 @@ namespace sievecloth {
 /// `degrees_of_freedom`.
 std::optional<StatedUncertainty> read_stated_uncertainty(const YamlMapping& mapping, Complaints& complaints);
 
-/// The keys `mean`, `largest`, `standard_deviation` and `wire` of a mapping.
+/// The keys of the certified figures, as to_text(CertifiedFigure) has them.
+std::vector<std::string_view> figure_keys();
+
+/// The values of those keys in a mapping.
 StatedUncertainties read_stated_uncertainties(const YamlMapping& mapping, Complaints& complaints);
 
 }  // namespace sievecloth

@@ -118,6 +118,11 @@ class Outputs(unittest.TestCase):
                 self.refused("check", "job.yaml", "--summary", name, "--overwrite")
                 self.refused("check", "-", "--report", name, "--overwrite", input=text.encode())
                 self.refused("check", "-", "--summary", f"./{name}", "--overwrite", input=text.encode())
+            self.put("a.yaml", job(serial="B-2"))
+            for order in (["-", "a.yaml"], ["a.yaml", "-"]):  # the report of another piece
+                before = (self.folder / "a.txt").read_bytes()
+                self.run_tool("check", *order, "--report", "{}.txt", "--overwrite", code=73, input=text.encode())
+                self.assertEqual((self.folder / "a.txt").read_bytes(), before)
             self.put("b.txt", header + "weft,x,50\n")
             self.refused("check", "-", "--summary", "a.txt", "--overwrite", code=65, input=text.encode())
 

@@ -8,10 +8,12 @@ import pathlib
 import random
 import re
 import shutil
+import struct
 import subprocess
 import sys
 import tempfile
 import unittest
+import zlib
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 TOOL = str(pathlib.Path(sys.argv.pop(1)).resolve())
@@ -228,6 +230,9 @@ class Paper(unittest.TestCase):
         done = self.run_tool("check", "a.yaml", "b.yaml", code=0)
         self.assertIn("the same serial number as a.yaml", done.stderr)
         self.assertIn("the same file of readings as a.yaml", done.stderr)
+        for files in (["r.csv", "./r.csv"], ["a.yaml", "r.csv"], ["r.csv", "a.yaml"]):  # by whatever way it is named
+            done = self.run_tool("check", *files, "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--viewing", "passed", code=0)
+            self.assertIn(f"the same file of readings as {files[0]}", done.stderr)
         self.put("b.yaml", job.format("T-1", "as left", "N-2", "s.csv"))  # two reports on one piece, as meant
         self.assertNotIn("as a.yaml", self.run_tool("check", "a.yaml", "b.yaml", code=0).stderr)
 
@@ -292,11 +297,39 @@ class Paper(unittest.TestCase):
                     ("can affect the validity of the results", has["supplied"]),
                     ("agreed with Weir Works", has["agreed"]),
                     ("End of report N-7", has["number"]),
-                    ("End of draft", not has["number"]),
+                    ("End of report sievecloth-report/1", not has["number"]),
                     ("Results from external providers", has["external"]),
                     ("Corrected readings", has["corrected"])):
                 self.assertEqual(sentence in text, expected, (number, sentence, has))
             self.assertEqual("mean" in answer["uncertainty"]["weft"], has["budget"])
+
+    def test_where_all_were_measured_all_are_required(self):
+        self.put("r.csv", readings("75"))
+        job = HEAD + 'viewing: {result: passed}\nall_apertures: true\napertures_in_piece: 100\nreadings: r.csv\n'
+        self.put("job.yaml", job.replace("inspection", "compliance"))
+        self.run_tool("check", "job.yaml", "--report", "p.txt")
+        text = (self.folder / "p.txt").read_text(encoding="utf-8")
+        self.assertRegex(text, r"Number of apertures +100 +100 +all ")
+        self.assertIn("Every full aperture", text)
+        self.assertNotIn("At least", text)
+
+    # ---- as documented
+
+    def test_the_documented_job_and_laboratory_work_as_printed(self):
+        def block(page, schema):
+            return re.search(rf"```yaml\n(schema: {schema}.*?)```", (ROOT / page).read_text(encoding="utf-8"), re.S)[1]
+
+        self.put("job.yaml", block("docs/cli.md", "sievecloth-job/1"))
+        self.put("lab.yaml", block("docs/reports.md", "sievecloth-laboratory/1"))
+        self.put("readings.csv", (ROOT / "docs/examples/good-75um.csv").read_text(encoding="utf-8"))
+        shutil.copy(ROOT / "lib/report/wording/de.yaml", self.folder / "de.yaml")
+        pixel = b"\0\0\0\0"  # one grey pixel behind its filter byte
+        chunks = ((b"IHDR", struct.pack(">IIBBBBB", 1, 1, 8, 2, 0, 0, 0)), (b"IDAT", zlib.compress(pixel)), (b"IEND", b""))
+        png = b"".join(struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data)) for kind, data in chunks)
+        (self.folder / "logo.png").write_bytes(b"\x89PNG\r\n\x1a\n" + png)
+        done = self.run_tool("check", "job.yaml", "--laboratory", "lab.yaml", "--report", "p.txt", "--report", "p.html", code=0)
+        self.assertNotIn("error", done.stderr)
+        self.assertIn("Konform", (self.folder / "p.txt").read_text(encoding="utf-8"))
 
     # ---- clause by clause
 

@@ -81,7 +81,7 @@ class Batch(ReportTest):
         text = (self.folder / "all.txt").read_text()
         self.assertEqual(text.splitlines()[-1], "2 pieces: 0 conforms, 0 undecided, 1 does-not-conform, 1 error")
         self.assertEqual(text.encode(), done.stdout)
-        for word in ("T-1, blue", "IR-1", "open: job.yaml: average-aperture warp"):
+        for word in ("T-1, blue", "IR-1", "reason: job.yaml: average-aperture warp"):
             self.assertIn(word, text)
 
     def test_the_csv_has_a_row_for_each_piece_and_no_other(self):

@@ -80,16 +80,19 @@ struct SummaryFile {
   std::optional<FileState> replaced;
 };
 
+// The jobs among the files, as far as they can be read in advance; empty ones for all else.
+std::vector<Job> jobs_in(const std::vector<std::string>& files) {
+  std::vector<Job> jobs;
+  for (const std::string& file : files) jobs.push_back(job_in(file).value_or(Job()));
+  return jobs;
+}
+
 // Names all inputs and outputs, so that a refusal comes before anything is written.
-Result<void> name_files(const Options& options, const ReportWriter& reports, Files& files, std::vector<SummaryFile>& summaries) {
-  files.add_input(options.tables);
-  if (!reports.wanted() && options.summaries.empty() && !Files::standard_output_is_a_file()) return {};
-  std::vector<std::string> marks;
-  for (const std::string& file : options.files) {
-    const std::optional<Job> job = job_in(file);
-    files.add_input(file);
-    for (const std::string& path : readings_paths(file, job.value_or(Job()))) files.add_input(path);
-    marks.push_back(report_mark(job.value_or(Job())));
+Result<void> name_files(const Options& options, const std::vector<Job>& jobs, const ReportWriter& reports, Files& files,
+                        std::vector<SummaryFile>& summaries) {
+  for (std::size_t i = 0; i < options.files.size(); ++i) {
+    files.add_input(options.files[i]);
+    for (const std::string& path : readings_paths(options.files[i], jobs[i])) files.add_input(path);
   }
   for (std::size_t i = 0; i < options.files.size(); ++i) {
     const Result<std::vector<std::string>> paths = reports.targets(options.files[i]);
@@ -97,7 +100,7 @@ Result<void> name_files(const Options& options, const ReportWriter& reports, Fil
     for (const std::string& path : *paths) {
       if (const Result<void> added = files.add_output(path); !added) return added.errors();
       if (options.files[i] == "-") continue;  // what it holds is not known yet
-      if (const auto may = files.may_write(path, marks[i]); !may.ok()) return may.errors();
+      if (const auto may = files.may_write(path, report_mark(jobs[i])); !may.ok()) return may.errors();
     }
   }
   for (const std::string& path : options.summaries) {
@@ -113,17 +116,17 @@ Result<void> name_files(const Options& options, const ReportWriter& reports, Fil
 
 // What must not be the same in two pieces of a batch.
 struct Identity {
-  std::string number, serial_and_state, readings;
+  std::string number, serial_and_state;
+  std::vector<std::string> readings;  // files
 };
 
-Identity identity_of(const std::string& file) {
-  const std::optional<Job> job = job_in(file);
-  if (!job) return {};
-  Identity identity{.number = job->paper.number};
-  if (!job->piece_record.serial.empty()) identity.serial_and_state = job->piece_record.serial + '\n' + job->piece_record.state;
+Identity identity_of(const std::string& file, const Job& job) {
+  Identity identity{.number = job.paper.number};
+  if (!job.piece_record.serial.empty()) identity.serial_and_state = job.piece_record.serial + '\n' + job.piece_record.state;
+  std::vector<std::string> paths = readings_paths(file, job);
+  if (paths.empty() && file != "-") paths = {file};  // readings themselves, or in the job
   std::error_code ignored;
-  for (const std::string& path : readings_paths(file, *job))
-    identity.readings += std::filesystem::weakly_canonical(path, ignored).string() + '\n';
+  for (const std::string& path : paths) identity.readings.push_back(std::filesystem::weakly_canonical(path, ignored).string());
   return identity;
 }
 
@@ -144,13 +147,20 @@ Result<void> check_numbers(const std::vector<std::string>& files, const std::vec
 }
 
 // A piece measured twice may be meant, as found and as left, and may be a copy that was not changed.
-void caution_repeated(std::vector<BatchLine>& lines, const std::vector<Identity>& identities, std::string Identity::*of,
-                      std::string_view what) {
-  std::map<std::string_view, std::size_t> first;
+void caution_repeated(std::vector<BatchLine>& lines, const std::vector<Identity>& identities) {
+  std::map<std::string_view, std::size_t> serials, files;
+  const auto note = [&](std::map<std::string_view, std::size_t>& known, std::string_view what, std::size_t i, std::string_view is) {
+    const auto [first, is_new] = known.emplace(is, i);
+    if (!is_new && first->second != i)
+      lines[i].cautions.push_back(fmt::format("{} as {}", what, printable(lines[first->second].name, 4096)));
+    return is_new || first->second == i;
+  };
   for (std::size_t i = 0; i < lines.size(); ++i) {
-    if ((identities[i].*of).empty() || !lines[i].verdict) continue;
-    const auto [known, is_new] = first.emplace(identities[i].*of, i);
-    if (!is_new) lines[i].cautions.push_back(fmt::format("{} as {}", what, printable(lines[known->second].name, 4096)));
+    if (!lines[i].verdict) continue;
+    if (!identities[i].serial_and_state.empty()) note(serials, "the same serial number", i, identities[i].serial_and_state);
+    for (const std::string& file : identities[i].readings) {
+      if (!note(files, "the same file of readings", i, file)) break;  // one sentence is enough
+    }
   }
 }
 
@@ -199,17 +209,26 @@ int worst(const std::vector<BatchLine>& lines) {
 }
 
 // Each file is checked, and its reports made, by one thread.
-Batch check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports) {
+Batch check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, Files& files) {
   Options of_piece = options;
   of_piece.check.threads = 1;
   Batch batch(options);
+  const auto check = [&](std::size_t i) {
+    batch.take(i, options.files[i], check_and_report(options.files[i], of_piece, table, reports, batch.named[i]));
+  };
+  // What a job from standard input names is not known before: it comes first, so that no other report takes its place.
+  const auto piped = static_cast<std::size_t>(std::find(options.files.begin(), options.files.end(), "-") - options.files.begin());
+  if (piped < options.files.size()) {
+    check(piped);
+    for (const std::string& path : batch.named[piped]) files.add_input(path);
+  }
   std::atomic<std::size_t> next = 0;
   std::mutex mutex;
   std::exception_ptr exception;
   const auto work = [&] {
     try {
       for (std::size_t i = next++; i < options.files.size(); i = next++) {
-        batch.take(i, options.files[i], check_and_report(options.files[i], of_piece, table, reports, batch.named[i]));
+        if (i != piped) check(i);
       }
     } catch (...) {
       const std::lock_guard lock(mutex);
@@ -231,17 +250,13 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
   return batch;
 }
 
-int check_batch(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports,
-                const std::vector<SummaryFile>& summaries, Files files) {
+int check_batch(const Options& options, const std::vector<Job>& jobs, const std::optional<TableFile>& table,
+                const ReportWriter& reports, const std::vector<SummaryFile>& summaries, Files& files) {
   std::vector<Identity> identities;
-  for (const std::string& file : options.files) identities.push_back(identity_of(file));
+  for (std::size_t i = 0; i < jobs.size(); ++i) identities.push_back(identity_of(options.files[i], jobs[i]));
   if (const Result<void> unique = check_numbers(options.files, identities); !unique) return complain(unique.errors(), options.json);
-  Batch batch = check_files(options, table, reports);
-  caution_repeated(batch.lines, identities, &Identity::serial_and_state, "the same serial number");
-  caution_repeated(batch.lines, identities, &Identity::readings, "the same file of readings");
-  for (const std::vector<std::string>& named : batch.named) {
-    for (const std::string& path : named) files.add_input(path);
-  }
+  Batch batch = check_files(options, table, reports, files);
+  caution_repeated(batch.lines, identities);
   Errors errors;
   for (std::size_t i = 0; i < batch.lines.size(); ++i) {
     errors.insert(errors.end(), batch.errors[i].begin(), batch.errors[i].end());
@@ -261,15 +276,21 @@ int run(Options options, const Verb& verb) {
   Files files(options.overwrite);
   const Result<ReportWriter> reports = ReportWriter::make(options.report, files);
   if (!reports.ok()) return complain(reports.errors(), options.json, &verb);
+  files.add_input(options.tables);
+  const bool batch = options.files.size() > 1 || !options.summaries.empty();
+  const bool writes = reports->wanted() || !options.summaries.empty() || Files::standard_output_is_a_file();
+  std::vector<Job> jobs;
+  if (batch || writes) jobs = jobs_in(options.files);
   std::vector<SummaryFile> summaries;
-  if (const Result<void> named = name_files(options, *reports, files, summaries); !named)
-    return complain(named.errors(), options.json, &verb);
+  if (writes) {
+    if (const Result<void> named = name_files(options, jobs, *reports, files, summaries); !named)
+      return complain(named.errors(), options.json, &verb);
+  }
   options.check.laboratory = reports->record();
   options.check.budget = reports->budget();
   options.check.for_report = reports->wanted();
   options.check.keep_readings = reports->keep_readings();
-  const bool batch = options.files.size() > 1 || !options.summaries.empty();
-  return batch ? check_batch(options, *table, *reports, summaries, files) : check_one(options, *table, *reports, verb);
+  return batch ? check_batch(options, jobs, *table, *reports, summaries, files) : check_one(options, *table, *reports, verb);
 }
 
 std::vector<Option> report_options(Options& options) {

@@ -68,7 +68,24 @@ class Study {
   std::vector<std::string> ignored_columns_;
 };
 
+// A file given twice would be two people who agree in everything.
+Result<void> check_each_once(const std::vector<std::string>& files) {
+  std::error_code ignored;
+  for (std::size_t i = 0; i < files.size(); ++i) {
+    for (std::size_t k = 0; k < i; ++k) {
+      if (files[i] == files[k] || std::filesystem::equivalent(files[i], files[k], ignored))
+        return Error{ErrorCode::wrong_value,
+                     fmt::format("is the same file as {}", printable(files[k], 4096)),
+                     "",
+                     "a file of its own for each person",
+                     {files[i], 0, 0}};
+    }
+  }
+  return {};
+}
+
 Result<Gauge> read_study(const Options& options, Study& study) {
+  if (const Result<void> once = check_each_once(options.files); !once) return once.errors();
   for (std::size_t i = 0; i < options.files.size(); ++i) {
     Result<KeptReadings> kept =
         keep_readings(options.files[i],

@@ -274,7 +274,7 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   if (*piece) {
     job.piece.frame = (*piece)->frame;
     job.piece.roll = (*piece)->roll;
-    if (job.piece.roll) job.piece_record.frame_depth.clear();
+    job.piece_record.frame_depth.clear();  // of the job's frame
   }
   if (!options.unit.empty()) job.unit = find_unit(options.unit);
   job.measured_only = job.measured_only || options.measured_only;
@@ -285,7 +285,9 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   job.last_line = job.last_line || options.last_line;
   job.laboratory.capability = options.laboratory.capability;
   job.laboratory.scope = options.laboratory.scope;
-  if (!job.uncertainty.budget.any()) job.uncertainty.budget = options.budget;
+  for (const CertifiedFigure figure : k_certified_figures) {
+    if (!job.uncertainty.budget[figure]) job.uncertainty.budget[figure] = options.budget[figure];
+  }
   if (!options.viewing.empty()) {
     const bool passed = options.viewing == "passed";
     if (job.viewing && job.viewing->passed != passed)

@@ -66,10 +66,12 @@ Result<void> name_files(const Options& options, std::vector<Document>& documents
 int write_files(const Options& options, const Plan& plan, const Verb& verb) {
   const bool asked = !options.csv.empty() || !options.picture.empty();
   if (asked && plan.readings.empty()) {
+    const bool known = plan.piece.frame || plan.piece.roll;
     return complain({{ErrorCode::option_missing,
-                      "no places to list: the piece is not known",
+                      known ? "no places to list: how many apertures this edition requires is not known"
+                            : "no places to list: the piece is not known",
                       "",
-                      "--frame, --square, or --width and --length",
+                      known ? "an edition whose count is known" : "--frame, --square, or --width and --length",
                       {}}},
                     options.json, &verb);
   }

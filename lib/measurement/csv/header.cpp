@@ -153,6 +153,37 @@ std::string offer(const Name& name) {
   return name.has_unit ? fmt::format("{0}_um, {0}_mm or {0}_in", name.text) : std::string(name.text);
 }
 
+// A word of the name that is a unit, other than the one given: which of the two is meant would be a guess.
+std::optional<std::string> other_unit_in(std::string_view text, Unit given) {
+  static constexpr std::pair<std::string_view, std::optional<Unit>> k_words[] = {{"um", Unit::micrometre},
+                                                                                 {"micron", Unit::micrometre},
+                                                                                 {"microns", Unit::micrometre},
+                                                                                 {"micrometre", Unit::micrometre},
+                                                                                 {"micrometres", Unit::micrometre},
+                                                                                 {"micrometer", Unit::micrometre},
+                                                                                 {"micrometers", Unit::micrometre},
+                                                                                 {"mm", Unit::millimetre},
+                                                                                 {"millimetre", Unit::millimetre},
+                                                                                 {"millimetres", Unit::millimetre},
+                                                                                 {"millimeter", Unit::millimetre},
+                                                                                 {"millimeters", Unit::millimetre},
+                                                                                 {"inch", Unit::inch},
+                                                                                 {"inches", Unit::inch},
+                                                                                 {"nm", std::nullopt},
+                                                                                 {"cm", std::nullopt},
+                                                                                 {"mil", std::nullopt},
+                                                                                 {"mils", std::nullopt},
+                                                                                 {"thou", std::nullopt}};
+  std::string plain = comparable(text);
+  for (std::size_t at = 0; (at = plain.find("\u00b5m", at)) != std::string::npos;) plain.replace(at, 3, "um");
+  for (const std::string& word : words_of(plain)) {
+    for (const auto& [name, unit] : k_words) {
+      if (word == name && unit != given) return word;
+    }
+  }
+  return std::nullopt;
+}
+
 class HeaderReader {
  public:
   HeaderReader(const CsvOptions& options, Errors& complaints) : options_(options), complaints_(complaints) {}
@@ -244,6 +275,10 @@ class HeaderReader {
     if (!options_.unit) {
       complaints_.push_back(at(cell, ErrorCode::unit_missing, "the column does not name its unit",
                                fmt::format("{0}_um, {0}_mm or {0}_in, or --unit um|mm|in", lower_case(cell.text))));
+    } else if (const std::optional<std::string> other = other_unit_in(cell.text, *options_.unit)) {
+      complaints_.push_back(at(cell, ErrorCode::unit_missing,
+                               fmt::format("the name speaks of {}, the unit given is another", *other),
+                               "the unit behind the name (um, mm or in), or a name without one"));
     }
     return options_.unit.value_or(Unit::micrometre);
   }

@@ -12,11 +12,12 @@ double sum(const std::vector<double>& values) { return std::accumulate(values.be
 struct Needs {
   std::vector<double> natural;  // nothing wraps but headings of numbers
   std::vector<double> least;    // words and numbers stay whole
+  std::vector<double> solid;    // numbers and drawings stay whole, if need be at the cost of words
 };
 
 Needs needs_of(const Fonts& fonts, const Table& table, double size) {
   const std::size_t count = table.columns.size();
-  Needs needs{std::vector<double>(count), std::vector<double>(count)};
+  Needs needs{std::vector<double>(count), std::vector<double>(count), std::vector<double>(count)};
   for (std::size_t i = 0; i < count; ++i) {
     const TableColumn& column = table.columns[i];
     needs.least[i] = word_width(fonts, {size, true, 0}, column.title);
@@ -29,7 +30,9 @@ Needs needs_of(const Fonts& fonts, const Table& table, double size) {
       const double whole = row[i].drawing ? row[i].drawing->width : fonts.width(row[i].text, face.size, face.bold);
       needs.natural[i] = std::max(needs.natural[i], whole);
       const bool breaks = !table.columns[i].number && !row[i].drawing;
-      needs.least[i] = std::max(needs.least[i], breaks ? word_width(fonts, face, row[i].text) : needs.natural[i]);
+      const double word = row[i].drawing ? whole : word_width(fonts, face, row[i].text);
+      needs.least[i] = std::max(needs.least[i], breaks ? word : needs.natural[i]);
+      if (!breaks) needs.solid[i] = std::max(needs.solid[i], word);
     }
   }
   return needs;
@@ -54,7 +57,9 @@ std::vector<double> between(const std::vector<double>& natural, const std::vecto
   return widths;
 }
 
-std::vector<double> shared(std::vector<double> natural, const std::vector<double>& least, double room) {
+std::vector<double> shared(const Needs& needs, double room) {
+  std::vector<double> natural = needs.natural;
+  const std::vector<double>& least = needs.least;
   const double wanted = sum(natural);
   const double smallest = sum(least);
   if (wanted <= room) {  // the remaining width goes between the columns
@@ -62,7 +67,10 @@ std::vector<double> shared(std::vector<double> natural, const std::vector<double
     return natural;
   }
   if (smallest >= room) {
-    for (std::size_t i = 0; i < natural.size(); ++i) natural[i] = least[i] * room / smallest;
+    const double solid = sum(needs.solid);
+    const double part = solid < room && smallest > solid ? (room - solid) / (smallest - solid) : 0;
+    for (std::size_t i = 0; i < natural.size(); ++i)
+      natural[i] = part > 0 ? needs.solid[i] + (least[i] - needs.solid[i]) * part : least[i] * room / smallest;
     return natural;
   }
   return between(natural, least, room - smallest);
@@ -86,7 +94,7 @@ Columns columns_within(const Fonts& fonts, const Table& table, double size, doub
   const Needs needs = needs_of(fonts, table, size);
   const double gaps = static_cast<double>(table.columns.size() - 1);
   const double gap = sum(needs.natural) + k_cell_gap * gaps <= room ? k_cell_gap : k_narrow_gap;
-  return {shared(needs.natural, needs.least, room - gap * gaps), gap, sum(needs.least) <= room - gap * gaps};
+  return {shared(needs, room - gap * gaps), gap, sum(needs.least) <= room - gap * gaps};
 }
 
 }  // namespace sievecloth::pdf
