@@ -21,7 +21,8 @@ struct PieceRecord {
   std::string serial;          ///< of a mounted sieve
   std::string material;        ///< of the wires
   std::string weave;           ///< such as `plain`
-  std::string frame_depth;     ///< with its unit
+  std::string frame_size;      ///< as written, with its unit
+  std::string frame_depth;     ///< likewise
   std::string received;        ///< date
   std::string condition;       ///< on receipt
   std::string heat;            ///< heat number of the wire
@@ -155,6 +156,7 @@ struct ReportRecord {
   std::vector<std::string> external;               ///< results from external providers
   std::string decision_agreed;                     ///< with whom the decision rule was agreed, and when
   std::string opinions_by;                         ///< who is authorised to state opinions
+  std::string short_agreed;                        ///< with whom a short report was agreed (ISO/IEC 17025:2017, 7.8.1.3), and when
   std::string order;                               ///< the customer's
   std::string recalibration_agreed;                ///< date, only where the customer agreed to one
   std::vector<std::string> deviations;             ///< from the method

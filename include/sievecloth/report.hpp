@@ -51,6 +51,7 @@ struct ReportSource {
   std::vector<Reading> readings;       ///< in the order of measurement, for charts and annex; may be empty or a part
   std::int64_t readings_left_out = 0;  ///< rows of readings that are not in `readings`
   bool annex = false;                  ///< list all readings
+  bool short_form = false;             ///< what is required on one page, for a customer who agreed to it (`short_agreed` of the job)
   bool opinions = false;               ///< state signs of weave faults on a certificate too
   std::optional<Diagnosis> diagnosis;  ///< for the sections `how-sure` and `weave`, which are omitted without it
   std::vector<DigestedFile> files;     ///< that the readings came from, in the order in which they were read

@@ -38,7 +38,8 @@ struct UnitName {
 };
 constexpr std::array k_unit_names{UnitName{"um", Unit::micrometre, 1},      UnitName{k_um_symbol, Unit::micrometre, 1},
                                   UnitName{"\u03bcm", Unit::micrometre, 1}, UnitName{"mm", Unit::millimetre, 1},
-                                  UnitName{"m", Unit::millimetre, 1000},    UnitName{"in", Unit::inch, 1}};
+                                  UnitName{"m", Unit::millimetre, 1000},    UnitName{"in", Unit::inch, 1},
+                                  UnitName{"in.", Unit::inch, 1}};
 
 /// The digits of a decimal without leading zeros and without trailing zeros after the mark.
 struct Digits {

@@ -86,7 +86,7 @@ std::string failure_phrase(const Criterion& criterion, const Shown& shown) {
   const bool guarded = criterion.statement == Statement::not_accepted;
   const std::optional<Length>& lower = guarded ? criterion.acceptance_lower : criterion.lower;
   const std::optional<Length>& upper = guarded ? criterion.acceptance_upper : criterion.upper;
-  return fmt::format("{} {}, {} {}{} {}", shown.computed(*criterion.observed_um), shown.unit(), guarded ? "accepted" : "allowed",
+  return fmt::format("{} {}, {} {}{} {}", shown.observed(criterion), shown.unit(), guarded ? "accepted" : "allowed",
                      lower ? shown.exact(*lower) + " to " : "at most ", upper ? shown.exact(*upper) : "", shown.unit());
 }
 
@@ -157,7 +157,7 @@ BatchLine summarize(std::string name, const Result<Assessment>& result, const Jo
   line.direction = worst->criterion->direction;
   line.margin_um = *worst->criterion->margin_um;
   line.share = worst->share;
-  line.margin = fmt::format("{} {}", shown.margin(line.margin_um), shown.unit());
+  line.margin = fmt::format("{} {}", shown.margin(*worst->criterion), shown.unit());
   return line;
 }
 

@@ -74,6 +74,28 @@ figcaption strong { display: block; font-size: 9pt; color: #111; }
 }
 )";
 
+// A short report is printed on one page.
+constexpr std::string_view k_short_style = R"(
+@media print {
+  body { font-size: 7.4pt; line-height: 1.25; }
+  header { padding-bottom: 2mm; }
+  header address { font-size: 7.4pt; }
+  h1 { font-size: 14pt; margin: 3mm 0 1.5mm; }
+  h2 { font-size: 8.8pt; margin: 2.5mm 0 1mm; }
+  p, ul { margin: 0.5mm 0; }
+  li { margin: 0; }
+  .verdict { margin: 2mm 0; padding: 1.5mm 4mm; }
+  .verdict .word { font-size: 12pt; }
+  dl { grid-template-columns: repeat(3, minmax(0, 1fr)); gap: 0.3mm 5mm; }
+  dl div { grid-template-columns: minmax(0, 26mm) minmax(0, 1fr); }
+  table { font-size: 7.2pt; }
+  th, td { padding: 0.25mm 1.5mm; }
+  tbody th { padding-top: 1mm; }
+  .key { font-size: 6.8pt; }
+  .signatures p { margin-top: 9mm; }
+}
+)";
+
 // The page pattern as a list for `content`: words quoted, places replaced by counters.
 std::string page_content(std::string_view pattern) {
   std::string content;
@@ -170,7 +192,8 @@ std::string head(const Report& report) {
   html += fmt::format("<title>{}</title>\n", title);
   const std::string& author = report.source.letterhead.name;
   if (!author.empty()) html += fmt::format("<meta name=\"author\" content=\"{}\">\n", escaped_html(author));
-  return html + fmt::format("<style>{}{}</style>\n</head>\n", k_style, page_style(report));
+  return html + fmt::format("<style>{}{}{}</style>\n</head>\n", k_style, report.source.short_form ? k_short_style : "",
+                            page_style(report));
 }
 
 std::string letterhead_html(const Letterhead& letterhead) {

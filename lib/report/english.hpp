@@ -335,7 +335,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "Measured values, limits and margins of lengths in {unit}; margins are measured from the acceptance limit, which lies inside "
      "the tolerance by the guard band: a negative margin lies beyond the acceptance limit."},
     {"criteria.uncertainty",
-     "U is the expanded uncertainty of the measured value by the measurement alone, as listed under Measurement uncertainty."},
+     "U is the expanded uncertainty of the measured value by the measurement alone."},
+    {"uncertainty.coverage", "{figures}: k = {factor}, coverage probability {coverage}."},
     {"criteria.key",
      "Drawings: heavy strokes, the limits; grey, where a value is accepted; light strokes, its limits where the decision rule "
      "moves them; dot, the measured value; bar, \u00b1 U; arrow, a value further off than the drawing reaches."},
@@ -403,6 +404,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "Nothing was examined besides what is listed here; what is not listed (of frame, marking, cleanliness and the joint of cloth "
      "and frame) was not."},
     {"caution.not-inspected", "Frame, marking, cleanliness and the joint of cloth and frame were not examined."},
+    {"caution.short",
+     "Short report, agreed with {with} (ISO/IEC 17025:2017, 7.8.1.3); the laboratory keeps the full report available."},
     {"caution.item-only", "The results relate only to the item described here, as it was received and measured."},
     {"caution.in-full", "This document shall not be reproduced except in full without the laboratory's written approval."},
     {"caution.replaces-nothing",

@@ -86,10 +86,12 @@ std::string shown_number(double value, int digits) {
 
 std::string rounded_up(double value) {
   if (!(value > 0)) return "0";
-  constexpr double k_noise = 1e-9;                                        // of the division: 0.6 is 60 hundredths
-  const int place = static_cast<int>(std::floor(std::log10(value))) - 1;  // of the second digit
-  const double step = std::pow(10.0, place);
-  return fmt::format("{:.{}f}", std::ceil(value / step - k_noise) * step, std::max(0, -place));
+  constexpr double k_noise = 1e-9;                                  // of the division: 0.6 is 60 hundredths
+  int place = static_cast<int>(std::floor(std::log10(value))) - 1;  // of the second digit
+  const double digits = std::ceil(value / std::pow(10.0, place) - k_noise);
+  const double rounded = digits * std::pow(10.0, place);
+  if (digits >= 100) ++place;  // 9.99 is 10
+  return fmt::format("{:.{}f}", rounded, std::max(0, -place));
 }
 
 std::string shown_length(double um, int digits) {

@@ -29,7 +29,7 @@ std::optional<ScaledValue> scaled_length(const ReportContext& of, const Criterio
   ScaledValue compared{*criterion.observed_um, um(criterion.lower), um(criterion.upper), {}, {}, *allowance, {}};
   compared.acceptance_lower = um(criterion.acceptance_lower);
   compared.acceptance_upper = um(criterion.acceptance_upper);
-  compared.uncertainty = expanded_uncertainty_um(of, criterion);
+  compared.uncertainty = expanded_uncertainty_um(of.assessment, criterion);
   return compared;
 }
 
@@ -111,25 +111,7 @@ class ScalePainter {
   Drawing drawing_{k_width, k_height, {}};
 };
 
-std::optional<CertifiedFigure> figure_of(CriterionId id) {
-  switch (id) {
-    case CriterionId::average_aperture: return CertifiedFigure::mean;
-    case CriterionId::maximum_aperture: return CertifiedFigure::largest;
-    case CriterionId::aperture_standard_deviation: return CertifiedFigure::standard_deviation;
-    case CriterionId::wire_diameter: return CertifiedFigure::wire;
-    default: return std::nullopt;
-  }
-}
-
 }  // namespace
-
-std::optional<double> expanded_uncertainty_um(const ReportContext& of, const Criterion& criterion) {
-  const std::optional<CertifiedFigure> figure = figure_of(criterion.id);
-  if (!figure || !criterion.direction) return std::nullopt;
-  const std::optional<Uncertainty>& known = of.assessment.uncertainty[*criterion.direction][*figure];
-  if (!known || !known->complete) return std::nullopt;
-  return known->expanded_um * criterion.factor.value_or(1);
-}
 
 std::optional<Drawing> limit_scale(const ReportContext& of, const Criterion& criterion) {
   const std::optional<ScaledValue> known = scaled_value(of, criterion);

@@ -34,7 +34,7 @@ class ReportMaker {
     add_cautions();
     add_qualifiers();
     report_.facts = head_facts(of_).facts;
-    add_sections();
+    report_.source.short_form ? add_short_sections() : add_sections();
   }
 
  private:
@@ -115,6 +115,7 @@ class ReportMaker {
   void add_cautions() {
     for (const std::string& deviation : of_.job.paper.deviations)
       add_caution("caution.agreed-deviation", {{"deviation", deviation}});
+    if (report_.source.short_form) add_caution("caution.short", {{"with", of_.job.paper.short_agreed}});
     if (!of_.job.paper.replaces.empty()) add_caution("caution.replaced-report", {{"number", of_.job.paper.replaces}});
     add_instrument_cautions();
     if (!of_.assessment.conditions.viewing_passed) add_caution("caution.viewing-not-recorded");
@@ -233,6 +234,32 @@ class ReportMaker {
     add_table("section.corrected", corrected_table(of_));
     add("section.signatures", {signatures()});
     if (report_.source.annex) add("section.readings", {readings_table(of_)});
+    add_end();
+  }
+
+  // All that is required, on one page; what needs room stands in the full report.
+  void add_short_sections() {
+    add("section.piece", {in_one(piece_facts(of_)), in_one(basis_facts(of_))});
+    add("section.measurement", {in_one(measurement_facts(of_)), in_one(viewing_facts(of_))});
+    add("section.criteria", {criteria_table(of_), Paragraph{criteria_note(of_) + " " + coverage_note(of_)}});
+    add_table("section.examined", examined_table(of_));
+    add_notes("section.external", {of_.job.paper.external});
+    add_notes("section.guard-band", reasons(Outcome::not_met));
+    add_notes("section.open", reasons(Outcome::undecided));
+    add_in_one("section.provisional", unverified(), "; ");
+    add_in_one("section.not-examined", reasons(Outcome::not_applicable), "; ");
+    add_in_one("section.cautions", caution_notes(), " ");
+    add("section.signatures", {signatures()});
+    add_end();
+  }
+
+  Paragraph in_one(const Facts& facts) const { return {in_one_line(of_, facts)}; }
+
+  void add_in_one(Key section, const Notes& notes, std::string_view between) {
+    if (!notes.items.empty()) add(section, {Paragraph{fmt::format("{}", fmt::join(notes.items, between))}});
+  }
+
+  void add_end() {
     const std::string& number = of_.job.paper.number;
     report_.sections.back().blocks.emplace_back(
         Paragraph{number.empty() ? of_.words("page.end-unnumbered") : of_.words("page.end", {{"number", number}})});

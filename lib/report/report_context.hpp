@@ -13,8 +13,8 @@ struct ReportContext {
         job(made.source.job),
         row(*assessment.specification.row),
         edition(*assessment.specification.edition),
-        words(made.source.wording),
-        shown(assessment, words) {}
+        words(made.source.wording, vocabulary_of(edition)),
+        shown(assessment, words, made.source.readings) {}
   ReportContext(const ReportContext&) = delete;  // `shown` points into it
   ReportContext& operator=(const ReportContext&) = delete;
 

@@ -21,9 +21,10 @@ std::string or_not_stated(const ReportContext& of, const std::string& value) {
 
 std::string frame_phrase(const ReportContext& of, const Frame& frame) {
   const Key shape = frame.shape == FrameShape::round ? Key("value.frame-round") : Key("value.frame-square");
-  const std::string size = of.words(shape, {{"size", localised(of.words, frame.size)}});
+  const std::string& written = of.job.piece_record.frame_size;
+  const std::string size = of.words(shape, {{"size", written.empty() ? localised(of.words, frame.size) : written}});
   const std::string& depth = of.job.piece_record.frame_depth;
-  return depth.empty() ? size : of.words("value.frame-depth", {{"frame", size}, {"depth", of.words.number(depth)}});
+  return depth.empty() ? size : of.words("value.frame-depth", {{"frame", size}, {"depth", depth}});
 }
 
 std::string roll_phrase(const ReportContext& of, const Roll& roll) {
@@ -157,6 +158,14 @@ Facts measurement_facts(const ReportContext& of) {
   if (measured.uncertainty) add_fact(facts, of.words("fact.budget"), measured.uncertainty->budget);
   add_fact(facts, of.words("fact.recalibration"), of.job.paper.recalibration_agreed);
   return facts;
+}
+
+std::string in_one_line(const ReportContext& of, const Facts& facts) {
+  std::vector<std::string> stated;
+  for (const Fact& fact : facts.facts) {
+    if (fact.value != of.words("value.not-stated")) stated.push_back(fmt::format("{}: {}", fact.name, fact.value));
+  }
+  return fmt::format("{}", fmt::join(stated, "; "));
 }
 
 Facts uncertainty_facts(const ReportContext& of) {

@@ -14,6 +14,8 @@ Facts basis_facts(const ReportContext& of);        ///< standard, grade, method
 Facts measurement_facts(const ReportContext& of);  ///< who, when, with which instrument
 Facts uncertainty_facts(const ReportContext& of);  ///< scale and repeatability, from which U is computed
 Facts viewing_facts(const ReportContext& of);      ///< the record of the visual examination
+/// What is stated of them, as running text.
+std::string in_one_line(const ReportContext& of, const Facts& facts);
 Facts data_facts(const ReportContext& of);         ///< file of readings, table set, library
 
 std::string grade_phrase(const ReportContext& of);

@@ -15,20 +15,28 @@ namespace {
 
 std::string with_unit(const ReportContext& of, Key column) { return of.words(column, {{"unit", of.shown.unit()}}); }
 
-std::vector<TableCell> figures_row(const ReportContext& of, std::string name, const Summary& summary) {
+// The criteria that judge the mean and the standard deviation of some readings, if any do.
+struct JudgedBy {
+  std::optional<CriterionId> mean, deviation;
+};
+
+std::vector<TableCell> figures_row(const ReportContext& of, Direction direction, std::string name, const Summary& summary,
+                                   const JudgedBy& judged_by) {
   const std::string dash = of.words("dash");
-  std::vector<TableCell> row{{std::move(name)}, {of.shown.count(summary.count())}};
-  const std::optional<double> mean = summary.mean_um();
-  const std::optional<double> deviation = summary.standard_deviation_um();
-  row.push_back({mean ? of.shown.computed(*mean) : dash});
-  row.push_back({deviation ? of.shown.computed(*deviation) : dash});
-  row.push_back({summary.empty() ? dash : of.shown.exact(summary.minimum())});
-  row.push_back({summary.empty() ? dash : of.shown.exact(summary.maximum())});
-  return row;
+  const auto computed = [&](const std::optional<double>& um, const std::optional<CriterionId>& judge) {
+    if (!um) return dash;
+    return judge ? of.shown.figure(*um, *judge, direction) : of.shown.figure(*um);
+  };
+  return {{std::move(name)},
+          {of.shown.count(summary.count())},
+          {computed(summary.mean_um(), judged_by.mean)},
+          {computed(summary.standard_deviation_um(), judged_by.deviation)},
+          {summary.empty() ? dash : of.shown.reading(summary.minimum())},
+          {summary.empty() ? dash : of.shown.reading(summary.maximum())}};
 }
 
 std::string observed_length(const ReportContext& of, const Criterion& criterion) {
-  std::string value = of.shown.computed(*criterion.observed_um);
+  std::string value = of.shown.observed(criterion);
   if (!criterion.factor) return value;
   return of.words("observed.factor", {{"value", value}, {"factor", of.words.number(fmt::format("{:.4f}", *criterion.factor))}});
 }
@@ -81,7 +89,7 @@ std::vector<TableCell> criterion_row(const ReportContext& of, const Criterion& c
     row.push_back({criterion.guard ? of.shown.exact(*criterion.guard) : dash});
     row.push_back({acceptance(of, criterion)});
   }
-  row.push_back({criterion.margin_um ? of.shown.margin(*criterion.margin_um) : dash});
+  row.push_back({criterion.margin_um ? of.shown.margin(criterion) : dash});
   row.push_back(
       {criterion.statement ? of.words(Key::of<"stated">(*criterion.statement)) : of.words(Key::of<"outcome">(criterion.outcome)),
        bad});
@@ -91,7 +99,7 @@ std::vector<TableCell> criterion_row(const ReportContext& of, const Criterion& c
 // A column of expanded uncertainties after the measured values, unless none is known.
 void add_uncertainties(const ReportContext& of, Table& table, const std::vector<const Criterion*>& shown) {
   const auto known = [&](const Criterion* criterion) {
-    return criterion != nullptr ? expanded_uncertainty_um(of, *criterion) : std::nullopt;
+    return criterion != nullptr ? expanded_uncertainty_um(of.assessment, *criterion) : std::nullopt;
   };
   if (std::none_of(shown.begin(), shown.end(), known)) return;
   constexpr std::ptrdiff_t k_place = 3;
@@ -189,8 +197,8 @@ std::string rule(const ReportContext& of, const Criterion& criterion) {
 std::array<std::string, 8> reading_texts(const ReportContext& of, const Reading& reading) {
   const auto millimetres = [&](Length length) { return of.words.number(to_text(length, Unit::millimetre)); };
   return {of.shown.count(reading.line),
-          reading.aperture ? of.shown.exact(*reading.aperture) : "",
-          reading.wire ? of.shown.exact(*reading.wire) : "",
+          reading.aperture ? of.shown.reading(*reading.aperture) : "",
+          reading.wire ? of.shown.reading(*reading.wire) : "",
           reading.role == Role::sample ? of.words("role.sample") : of.words("role.suspect"),
           printable(reading.field, reading.field.size()),
           reading.gap ? of.shown.count(*reading.gap) : "",
@@ -217,6 +225,7 @@ Table criteria_table(const ReportContext& of) {
   add_criteria(of, table, std::nullopt, shown);
   for (const Direction direction : k_directions) add_criteria(of, table, direction, shown);
   add_uncertainties(of, table, shown);
+  if (of.report.source.short_form) return table;  // without drawings, which take room
   add_scales(of, table, shown);
   table.key = of.words("criteria.key");
   return table;
@@ -226,7 +235,7 @@ std::string criteria_note(const ReportContext& of) {
   const bool guarded = of.assessment.conditions.decision == DecisionRule::guarded;
   const std::string note = of.words(guarded ? Key("criteria.unit-guarded") : Key("criteria.unit"), {{"unit", of.shown.unit()}});
   const bool known = std::any_of(of.assessment.criteria.begin(), of.assessment.criteria.end(), [&](const Criterion& criterion) {
-    return criterion.outcome != Outcome::not_applicable && expanded_uncertainty_um(of, criterion);
+    return criterion.outcome != Outcome::not_applicable && expanded_uncertainty_um(of.assessment, criterion);
   });
   return known ? note + " " + of.words("criteria.uncertainty") : note;
 }
@@ -242,14 +251,24 @@ Table figures_table(const ReportContext& of) {
   for (const Direction direction : k_directions) {
     const DirectionSample& side = of.assessment.sample[direction];
     table.rows.push_back({{direction_phrase(direction, of.words), true}});
-    table.rows.push_back(figures_row(of, of.words("quantity.aperture"), side.aperture));
-    table.rows.push_back(figures_row(of, of.words("quantity.wire"), side.wire));
-    if (!side.suspect.empty()) table.rows.push_back(figures_row(of, of.words("quantity.suspect"), side.suspect));
+    table.rows.push_back(figures_row(of, direction, of.words("quantity.aperture"), side.aperture,
+                                     {CriterionId::average_aperture, CriterionId::aperture_standard_deviation}));
+    table.rows.push_back(figures_row(of, direction, of.words("quantity.wire"), side.wire, {CriterionId::wire_diameter, {}}));
+    if (!side.suspect.empty())
+      table.rows.push_back(figures_row(of, direction, of.words("quantity.suspect"), side.suspect, {}));
   }
   return table;
 }
 
 namespace {
+
+std::string factor_text(const ReportContext& of, const Uncertainty& uncertainty) {
+  return of.words.number(fmt::format("{:.2f}", uncertainty.coverage_factor));
+}
+
+std::string coverage_text(const ReportContext& of, const Uncertainty& uncertainty) {
+  return of.words.number(fmt::format("{:.4g}", 100 * uncertainty.coverage_probability)) + " %";
+}
 
 void add_uncertainty(const ReportContext& of, Table& table, CertifiedFigure figure, const Uncertainty& uncertainty) {
   const Key basis = uncertainty.from_budget ? Key("basis.budget")
@@ -258,8 +277,8 @@ void add_uncertainty(const ReportContext& of, Table& table, CertifiedFigure figu
   const std::string rests_on = of.words(basis);
   table.rows.push_back({{of.words(Key::of<"uncertainty">(figure))},
                         {of.shown.uncertainty(uncertainty.expanded_um)},
-                        {of.words.number(fmt::format("{:.2f}", uncertainty.coverage_factor))},
-                        {of.words.number(fmt::format("{:.4g}", 100 * uncertainty.coverage_probability)) + " %"},
+                        {factor_text(of, uncertainty)},
+                        {coverage_text(of, uncertainty)},
                         {is_accredited(of, figure) ? rests_on : of.words("basis.outside-scope", {{"basis", rests_on}})}});
 }
 
@@ -298,6 +317,28 @@ Table uncertainty_table(const ReportContext& of) {
     }
   }
   return table;
+}
+
+std::string coverage_note(const ReportContext& of) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> figures;  // by what is said of them
+  for (const Direction direction : k_directions) {
+    for (const CertifiedFigure figure : k_certified_figures) {
+      const std::optional<Uncertainty>& known = of.assessment.uncertainty[direction][figure];
+      if (!known || !known->complete || !is_reported(of, direction, figure)) continue;
+      const std::string text =
+          of.words("uncertainty.coverage", {{"factor", factor_text(of, *known)}, {"coverage", coverage_text(of, *known)}});
+      auto same = std::find_if(figures.begin(), figures.end(), [&](const auto& each) { return each.first == text; });
+      if (same == figures.end()) same = figures.insert(same, {text, {}});
+      const std::string name = of.words(Key::of<"uncertainty">(figure));
+      if (std::find(same->second.begin(), same->second.end(), name) == same->second.end()) same->second.push_back(name);
+    }
+  }
+  std::string note;
+  for (const auto& [text, names] : figures) {
+    const std::string joined = fmt::format("{}", fmt::join(names, ", "));
+    note += (note.empty() ? "" : " ") + filled(text, std::array{Filling{"figures", joined}});
+  }
+  return note;
 }
 
 Table budget_table(const ReportContext& of) {

@@ -17,5 +17,6 @@ Table readings_table(const ReportContext& of);     ///< every reading
 /// Whether the laboratory's accreditation covers a figure of this piece; true if it states no scope.
 bool is_accredited(const ReportContext& of, CertifiedFigure figure);
 std::string criteria_note(const ReportContext& of);  ///< the unit of its lengths, and what U is
+std::string coverage_note(const ReportContext& of);  ///< k and coverage probability of each U; empty without one
 
 }  // namespace sievecloth

@@ -56,7 +56,7 @@ std::string observed_text(const Criterion& criterion, const Shown& shown) {
     case Compared::share: return criterion.observed ? shown.share(*criterion.observed) + " %" : "-";
     case Compared::length: break;
   }
-  return criterion.observed_um ? shown.computed(*criterion.observed_um) + (criterion.factor ? " (K s)" : "") : "-";
+  return criterion.observed_um ? shown.observed(criterion) + (criterion.factor ? " (K s)" : "") : "-";
 }
 
 Line line_of(const Criterion& criterion, const Assessment& assessment, const Shown& shown) {
@@ -65,7 +65,7 @@ Line line_of(const Criterion& criterion, const Assessment& assessment, const Sho
           std::string(criterion.statement ? to_text(*criterion.statement) : to_text(criterion.outcome)),
           observed_text(criterion, shown),
           limit_text(criterion, assessment, shown),
-          criterion.margin_um ? shown.margin(*criterion.margin_um) : "-",
+          criterion.margin_um ? shown.margin(criterion) : "-",
           compared_by(criterion.id) == Compared::finding ? "-" : fmt::format("{}", criterion.n)};
 }
 

@@ -2,6 +2,8 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -10,20 +12,32 @@
 
 namespace sievecloth {
 
-/// um below 1 mm, mm from there: one unit for the whole report, chosen by nominal size.
+/// The expanded measurement uncertainty of the compared value [um], of K s where that is compared; empty if it is not fully known.
+std::optional<double> expanded_uncertainty_um(const Assessment& assessment, const Criterion& criterion);
+
+/// um below 1 mm, mm from there: one unit for the whole report, chosen by nominal size. A computed figure ends at the place of its
+/// uncertainty (JCGM 100:2008, 7.2.6), or one place after the resolution if none is known; later, if it would otherwise round to a
+/// limit or beyond it.
 class Shown {
  public:
-  Shown(const Assessment& assessment, const Words& words);
+  /// `readings`: those that are shown, if any; like the extremes they tell how many digits were read.
+  Shown(const Assessment& assessment, const Words& words, std::span<const Reading> readings = {});
 
   std::string_view unit() const noexcept { return symbol_; }
-  double per_um() const noexcept { return per_um_; }
-  /// A computed figure with fixed decimals (1 nm, or 10 nm from 1 mm), without its unit.
-  std::string computed(double um) const;
-  /// A signed distance to a limit; one that rounds to zero still shows on which side it is.
-  std::string margin(double um) const;
+  double per_um() const noexcept { return 1 / um_per_unit_; }
+  /// The length that is compared, without its unit.
+  std::string observed(const Criterion& criterion) const;
+  /// The signed distance to a limit; one that rounds to zero still shows on which side it is.
+  std::string margin(const Criterion& criterion) const;
+  /// A computed figure that a criterion of this direction judges: ends at the same place as there.
+  std::string figure(double um, CriterionId judged_by, Direction direction) const;
+  /// A computed figure that nothing judges.
+  std::string figure(double um) const;
   /// An expanded uncertainty with two significant digits, rounded up (JCGM 100:2008, 7.2.6), without its unit.
   std::string uncertainty(double um) const;
-  /// A limit or a reading with every digit, without its unit.
+  /// A reading with the digits that were read: those of the resolution, more where some reading has more. Without its unit.
+  std::string reading(Length length) const;
+  /// A limit with every digit, without its unit.
   std::string exact(Length length) const;
   /// The same with the unit.
   std::string quantity(Length length) const;
@@ -32,11 +46,19 @@ class Shown {
   std::string share(double percent) const;
 
  private:
+  int decimals_needed(Length length) const;
+  int decimals_of(const Criterion& criterion) const;
+  int least_decimals(const Criterion& criterion) const;
+  std::string fixed(double um, int decimals) const;
+  bool keeps_its_side(const Criterion& criterion, int decimals) const;
+
+  const Assessment& assessment_;
   const Words& words_;
   Unit unit_;
   std::string_view symbol_;
-  double per_um_;
-  int decimals_;
+  double um_per_unit_;
+  int decimals_read_ = 0;        // of readings
+  int decimals_resolution_ = 0;  // of the instrument; if it is not known, of the readings
 };
 
 }  // namespace sievecloth

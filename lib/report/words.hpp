@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdint>
 #include <initializer_list>
 #include <span>
 #include <string>
@@ -13,6 +14,7 @@
 #include "judgement/names.hpp"
 #include "measurement/names.hpp"
 #include "report/english.hpp"
+#include "sievecloth/edition.hpp"
 #include "sievecloth/report.hpp"
 #include "standards/names.hpp"
 
@@ -77,10 +79,15 @@ struct Filling {
   std::string_view text;
 };
 
+/// Whose terms the built-in English uses: aperture and weft, or opening and shute.
+enum class Vocabulary : std::uint8_t { iso, astm };
+/// That of the edition.
+Vocabulary vocabulary_of(const Edition& edition) noexcept;
+
 class Words {
  public:
-  /// `wording` must outlive this.
-  explicit Words(const Wording& wording) : wording_(wording) {}
+  /// `wording` must outlive this; its own texts stay as they are.
+  explicit Words(const Wording& wording, Vocabulary vocabulary = Vocabulary::iso) : wording_(wording), vocabulary_(vocabulary) {}
 
   /// Returns the text with each {place} filled. A place without a filling stays unchanged.
   std::string operator()(Key key, std::initializer_list<Filling> fillings = {}) const {
@@ -96,6 +103,7 @@ class Words {
 
  private:
   const Wording& wording_;
+  Vocabulary vocabulary_;
 };
 
 /// Fills `{places}` once, from left to right; inserted text is not scanned again.

@@ -111,16 +111,18 @@ class JobReader {
     const YamlMapping frame(node, "frame", {{"shape"}, {"diameter", "side", "depth"}}, complaints_);
     constexpr auto shapes = std::to_array<std::string_view>({"round", "square"});
     const std::optional<std::size_t> shape = yaml_choice(frame["shape"], shapes, complaints_);
-    if (const std::optional<Length> depth = yaml_length_with_unit(frame["depth"], complaints_))
-      job_.piece_record.frame_depth = to_text(*depth, Unit::millimetre) + " mm";
+    if (yaml_length_with_unit(frame["depth"], complaints_)) job_.piece_record.frame_depth = frame["depth"]->text;
     if (!shape) return;
     const bool round = *shape == 0;
     if (frame[round ? "diameter" : "side"] == nullptr || frame[round ? "side" : "diameter"] != nullptr) {
       complaints_.add(ErrorCode::wrong_value, frame.mark().line, frame.mark().column, "the size of the frame", "",
                       "diameter for a round frame, side for a square one");
     }
-    const std::optional<Length> size = yaml_length_with_unit(frame[round ? "diameter" : "side"], complaints_);
-    if (size) job_.piece.frame = Frame{round ? FrameShape::round : FrameShape::square, *size};
+    const YamlNode* const written = frame[round ? "diameter" : "side"];
+    const std::optional<Length> size = yaml_length_with_unit(written, complaints_);
+    if (!size) return;
+    job_.piece.frame = Frame{round ? FrameShape::round : FrameShape::square, *size};
+    job_.piece_record.frame_size = written->text;
   }
 
   void read_roll(const YamlNode* node) {
@@ -262,7 +264,8 @@ class JobReader {
         node, "report",
         {{},
          {"number", "replaces", "amendment", "changed", "issued", "authorised_by", "authorised_as", "customer", "customer_address",
-          "customer_contact", "order", "recalibration_agreed", "deviations", "supplied_by_customer", "external", "opinions_by"}},
+          "customer_contact", "order", "recalibration_agreed", "deviations", "supplied_by_customer", "external", "opinions_by",
+          "short_agreed"}},
         complaints_);
     ReportRecord& record = job_.paper;
     record.number = text(paper["number"]);
@@ -280,6 +283,7 @@ class JobReader {
     record.deviations = texts(paper["deviations"]);
     record.external = texts(paper["external"]);
     record.opinions_by = text(paper["opinions_by"]);
+    record.short_agreed = text(paper["short_agreed"]);
     read_supplied(paper["supplied_by_customer"]);
     if (record.replaces.empty() && (!record.amendment.empty() || !record.changed.empty())) {
       complaints_.add(ErrorCode::key_missing, paper.mark().line, paper.mark().column, "an amendment without the report it amends",

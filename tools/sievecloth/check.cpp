@@ -298,6 +298,7 @@ std::vector<Option> report_options(Options& options) {
   return {
       {"--report", &report.files, "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"},
       {"--annex", &report.annex, "List all readings in the reports", {.one_of = {"readings"}}},
+      {"--short", &report.short_form, "What is required on one page, for customers who agreed to it", {.excludes = {"--annex"}}},
       {"--opinions", &report.opinions, "Signs of weave faults on a certificate too"},
       {"--laboratory", &report.laboratory, "The laboratory's branding on reports, as YAML"},
       {"--language", &report.language, "Words of reports in another language, as YAML"},

@@ -274,7 +274,8 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   if (*piece) {
     job.piece.frame = (*piece)->frame;
     job.piece.roll = (*piece)->roll;
-    job.piece_record.frame_depth.clear();  // of the job's frame
+    job.piece_record.frame_size = options.piece.frame + options.piece.square;  // one of them is empty
+    job.piece_record.frame_depth.clear();                                      // of the job's frame
   }
   if (!options.unit.empty()) job.unit = find_unit(options.unit);
   job.measured_only = job.measured_only || options.measured_only;

@@ -195,6 +195,7 @@ Result<void> ReportWriter::read_templates(const std::vector<std::string>& files)
 Result<ReportWriter> ReportWriter::make(const ReportOptions& options, Files& files) {
   ReportWriter writer(files);
   writer.annex_ = options.annex == "readings";
+  writer.short_form_ = options.short_form;
   writer.opinions_ = options.opinions;
   for (const std::string& pattern : options.files) {
     if (const Result<void> added = writer.add_output(pattern); !added) return added.errors();
@@ -223,6 +224,7 @@ ReportSource ReportWriter::source_of(const CheckedFile& checked) const {
   source.readings = piece.readings;
   source.readings_left_out = piece.rows - static_cast<std::int64_t>(piece.readings.size());
   source.annex = annex_;
+  source.short_form = short_form_;
   source.opinions = opinions_;
   source.diagnosis = piece.diagnosis;
   source.files = checked.files;
@@ -274,6 +276,12 @@ Result<void> ReportWriter::write(const CheckedFile& checked, const std::string& 
                  fmt::format("{} rows", piece.rows),
                  fmt::format("at most {}", k_most_in_annex),
                  {}};
+  if (short_form_ && piece.job.paper.short_agreed.empty())
+    return Error{ErrorCode::option_conflict,
+                 "a short report that no customer agreed to (ISO/IEC 17025:2017, 7.8.1.3)",
+                 "--short",
+                 "short_agreed under report: in the job file, with whom and when",
+                 {file, 0, 0}};
   const Result<std::vector<std::string>> paths = targets(file);
   if (!paths.ok()) return paths.errors();
   std::vector<std::string> documents;

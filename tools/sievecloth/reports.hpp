@@ -15,6 +15,7 @@ namespace sievecloth::tool {
 struct ReportOptions {
   std::vector<std::string> files;  ///< the extension selects the writer; `{}` stands for the name of the piece's file
   std::string annex;
+  bool short_form = false;
   bool opinions = false;
   std::string laboratory;
   std::string language;
@@ -73,6 +74,7 @@ class ReportWriter {
   LaboratoryRecord record_;
   StatedUncertainties budget_;
   bool annex_ = false;
+  bool short_form_ = false;
   bool opinions_ = false;
 };
 

@@ -13,14 +13,17 @@
 namespace sievecloth::pdf {
 namespace {
 
-constexpr double k_body = 8.8;
-constexpr double k_small = 7.6;
-constexpr double k_table = 8.2;
+// Sizes of letters, and spaces.
+struct Type {
+  double body, small, table, heading, title, verdict;
+  double above_section, row_gap, signature;
+  std::size_t fact_columns;
+};
+constexpr Type k_ordinary{8.8, 7.6, 8.2, 10.5, 20, 15, 13, 3, 43, 2};
+constexpr Type k_compact{7.4, 7, 7.2, 8.8, 14, 12, 6, 1.5, 30, 3};  // of a short report
 constexpr double k_smallest = 6.2;
-constexpr double k_heading = 10.5;
 constexpr Grey k_soft = 0.3;   // names of facts, captions
 constexpr Grey k_hair = 0.72;  // lines between rows
-constexpr double k_row_gap = 3;
 constexpr double k_whole_page = k_bottom - k_top;
 
 // ---- drawing on a page
@@ -111,7 +114,8 @@ struct Setting {
 
 class Layout {
  public:
-  Layout(const Report& report, const Fonts& fonts) : report_(report), fonts_(fonts) {}
+  Layout(const Report& report, const Fonts& fonts)
+      : report_(report), fonts_(fonts), type_(report.source.short_form ? k_compact : k_ordinary) {}
 
   std::vector<Page> pages() {
     letterhead();
@@ -176,7 +180,7 @@ class Layout {
     const bool logo = letterhead.logo_kind != Letterhead::LogoKind::none;
     if (letterhead.name.empty() && !logo) return;
     const double width = k_text_width - (logo ? k_logo_width + 16 : 0);
-    const Face soft{k_body, false, k_soft};
+    const Face soft{type_.body, false, k_soft};
     double height = 0;
     const auto add_text = [&](const std::string& text, const Face& face) {
       if (text.empty()) return;
@@ -191,13 +195,13 @@ class Layout {
   }
 
   void title() {
-    flow(report_.title, k_text_width, {20, true, 0}, 6, 5, true);
+    flow(report_.title, k_text_width, {type_.title, true, 0}, 6, 5, true);
     set(Facts{report_.facts});
   }
 
   void verdict() {
-    const Face face{k_body, false, 0};
-    const Face word{15, true, 0};
+    const Face face{type_.body, false, 0};
+    const Face word{type_.verdict, true, 0};
     const double inset = 14;
     const double x = k_margin + inset;
     const double width = k_text_width - 2 * inset;
@@ -231,11 +235,11 @@ class Layout {
   // A draft says so at the head of each page.
   void head_line(Page& page) const {
     if (report_.page_head.empty()) return;
-    add(page, TextShape{{k_margin + k_text_width / 2, k_top - 8}, report_.page_head, k_body, Anchor::middle, true, false, 0});
+    add(page, TextShape{{k_margin + k_text_width / 2, k_top - 8}, report_.page_head, type_.body, Anchor::middle, true, false, 0});
   }
 
   void footer(Page& page, std::size_t number, std::size_t number_of_pages) const {
-    const Face face{k_small, false, k_soft};
+    const Face face{type_.small, false, k_soft};
     Drawing& drawing = page.drawing;
     const double y = k_page_height - 46;
     drawing.shapes.push_back(LineShape{{k_margin, y}, {k_margin + k_text_width, y}, {k_hair, 0.5, {}}});
@@ -257,18 +261,18 @@ class Layout {
   // ---- sections
 
   void set_section(const Section& section) {
-    paginator_.add({.above = 13, .keep = true, .set = [title = section.title](Page& page, double y) {
+    paginator_.add({.above = type_.above_section, .keep = true, .set = [title = section.title](Page& page, double y) {
                       page.marks.push_back({title, y});
                     }});
-    flow(section.title, k_text_width, {k_heading, true, 0}, 0, 1.5, true);
+    flow(section.title, k_text_width, {type_.heading, true, 0}, 0, 1.5, true);
     add_rule(0, {0.55, 0.5, {}}, 5, true);
     for (const Block& block : section.blocks) std::visit([this](const auto& content) { set(content); }, block);
   }
 
-  void set(const Paragraph& paragraph) { flow(paragraph.text, k_text_width, {k_body, false, 0}, 3, 2); }
+  void set(const Paragraph& paragraph) { flow(paragraph.text, k_text_width, {type_.body, false, 0}, 3, 2); }
 
   void set(const Notes& notes) {
-    const Face face{k_body, false, 0};
+    const Face face{type_.body, false, 0};
     for (const std::string& item : notes.items) {
       Cell cell{lines(item, face, k_text_width - 10), face, k_margin + 10};
       cell.bullet = true;
@@ -276,15 +280,15 @@ class Layout {
     }
   }
 
-  // Two columns of facts, or one if a value would take many lines at half the width.
+  // Columns of facts, or one if a value would take many lines at half the width.
   void set(const Facts& block) {
     const bool wide = std::any_of(block.facts.begin(), block.facts.end(), [](const Fact& fact) { return fact.value.size() > 80; });
-    const std::size_t columns = wide ? 1 : 2;
+    const std::size_t columns = wide ? 1 : type_.fact_columns;
     const double gap = 16;
     const double column = (k_text_width - gap * static_cast<double>(columns - 1)) / static_cast<double>(columns);
-    const double name = wide ? 130 : 98;
-    const Face soft{k_body, false, k_soft};
-    const Face face{k_body, false, 0};
+    const double name = wide ? 130 : std::min(98.0, 0.45 * column);
+    const Face soft{type_.body, false, k_soft};
+    const Face face{type_.body, false, 0};
     for (std::size_t i = 0; i < block.facts.size(); i += columns) {
       Cells cells;
       for (std::size_t j = i; j < std::min(i + columns, block.facts.size()); ++j) {
@@ -297,15 +301,16 @@ class Layout {
   }
 
   void set(const Signatures& signatures) {
-    const Face face{k_body, false, 0};
+    const Face face{type_.body, false, 0};
     const double gap = 24;
     const double column = (k_text_width - gap) / 2;
     for (std::size_t i = 0; i < signatures.names.size(); i += 2) {
       Cells cells;
       for (std::size_t j = i; j < std::min(i + 2, signatures.names.size()); ++j)
         cells.push_back({lines(signatures.names[j], face, column), face, k_margin + static_cast<double>(j - i) * (column + gap)});
-      paginator_.add({.height = 43, .keep = true, .set = [cells, column](Page& page, double y) {
-                        for (const Cell& cell : cells) rule(page, cell.x, y + 40, column, {0, 0.5, {}});
+      const double height = type_.signature;
+      paginator_.add({.height = height, .keep = true, .set = [cells, column, height](Page& page, double y) {
+                        for (const Cell& cell : cells) rule(page, cell.x, y + height - 3, column, {0, 0.5, {}});
                       }});
       add_row(std::move(cells), {}, 0);
     }
@@ -316,11 +321,11 @@ class Layout {
   Setting setting_of(const Table& table) const {
     if (table.side_by_side) {
       constexpr double k_between = 18;
-      const Columns columns = natural_columns(fonts_, table, k_small);
+      const Columns columns = natural_columns(fonts_, table, type_.small);
       const auto parallel = static_cast<std::size_t>((k_text_width + k_between) / (columns.width() + k_between));
-      if (parallel > 0) return {table, k_small, columns, parallel, (k_text_width + k_between) / static_cast<double>(parallel)};
+      if (parallel > 0) return {table, type_.small, columns, parallel, (k_text_width + k_between) / static_cast<double>(parallel)};
     }
-    double size = k_table;
+    double size = type_.table;
     Columns columns = columns_within(fonts_, table, size, k_text_width);
     while (!columns.whole && size > k_smallest) {  // smaller letters, before a word or a number is broken
       size = std::max(k_smallest, size - 0.3);
@@ -350,7 +355,7 @@ class Layout {
     std::vector<TableCell> titles;
     for (const TableColumn& column : setting.table.columns) titles.push_back({column.title, true});
     const Cells cells = cells_of(setting, titles);
-    const double height = tallest(cells) + k_row_gap;
+    const double height = tallest(cells) + type_.row_gap;
     const double width = setting.parallel == 1 ? k_text_width : setting.columns.width();
     return {.above = 3,
             .height = height + 1,
@@ -368,7 +373,7 @@ class Layout {
   }
 
   Item group_item(const TableCell& cell) const {
-    const Face face{k_table, true, 0};
+    const Face face{type_.table, true, 0};
     const Lines text = lines(cell.text, face, k_text_width);
     const double height = height_of(text, face) + 1.5;
     return {.above = 4, .height = height, .keep = true, .set = [=](Page& page, double y) {
@@ -409,9 +414,9 @@ class Layout {
   // The first two rows below a heading stay together, and so do the last two.
   void add_body_row(const Setting& setting, std::size_t row, std::size_t begin, std::size_t end, const Headings& above) {
     const bool keep = row + 1 < end && (row == begin || row + 2 == end);
-    add_row(cells_of(setting, setting.table.rows[row]), {.above = 1.5, .keep = keep, .headings = above}, k_row_gap - 1.5,
-            [](Page& page, double y) {
-              rule(page, k_margin, y + k_row_gap - 1.5, k_text_width, {k_hair, 0.3, {}});
+    add_row(cells_of(setting, setting.table.rows[row]), {.above = 1.5, .keep = keep, .headings = above}, type_.row_gap - 1.5,
+            [gap = type_.row_gap](Page& page, double y) {
+              rule(page, k_margin, y + gap - 1.5, k_text_width, {k_hair, 0.3, {}});
             });
   }
 
@@ -482,6 +487,7 @@ class Layout {
 
   const Report& report_;
   const Fonts& fonts_;
+  const Type& type_;
   Paginator paginator_;
 };
 
