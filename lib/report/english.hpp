@@ -52,6 +52,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"decision.with-guard", "{rule}, guard band {factor} U"},
     {"decision.four-outcomes", "four outcomes (ILAC-G8)"},
     {"qualifier.provisional", "provisional: the limits marked below have not been verified against the standard"},
+    {"qualifier.provisional-short",
+     "provisional: limits, counts or rules have not been verified against the standard; the full report lists them"},
     {"qualifier.only-seen", "undecided: limits, counts or rules that it would rest on have not been verified against the standard"},
     {"qualifier.measured-only", "measured quantities only: the visual examination was left out"},
     {"qualifier.apertures-only", "apertures only: the wires were left out"},
@@ -266,7 +268,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"method.wires", "Wire diameters measured {directions}"},
     {"method.both", "separately parallel to the warp and to the weft"},
     {"method.viewing", "; visual examination of all apertures (both tests)"},
-    {"method.judged", "; judged by the rules below."},
+    {"method.judged", "; judged by the rules of this edition."},
     {"value.library", "sievecloth {version}"},
 
     {"column.quantity", "Quantity"},

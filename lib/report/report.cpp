@@ -96,7 +96,9 @@ class ReportMaker {
     if (of_.assessment.verdict == Verdict::undecided && !names_with(Outcome::undecided).empty())
       qualifiers.push_back(of_.words("qualifier.open", {{"criteria", names_with(Outcome::undecided)}}));
     if (of_.assessment.provisional)
-      qualifiers.push_back(conditions.only_seen ? of_.words("qualifier.only-seen") : of_.words("qualifier.provisional"));
+      qualifiers.push_back(of_.words(conditions.only_seen            ? Key("qualifier.only-seen")
+                                     : report_.source.short_form ? Key("qualifier.provisional-short")
+                                                                 : Key("qualifier.provisional")));
     if (conditions.measured_only) qualifiers.push_back(of_.words("qualifier.measured-only"));
     if (conditions.apertures_only) qualifiers.push_back(of_.words("qualifier.apertures-only"));
     for (const Caution& caution : report_.cautions) {
@@ -120,9 +122,7 @@ class ReportMaker {
     add_instrument_cautions();
     if (!of_.assessment.conditions.viewing_passed) add_caution("caution.viewing-not-recorded");
     for (Caution& note : count_cautions(of_.assessment, of_.words)) report_.cautions.push_back(std::move(note));
-    if (rests_on([](const Ground& ground) { return !ground.verified(); })) add_caution("caution.not-seen");
-    if (rests_on([](const Ground& ground) { return ground.basis && ground.basis->provenance == Provenance::second_hand; }))
-      add_caution("caution.second-hand");
+    if (!report_.source.short_form) add_provenance_cautions();  // the short form has its own qualifier
     add_errata();
     if (of_.assessment.specification.grade == Grade::calibration && !of_.job.measured.uncertainty) add_caution("caution.no-budget");
     if (const std::string missing = missing_for_document(of_); !missing.empty())
@@ -131,6 +131,12 @@ class ReportMaker {
     if (const std::string outside = outside_scope(); !outside.empty()) add_caution("caution.outside-scope", {{"figures", outside}});
     add_caution(of_.job.examined.empty() ? Key("caution.not-inspected") : Key("caution.only-examined"));
     for (const Key key : {Key("caution.item-only"), Key("caution.in-full"), Key("caution.replaces-nothing")}) add_caution(key);
+  }
+
+  void add_provenance_cautions() {
+    if (rests_on([](const Ground& ground) { return !ground.verified(); })) add_caution("caution.not-seen");
+    if (rests_on([](const Ground& ground) { return ground.basis && ground.basis->provenance == Provenance::second_hand; }))
+      add_caution("caution.second-hand");
   }
 
   std::string outside_scope() const {
@@ -240,13 +246,12 @@ class ReportMaker {
   // All that is required, on one page; what needs room stands in the full report.
   void add_short_sections() {
     add("section.piece", {in_one(piece_facts(of_)), in_one(basis_facts(of_))});
-    add("section.measurement", {in_one(measurement_facts(of_)), in_one(viewing_facts(of_))});
+    add("section.measurement", {in_one(measurement_facts(of_)), Paragraph{of_.words("section.viewing") + ": " + in_one_line(of_, viewing_facts(of_))}});
     add("section.criteria", {criteria_table(of_), Paragraph{criteria_note(of_) + " " + coverage_note(of_)}});
     add_table("section.examined", examined_table(of_));
     add_notes("section.external", {of_.job.paper.external});
     add_notes("section.guard-band", reasons(Outcome::not_met));
     add_notes("section.open", reasons(Outcome::undecided));
-    add_in_one("section.provisional", unverified(), "; ");
     add_in_one("section.not-examined", reasons(Outcome::not_applicable), "; ");
     add_in_one("section.cautions", caution_notes(), " ");
     add("section.signatures", {signatures()});

@@ -16,11 +16,12 @@ namespace {
 // Sizes of letters, and spaces.
 struct Type {
   double body, small, table, heading, title, verdict;
-  double above_section, row_gap, signature;
+  double above_section, below_heading, row_gap, signature;
+  double around_letterhead;
   std::size_t fact_columns;
 };
-constexpr Type k_ordinary{8.8, 7.6, 8.2, 10.5, 20, 15, 13, 3, 43, 2};
-constexpr Type k_compact{7.4, 7, 7.2, 8.8, 14, 12, 6, 1.5, 30, 3};  // of a short report
+constexpr Type k_ordinary{8.8, 7.6, 8.2, 10.5, 20, 15, 13, 5, 3, 43, 9, 2};
+constexpr Type k_compact{7.4, 7, 7.2, 8.8, 14, 12, 5, 1, 1.5, 26, 5, 3};  // of a short report
 constexpr double k_smallest = 6.2;
 constexpr Grey k_soft = 0.3;   // names of facts, captions
 constexpr Grey k_hair = 0.72;  // lines between rows
@@ -191,7 +192,7 @@ class Layout {
     for (const std::string& line : letterhead.address) add_text(line, soft);
     add_text(letterhead.accreditation, soft);
     if (logo && height < k_logo_height) paginator_.add({.height = k_logo_height - height, .set = [](Page&, double) {}});
-    add_rule(8, {0, 1.2, {}}, 10);
+    add_rule(type_.around_letterhead - 1, {0, 1.2, {}}, type_.around_letterhead + 1);
   }
 
   void title() {
@@ -265,7 +266,7 @@ class Layout {
                       page.marks.push_back({title, y});
                     }});
     flow(section.title, k_text_width, {type_.heading, true, 0}, 0, 1.5, true);
-    add_rule(0, {0.55, 0.5, {}}, 5, true);
+    add_rule(0, {0.55, 0.5, {}}, type_.below_heading, true);
     for (const Block& block : section.blocks) std::visit([this](const auto& content) { set(content); }, block);
   }
 
