@@ -69,8 +69,8 @@ enum class DecimalMark : char { point = '.', comma = ',' };
 /// number of picometres); too_large (beyond +-10 km). Their `where` is empty.
 Result<Length> parse_length(std::string_view text, Unit unit, DecimalMark mark = DecimalMark::point);
 
-/// Parses a number above 0 followed by its unit (`um`, `µm`, `mm`, `m`, `in` or `in.`), with optional blanks between them:
-/// `200 mm`, `30m`, `8 in.`.
+/// Parses a number above 0 followed by its unit, `um`, `\u00b5m`, `mm`, `m` or `in`, the last also with a full stop, and optional
+/// blanks between them: `200 mm`, `30m`, `48in`.
 /// Errors: malformed_number (anything else, including a length without a unit, which would be a guess); those of parse_length.
 Result<Length> parse_length_with_unit(std::string_view text);
 

@@ -194,8 +194,8 @@ class Paper(unittest.TestCase):
         self.refused(job.format("0.399 um"), ["below the laboratory's accredited capability", "0.399", "0.4"],
                      ["--laboratory", "lab.yaml"])
         _, paper = self.check(job.format("0.4 um"), more=["--laboratory", "lab.yaml"])
-        self.assertIn("not within the laboratory's accredited scope: Largest aperture", paper.replace("\n", " ").replace("  ", " "))
-        self.assertNotRegex(paper, r"Average aperture +0\.40 .*not within")
+        self.assertIn("not within the laboratory's accredited scope: Largest opening", paper.replace("\n", " ").replace("  ", " "))
+        self.assertNotRegex(paper, r"Average opening +0\.40 .*not within")
 
     def test_the_laboratory_s_budget_is_used_where_the_job_has_none(self):
         self.put("lab.yaml", 'schema: sievecloth-laboratory/1\nname: Weir Mesh Laboratory\nuncertainty: {mean: {expanded: "0.7 um"}}\n')
@@ -283,10 +283,10 @@ class Paper(unittest.TestCase):
             text = " ".join((self.folder / "p.txt").read_text(encoding="utf-8").split())
             wires = has["wires"] and not has["apertures_only"]
             for sentence, expected in (
-                    ("visual examination of all apertures (both tests)", has["viewing"]),
-                    ("Apertures and wire diameters measured", wires),
-                    ("Apertures measured", not wires),
-                    ("separately parallel to the warp and to the weft", has["warp"]),
+                    ("visual examination of all openings (both tests)", has["viewing"]),
+                    ("Openings and wire diameters measured", wires),
+                    ("Openings measured", not wires),
+                    ("separately parallel to the warp and to the shute", has["warp"]),
                     ("Expanded measurement uncertainty of each figure", has["budget"]),
                     ("budget of the laboratory", has["budget"]),
                     ("Metrological traceability to the metre", has["trace"]),
@@ -309,8 +309,8 @@ class Paper(unittest.TestCase):
         self.put("job.yaml", job.replace("inspection", "compliance"))
         self.run_tool("check", "job.yaml", "--report", "p.txt")
         text = (self.folder / "p.txt").read_text(encoding="utf-8")
-        self.assertRegex(text, r"Number of apertures +100 +100 +all ")
-        self.assertIn("Every full aperture", text)
+        self.assertRegex(text, r"Number of openings +100 +100 +all ")
+        self.assertIn("Every full opening", text)
         self.assertNotIn("At least", text)
 
     # ---- as documented

@@ -73,7 +73,7 @@ class Batch(ReportTest):
             self.assertTrue(names)
             self.assertEqual(row[column].split("; "), names)
         # the limit is that of E11-17, 75 + 4.1 um
-        self.assertIn("average-aperture warp: 80.991 \u00b5m, allowed 70.9 to 79.1 \u00b5m", row["reasons"])
+        self.assertIn("average-aperture warp: 81.0 \u00b5m, allowed 70.9 to 79.1 \u00b5m", row["reasons"])
         self.assertIn("viewing: ", row["reasons"])
         self.assertIn("3 of 100", row["reasons"])
         self.assertEqual((broken["verdict"], broken["serial"], broken["not_met"]), ("error", "", ""))

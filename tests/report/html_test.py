@@ -66,7 +66,7 @@ class Html(ReportTest):
         reader = read(self.report("astm-e11-17", "html").decode())
         self.assertEqual(reader.tags.count("figure"), 6)  # distribution, order and map, for both directions
         self.assertGreater(reader.tags.count("text"), 60)
-        self.assertIn("aperture [\u00b5m]", reader.text)
+        self.assertIn("opening [\u00b5m]", reader.text)
         self.assertEqual(read(self.report("iso-3310-1-1990", "html").decode()).tags.count("figure"), 4)  # no positions, no map
 
     def rows(self, document):
@@ -89,7 +89,7 @@ class Html(ReportTest):
         document = self.document(job, "--how-sure")
         drawn = self.rows(self.report(job, "html", "--how-sure").decode())
         seen = 0
-        for name, id in (("Average aperture", "average-aperture"), ("Average wire diameter", "wire-diameter")):
+        for name, id in (("Average opening", "average-aperture"), ("Average wire diameter", "wire-diameter")):
             for (cells, drawing), criterion in zip(drawn[name], [c for c in document["criteria"] if c["id"] == id]):
                 lower, upper = self.strokes(drawing, "1.2")
                 dot = float(re.search(r'<circle cx="([\d.]+)"', drawing)[1])
@@ -107,7 +107,7 @@ class Html(ReportTest):
                     self.assertLessEqual(expanded, float(cells["U"]))  # two digits, rounded up
                     self.assertLess(float(cells["U"]), 1.1 * expanded)
         self.assertGreaterEqual(seen, 4)
-        self.assertIn("U", self.rows(self.report(job, "html").decode())["Average aperture"][0][0])  # without --how-sure too
+        self.assertIn("U", self.rows(self.report(job, "html").decode())["Average opening"][0][0])  # without --how-sure too
 
     def test_what_lies_far_off_is_an_arrow(self):
         # boundary: on the limit, just on the drawing, and beyond it on either side; w = 75 um, Y = 4.1 um of the table
@@ -115,7 +115,7 @@ class Html(ReportTest):
         options = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection"]
         for value, dot in ((79.1, True), (81.5, True), (82, False), (68.5, True), (68, False), (50, False), (120, False)):
             readings.write_text("direction,aperture_um\n" + f"warp,{value}\nweft,{value}\n" * 110)
-            for _, drawing in self.rows(self.report(readings, "html", *options).decode())["Average aperture"]:
+            for _, drawing in self.rows(self.report(readings, "html", *options).decode())["Average opening"]:
                 self.assertEqual(("<circle" in drawing, "<polyline" in drawing), (dot, not dot), value)
 
     def test_text_omits_drawings_and_their_key(self):

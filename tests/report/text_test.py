@@ -32,9 +32,9 @@ class Text(ReportTest):
         text = re.sub(r"\s+", " ", text)
         for said in ("IR-2026-031", "2026-03-02", "2026-03-09", "2026-03-10", "clean, cloth taut", "relate only to the item",
                      "Simple acceptance", "50 %", "Authorised by M. Okafor", "C-2031, 2025-06-01", "Scale correction applied",
-                     "even back light", "10x", "Suspect apertures 2", "75 \u00b5m", "No. 200", "S-4711", "round, 200 mm, 50 mm deep",
+                     "even back light", "10x", "Suspect openings 2", "75 \u00b5m", "No. 200", "S-4711", "round, 200 mm, 50 mm deep",
                      "stainless steel 1.4401", "ASTM E11-17", "inspection", "Nordwald Test Laboratory", "Resolution 0.5 \u00b5m",
-                     "20.4 degrees Celsius", "45 %", "parallel to the warp (apertures between weft wires)", "parallel to the weft (apertures between warp wires)",
+                     "20.4 degrees Celsius", "45 %", "parallel to the warp (openings between shute wires)", "parallel to the shute (openings between warp wires)",
                      "70.9 79.1", "not verified", "does not replace the standard", "Table set",
                      "sievecloth 0.", "SHA-256"):
             self.assertIn(said, text)
@@ -59,7 +59,7 @@ class Text(ReportTest):
         self.assertNotIn("Not examined\n", everything)
         self.assertNotIn("intermediate limit", everything)  # E11-17 has none
         left_out = re.sub(r"\s+", " ", self.report("astm-e11-17", "txt", "--apertures-only").decode())
-        self.assertIn("Average wire diameter parallel to the warp (apertures between weft wires): left out: apertures only", left_out)
+        self.assertIn("Average wire diameter parallel to the warp (openings between shute wires): left out: openings only", left_out)
 
     def test_an_agreed_count_says_with_whom_and_when(self):
         # boundary: each part of the record may be missing
@@ -167,7 +167,7 @@ class Text(ReportTest):
         job, _ = doubtful(self.folder)["whole budget"]
         document = self.document(job, "--how-sure")
         rows = self.report(job, "md", "--how-sure").decode().splitlines()
-        self.assertIn("| Figure | parallel to the warp | parallel to the weft | What it means |", rows)
+        self.assertIn("| Figure | parallel to the warp | parallel to the shute | What it means |", rows)
         names = set()
         for id, figure in document["how_sure_warp"].items():
             if id != "notes":
@@ -209,7 +209,7 @@ class Text(ReportTest):
         readings = self.folder / "d.csv"
         rows = [70 + i % 11 for i in range(110)]
         options = ["--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection"]
-        for words, warp, weft in (("all apertures parallel to the warp are the same", [75] * 110, rows), ("warp and weft hold the same number of apertures", rows, rows),
+        for words, warp, weft in (("all openings parallel to the warp are the same", [75] * 110, rows), ("warp and shute hold the same number of openings", rows, rows),
                                   ("read in steps of 5 \u00b5m", [70 + i % 3 * 5 for i in range(110)], rows)):
             readings.write_text("direction,aperture_um\n" + "".join(f"warp,{value}\n" for value in warp) + "".join(f"weft,{value}\n" for value in weft))
             for ending in ("txt", "html"):
