@@ -298,6 +298,11 @@ Result<Plan> make_plan(const Specification& specification, const Piece& piece, c
   if (piece.frame && piece.roll) {
     return plan_error(ErrorCode::option_conflict, "a piece is a mounted sieve or cloth on a roll", "", "either frame or roll");
   }
+  const Length nominal = specification.row->nominal;
+  if (choice.method == PlanMethod::fields && choice.field && *choice.field < nominal) {
+    return plan_error(ErrorCode::option_value, "the field of view does not hold one aperture", to_text(*choice.field),
+                      "at least " + to_text(nominal));
+  }
   Plan plan{.specification = specification, .piece = piece, .choice = choice};
   if (piece.frame && !choice.clear) plan.choice.clear = piece.frame->size - k_frame_allowance;
   const Result<std::optional<ApertureGrid>> grid = grid_of(*specification.row, piece, plan.choice.clear);

@@ -116,13 +116,21 @@ std::optional<SizeText> of_number_and_unit(std::string_view text) {
   const std::size_t end = std::min(text.find_first_not_of("0123456789.,/- \t"), text.size());
   const std::string_view digits = trimmed(text.substr(0, end));
   const std::string_view unit = text.substr(end);
-  if (unit == "um") return of_length(digits, Unit::micrometre, SizeText::Kind::length);
-  if (unit == "mm") return of_length(digits, Unit::millimetre, SizeText::Kind::length);
-  if (is_one_of(unit, {"micron", "microns"})) return of_length(digits, Unit::micrometre, SizeText::Kind::micron);
-  if (unit == "mesh") return of_mesh(digits);
+  if (is_one_of(unit, {"um", "micrometre", "micrometres", "micrometer", "micrometers"}))
+    return of_length(digits, Unit::micrometre, SizeText::Kind::length);
+  if (is_one_of(unit, {"mm", "millimetre", "millimetres", "millimeter", "millimeters"}))
+    return of_length(digits, Unit::millimetre, SizeText::Kind::length);
+  if (is_one_of(unit, {"micron", "microns", "mic", "u", "\u00b5", "\u03bc"}))
+    return of_length(digits, Unit::micrometre, SizeText::Kind::micron);
+  if (is_one_of(unit, {"mesh", "#"})) return of_mesh(digits);
   const bool inch = is_one_of(unit, {"in.", "in", "inch", "inches", "\"", "\u2033"});
-  const auto value = number(digits);
-  if (!value || (!inch && !unit.empty())) return std::nullopt;
+  const bool thousandth = is_one_of(unit, {"thou", "mil", "mils"});
+  auto value = number(digits);
+  if (!value || (!inch && !thousandth && !unit.empty())) return std::nullopt;
+  if (thousandth) {
+    value->denominator *= 1000;
+    return SizeText{.kind = SizeText::Kind::measured_inch, .value = *value};
+  }
   const bool is_fraction = digits.find('/') != std::string_view::npos;
   return SizeText{.kind = inch ? SizeText::Kind::inch : SizeText::Kind::bare, .value = *value, .fraction = is_fraction};
 }

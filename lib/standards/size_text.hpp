@@ -24,7 +24,7 @@ struct Ratio {
 };
 
 struct SizeText {
-  enum class Kind : std::uint8_t { length, sieve_number, inch, bare, mesh, micron };
+  enum class Kind : std::uint8_t { length, sieve_number, inch, bare, mesh, micron, measured_inch };
   Kind kind = Kind::bare;
   Length length;          ///< for Kind::length and Kind::micron
   Ratio value;            ///< for the other kinds
@@ -38,7 +38,8 @@ inline constexpr std::string_view k_spellings =
     "a nominal aperture (75 um, 0.075 mm) or an alternative designation (No. 200, 3/8 in.)";
 
 /// Parses the spellings that `find_size` lists, and also what people write that names no size: a bare number or fraction, a mesh
-/// count (`200 mesh`, `mesh 200`), and microns (`25 micron`).
+/// count (`200 mesh`, `mesh 200`, `200#`), thousandths of an inch (`2.9 thou`, `2.9 mil`), and what is no name of the micrometre
+/// (`25 micron`, `25 mic`, `25 u`).
 /// Errors: malformed_size; ambiguous_size (a comma before three digits without a lone 0 before it).
 Result<SizeText> parse_size(std::string_view text);
 

@@ -196,7 +196,7 @@ Error mesh_count(const Choice& choice, const Ratio& count, std::string_view foun
 
 Error microns(const Choice& choice, Length nominal, std::string_view found) {
   if (row_with(choice, nominal) == nullptr) return unknown_length(choice, nominal, found);
-  return size_error(ErrorCode::malformed_size, found, "micron is not the name of a unit",
+  return size_error(ErrorCode::malformed_size, found, "a micrometre is written um",
                     fmt::format("'{} um'", to_text(nominal, Unit::micrometre)));
 }
 
@@ -210,6 +210,7 @@ Result<const Row*> find_row(const Choice& choice, std::string_view size) {
   }
   if (asked->kind == SizeText::Kind::mesh) return mesh_count(choice, asked->value, size);
   if (asked->kind == SizeText::Kind::micron) return microns(choice, asked->length, size);
+  if (asked->kind == SizeText::Kind::measured_inch) return unknown_inch(choice, asked->value, size);
   if (!has_alternatives(choice)) return no_alternatives(choice, *asked, size);
   const Row* row = row_with(choice, asked->kind, asked->value);
   if (row != nullptr) return row;

@@ -123,6 +123,7 @@ ROWS = [
     bad("no direction in a row", HEADER + ",75\n", ("d.csv", 2, 1, "warp")),
     bad("unknown role", "direction,aperture_um,role\nwarp,75,doubtful\n", ("d.csv", 2, 9, "doubtful", "suspect")),
     bad("a suspect wire", "direction,aperture_um,wire_um,role\nwarp,75,50,suspect\n", ("d.csv", 2, None, "suspect")),
+    bad("a suspect without a reading", "direction,aperture_um,role\nwarp,75,sample\nweft,,suspect\n", ("d.csv", 3, None, "suspect")),
     bad("half a position", "direction,aperture_um,x_mm,y_mm\nwarp,75,1,\n", ("d.csv", 2, None)),
     bad("the same position twice", "direction,aperture_um,x_mm,y_mm\nwarp,75,1,2\nweft,75,1,2\nwarp,76,1.0,2\n", ("d.csv", 4, None, "2")),
     bad("too few cells", "direction,aperture_um,wire_um\nwarp,75\n", ("d.csv", 2, None, "2", "3")),

@@ -338,6 +338,8 @@ def read_row(row, mark, piece, positions):
         positions.add(position)
     if role == "suspect" and "wire" in values:
         raise BadData("a suspect is an aperture")
+    if role == "suspect" and "aperture" not in values:
+        raise BadData("a suspect without its aperture")
     if "aperture" in values and role == "suspect" and (row.get("field", ("", None))[0] or x):
         piece.suspect_names.add(ascii_lower(row.get("field", ("", None))[0]) or (parse_position(x, mark), parse_position(y, mark)))
     if "aperture" in values:

@@ -98,10 +98,12 @@ TEST(ReadingsCsv, PiecesOfAnySize) {
 }
 
 TEST(ReadingsCsv, UnitsFromTheOption) {
-  // identity: a column without a unit uses that of the option; with neither it is an error, with both the option is an error
+  // identity: a column without a unit uses that of the option; with neither it is an error; with
+  // both they must agree, so that one option serves files of which some name the unit
   EXPECT_EQ(read("direction,aperture\nwarp,3\n", {.unit = Unit::inch}).readings.at(0).aperture, Length::from_pm(76'200'000'000));
   EXPECT_EQ(complaint("direction,aperture\nwarp,3\n"), "214 1 11");
   EXPECT_EQ(complaint("direction,aperture_um\nwarp,3\n", {.unit = Unit::inch}), "130 1 1");
+  EXPECT_EQ(read("direction,aperture_um\nwarp,3\n", {.unit = Unit::micrometre}).readings.at(0).aperture, Length::from_pm(3'000'000));
 }
 
 TEST(ReadingsCsv, HeadersThatCannotBeUnderstood) {

@@ -157,13 +157,29 @@ TEST(FindSize, AMeshCountIsNoSize) {
 }
 
 TEST(FindSize, MicronsAreOfferedAsMicrometres) {
-  for (const std::string_view size : {"25 micron", "25 microns", "25micron", "25 Microns"}) {
+  for (const std::string_view size : {"25 micron", "25 microns", "25micron", "25 Microns", "25 mic", "25u", "25 \u00b5"}) {
     EXPECT_EQ(code_of("astm-e11-17", size), ErrorCode::malformed_size) << size;
     EXPECT_THAT(found("astm-e11-17", size), HasSubstr("expected '25 um'")) << size;
   }
   EXPECT_EQ(code_of("astm-e11-17", "26 micron"), ErrorCode::unknown_size);
   EXPECT_THAT(found("astm-e11-17", "26 micron"), HasSubstr("32 \u00b5m (No. 450) above and 25 \u00b5m (No. 500) below"));
   EXPECT_THAT(found("astm-e11-17", "x micron"), HasSubstr("not a size"));
+}
+
+TEST(FindSize, NamesOfUnitsInFull) {
+  for (const std::string_view size : {"75 micrometre", "75 micrometres", "75 Micrometer", "0.075 millimetre", "0.075 millimeters"})
+    EXPECT_EQ(find_size(*find_edition("iso-3310-1-2016").value(), size).value()->nominal, Length::of(75, Unit::micrometre)) << size;
+}
+
+// 1 thou = 25.4 um. As a length it never names the sieve of that many inches: 1/2 in. has apertures of 12.5 mm, 500 thou are 12.7 mm.
+TEST(FindSize, ThousandthsOfAnInchAreNoSize) {
+  for (const std::string_view size : {"2.9 thou", "2.9 mil", "2.9mils"}) {
+    EXPECT_EQ(code_of("astm-e11-17", size), ErrorCode::unknown_size) << size;
+    EXPECT_THAT(found("astm-e11-17", size), HasSubstr("73.66 \u00b5m")) << size;
+  }
+  EXPECT_EQ(code_of("astm-e11-17", "500 thou"), ErrorCode::unknown_size);
+  EXPECT_THAT(found("iso-3310-1-2016", "500 thou"), HasSubstr("12.7 mm"));
+  EXPECT_THAT(found("astm-e11-17", "200#"), HasSubstr("75 \u00b5m (No. 200) with 203"));
 }
 
 TEST(FindSize, AnEditionWithoutAlternativesSaysWhatToAskFor) {

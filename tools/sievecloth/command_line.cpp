@@ -1,9 +1,12 @@
 #include "command_line.hpp"
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <iterator>
+#include <limits>
 #include <memory>
+#include <system_error>
 #include <type_traits>
 
 #include <fmt/format.h>
@@ -48,11 +51,23 @@ std::string is_finite(const std::string& text) {
   return CLI::detail::lexical_cast(text, number) && std::isfinite(number) ? "" : "not a number: " + text;
 }
 
+// The package reads 010 as 8 and takes what is too large for the largest number that fits.
+std::string is_plain(const std::string& text) {
+  std::int64_t number = 0;
+  const char* const end = text.data() + text.size();
+  const auto [stop, error] = std::from_chars(text.data(), end, number);
+  const bool octal = text.size() > 1 && text.front() == '0';
+  return error == std::errc() && stop == end && !octal
+             ? ""
+             : fmt::format("found '{}', expected a whole number in plain digits, at most {}", text,
+                           std::numeric_limits<std::int64_t>::max());
+}
+
 template <typename Value>
 CLI::Option* make_value(CLI::App& app, const Option& option, Value& value) {
   CLI::Option* made = app.add_option(std::string(option.name), value, std::string(option.help));
   if constexpr (std::is_arithmetic_v<Value>) {
-    if constexpr (std::is_floating_point_v<Value>) made->check(is_finite);
+    made->check(std::is_floating_point_v<Value> ? is_finite : is_plain);
     const std::optional<Range>& within = option.demands.within;
     if (within) made->check(CLI::Range(static_cast<Value>(within->least), static_cast<Value>(within->most)));
   } else if constexpr (!std::is_same_v<Value, std::string>) {
@@ -166,11 +181,6 @@ bool parse_quickly(std::span<const Verb> verbs, int count, char** arguments) {
 
 void append(std::vector<Option>& options, std::vector<Option> more) {
   options.insert(options.end(), std::make_move_iterator(more.begin()), std::make_move_iterator(more.end()));
-}
-
-std::string help_of(const Verb& verb) {
-  CLI::App app;
-  return make_verb(app, verb, Choice::all())->help();
 }
 
 int run_command_line(std::span<const Verb> verbs, int count, char** arguments, bool json) {

@@ -38,7 +38,7 @@ struct Option {
   Demands demands = {};
 };
 
-/// One verb. `run` receives the verb itself, whose help an error may show, and returns the exit code.
+/// One verb. `run` receives the verb itself, whose example an error may show, and returns the exit code.
 struct Verb {
   std::string_view name;
   std::string_view purpose;  ///< one sentence
@@ -49,9 +49,6 @@ struct Verb {
 
 /// Appends `more` to the options.
 void append(std::vector<Option>& options, std::vector<Option> more);
-
-/// The help page of a verb; it begins with the example.
-std::string help_of(const Verb& verb);
 
 /// Runs the verb named in the arguments with its options, or reports what is wrong with them. `verbs`: all, or the one named.
 /// Returns the exit code. Throws what the verb throws.

@@ -53,7 +53,8 @@ int complain(const Errors& errors, bool json, const Verb* verb) {
   } else {
     for (const Error& error : errors) text += fmt::format("{}{}\n", error.where.file.empty() ? "sievecloth: " : "", to_text(error));
     const bool usage = (code == ErrorCode::option_missing || code == ErrorCode::option_value) && errors.front().where.file.empty();
-    if (usage && verb != nullptr) text += "\n" + help_of(*verb);
+    if (usage && verb != nullptr)
+      text += fmt::format("\nExample:\n{}\n\nsievecloth {} --help lists all options.\n", verb->example, verb->name);
   }
   write_all(STDERR_FILENO, text);
   return exit_code(errors.front());

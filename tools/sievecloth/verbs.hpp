@@ -37,7 +37,7 @@ int answer(std::string_view text);
 /// Writes one line to standard error.
 void say(std::string_view line);
 
-/// Reports errors on standard error, as lines or as one JSON document; an error in the options is followed by the help of `verb`.
+/// Reports errors on standard error, as lines or as one JSON document; an error in the options is followed by the example of `verb`.
 /// Returns the exit code of the first error.
 int complain(const Errors& errors, bool json, const Verb* verb = nullptr);
 

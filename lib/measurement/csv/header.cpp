@@ -302,13 +302,20 @@ class HeaderReader {
     }
     if (!positions_are_whole(columns)) missing("a position needs both its columns", "x_mm and y_mm");
     if (has(Field::role) && !has(Field::aperture)) missing("a column 'role' without apertures", "a column such as aperture_um");
-    if (options_.unit && !option_used_ && complaints_.empty()) {
+    if (contradicts_unit(columns) && complaints_.empty()) {
       complaints_.push_back({ErrorCode::option_conflict,
-                             "--unit was given, but every column names its own unit",
+                             "--unit was given, but every column names its own unit, which is another",
                              "",
                              "no --unit, or columns named aperture and wire",
                              {{}, 0, first.column}});
     }
+  }
+
+  // One option serves several files, of which some may name the same unit.
+  bool contradicts_unit(const std::vector<Column>& columns) const {
+    return options_.unit && !option_used_ && std::none_of(columns.begin(), columns.end(), [&](const Column& column) {
+      return (column.field == Field::aperture || column.field == Field::wire) && column.unit == *options_.unit;
+    });
   }
 
   static bool is_undirected(const Column& column) {

@@ -265,10 +265,11 @@ PlainRows::Number PlainRows::long_number_at(const char* at, const PlainColumn& c
 // Checks that involve several cells of a row.
 [[gnu::always_inline]] inline bool PlainRows::is_consistent() const noexcept {
   const bool half_a_position = !x_.empty() && (x_[size_] == k_no_position) != (y_[size_] == k_no_position);
-  const bool suspect_wire = !role_.empty() && role_[size_] == Role::suspect && !wire_.empty() && wire_[size_] != Length();
-  const bool may_be_empty = direction_of_all_ && (aperture_.empty() || aperture_[size_] == Length()) &&
-                            (wire_.empty() || wire_[size_] == Length());  // an empty line between rows is an error
-  return !half_a_position && !suspect_wire && !may_be_empty;
+  const bool no_aperture = aperture_.empty() || aperture_[size_] == Length();
+  const bool no_wire = wire_.empty() || wire_[size_] == Length();
+  const bool odd_suspect = !role_.empty() && role_[size_] == Role::suspect && (no_aperture || !no_wire);
+  const bool may_be_empty = direction_of_all_ && no_aperture && no_wire;  // an empty line between rows is an error
+  return !half_a_position && !odd_suspect && !may_be_empty;
 }
 
 }  // namespace sievecloth

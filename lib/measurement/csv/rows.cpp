@@ -415,6 +415,8 @@ std::span<const Reading> Rows::readings_of_row() {
 void Rows::check(const Reading& reading) {
   if (reading.role == Role::suspect && reading.wire) {
     complain(ErrorCode::suspect_wire, 1, "a suspect is an aperture; this row has a wire too", "", "the wire in a row of its own");
+  } else if (reading.role == Role::suspect && !reading.aperture && !layout_.wide) {
+    complain(ErrorCode::malformed_number, 1, "a suspect without its aperture", "", "its aperture, which counts for the largest");
   }
   if (reading.x.has_value() != reading.y.has_value()) {
     complain(ErrorCode::incomplete_position, 1, "half a position", "", "both x_mm and y_mm, or neither");
