@@ -177,6 +177,13 @@ Facts uncertainty_facts(const ReportContext& of) {
   if (sources.repeatability) add_fact(facts, of.words("fact.repeatability"), localised(of.words, *sources.repeatability));
   if (sources.repeatability_readings)
     add_fact(facts, of.words("fact.repeatability-readings"), of.shown.count(*sources.repeatability_readings));
+  if (of.job.process && of.report.source.diagnosis) {
+    add_fact(
+        facts, of.words("fact.process"),
+        of.words("value.process",
+                 {{"mean", localised(of.words, *round_to_length(of.job.process->mean, Unit::micrometre))},
+                  {"deviation", localised(of.words, *round_to_length(of.job.process->standard_deviation, Unit::micrometre))}}));
+  }
   return facts;
 }
 

@@ -260,13 +260,12 @@ class JobReader {
   }
 
   void read_paper(const YamlNode* node) {
-    const YamlMapping paper(
-        node, "report",
-        {{},
-         {"number", "replaces", "amendment", "changed", "issued", "authorised_by", "authorised_as", "customer", "customer_address",
-          "customer_contact", "order", "recalibration_agreed", "deviations", "supplied_by_customer", "external", "opinions_by",
-          "short_agreed"}},
-        complaints_);
+    const YamlMapping paper(node, "report",
+                            {{},
+                             {"number", "replaces", "amendment", "changed", "issued", "authorised_by", "authorised_as", "customer",
+                              "customer_address", "customer_contact", "order", "recalibration_agreed", "deviations",
+                              "supplied_by_customer", "external", "opinions_by", "short_agreed"}},
+                            complaints_);
     ReportRecord& record = job_.paper;
     record.number = text(paper["number"]);
     record.replaces = text(paper["replaces"]);
@@ -337,6 +336,9 @@ class JobReader {
     if (node == nullptr) return;
     for (const YamlNode& item : yaml_items(node, complaints_)) {
       const YamlMapping row(&item, "a corrected reading", {{"reading", "was", "now", "reason", "by", "date"}, {}}, complaints_);
+      if (row["was"] && row["now"] && row["was"]->text == row["now"]->text)
+        complaints_.add(ErrorCode::wrong_value, row["now"]->mark.line, row["now"]->mark.column, "corrected to the same value",
+                        row["now"]->text, "another value than was");
       job_.corrected.push_back(
           {text(row["reading"]), text(row["was"]), text(row["now"]), text(row["reason"]), text(row["by"]), date(row["date"])});
     }

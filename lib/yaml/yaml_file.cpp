@@ -6,9 +6,12 @@
 #include <yaml-cpp/mark.h>
 #include <yaml-cpp/parser.h>
 
+#include <algorithm>
 #include <charconv>
 #include <chrono>
+#include <numeric>
 #include <sstream>
+#include <utility>
 
 #include "base/text.hpp"
 
@@ -167,6 +170,29 @@ std::string listed(const YamlKeys& keys) {
   return text;
 }
 
+// Letters to insert, leave out or exchange to make one text of the other.
+std::size_t edits(std::string_view a, std::string_view b) {
+  std::vector<std::size_t> row(b.size() + 1);
+  std::iota(row.begin(), row.end(), std::size_t{0});
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    std::size_t diagonal = std::exchange(row[0], i + 1);
+    for (std::size_t j = 0; j < b.size(); ++j) {
+      const std::size_t exchanged = diagonal + (a[i] == b[j] ? 0 : 1);
+      diagonal = row[j + 1];
+      row[j + 1] = std::min({exchanged, diagonal + 1, row[j] + 1});
+    }
+  }
+  return row.back();
+}
+
+// The keys that may stand there; of more than fit into a message the one most like what was found.
+std::string expected_for(std::string_view found, const YamlKeys& keys) {
+  constexpr std::size_t k_longest_list = 500, k_longest_key = 100;
+  if (std::string all = listed(keys); all.size() <= k_longest_list || keys.optional.empty()) return "one of " + all;
+  const auto unlikeness = [&](std::string_view key) { return edits(found.substr(0, k_longest_key), key); };
+  return fmt::format("a key such as {}", *std::ranges::min_element(keys.optional, {}, unlikeness));
+}
+
 bool knows(const std::vector<std::string_view>& keys, std::string_view key) {
   return std::find(keys.begin(), keys.end(), key) != keys.end();
 }
@@ -238,7 +264,7 @@ YamlMapping::YamlMapping(const YamlNode* node, std::string_view what, const Yaml
     const auto same = std::find_if(known.begin(), known.end(), [&](const YamlNode* other) { return other->key == child.key; });
     if (!knows(keys.required, child.key) && !knows(keys.optional, child.key)) {
       complaints.add(ErrorCode::unknown_key, line, column, fmt::format("unknown key in {}", what), child.key,
-                     "one of " + listed(keys));
+                     expected_for(child.key, keys));
     } else if (same != known.end()) {
       complaints.add(ErrorCode::duplicate_key, line, column,
                      fmt::format("key given twice, first in line {}", (*same)->key_mark.line), child.key);

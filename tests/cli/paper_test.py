@@ -313,6 +313,24 @@ class Paper(unittest.TestCase):
         self.assertIn("Every full opening", text)
         self.assertNotIn("At least", text)
 
+    def test_a_correction_changes_something(self):
+        row = 'corrected: [{{reading: line 2, was: "{}", now: "{}", reason: swapped, by: A, date: "2026-11-01"}}]\n'
+        self.put("r.csv", readings("75"))
+        self.refused(HEAD + row.format("75", "75") + "readings: r.csv\n", ["corrected to the same value"])
+        self.check(HEAD + "viewing: {result: passed}\n" + row.format("57", "75") + "readings: r.csv\n")
+
+    def test_the_process_is_stated_where_its_risks_are(self):
+        # acceptance: JCGM 106:2012, 9.5: a global risk means nothing without the distribution that it is taken of
+        job = HEAD + 'viewing: {result: passed}\nuncertainty: {scale_factor: "0", scale_offset: "0.1 um", repeatability: "1 um"}\n' \
+            'measured: {resolution: "0.1 um"}\nprocess: {mean: "75.2 um", standard_deviation: "0.9 um"}\nreadings: r.csv\n'
+        self.put("r.csv", readings("75"))
+        self.put("job.yaml", job)
+        for option, stated in ((["--how-sure"], True), ([], False)):
+            self.run_tool("check", "job.yaml", *option, "--report", "p.txt", "--overwrite", code=0)
+            text = " ".join((self.folder / "p.txt").read_text(encoding="utf-8").split())
+            self.assertEqual("consumer's risk" in text, stated)
+            self.assertEqual("mean 75.2 \u00b5m, standard deviation 0.9 \u00b5m" in text, stated)
+
     # ---- as documented
 
     def test_the_documented_job_and_laboratory_work_as_printed(self):
