@@ -42,7 +42,6 @@ class DirectionFigures {
  public:
   DirectionFigures(const Assessment& assessment, const Diagnosis& diagnosis, Direction direction, const Words& words)
       : assessment_(assessment),
-        diagnosis_(diagnosis),
         confidence_(diagnosis.confidence[direction]),
         direction_(direction),
         words_(words),
@@ -241,7 +240,6 @@ class DirectionFigures {
   }
 
   const Assessment& assessment_;
-  const Diagnosis& diagnosis_;
   const DirectionConfidence& confidence_;
   const Direction direction_;
   const Words& words_;

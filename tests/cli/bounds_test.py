@@ -163,6 +163,11 @@ class Bounds(unittest.TestCase):
         self.put("w.yaml", wording[:at] + "{frame}" * 100_000 + wording[at:])
         self.ended("check", "r.csv", *OPTIONS, "--language", "w.yaml", "--report", "r.txt", code=65)
 
+    def test_a_wording_of_keys_that_nobody_knows(self):
+        lines = "".join(f"  k{i}.{'a' * 90}: \"x\"\n" for i in range(40_000))
+        self.put("w.yaml", f"schema: sievecloth-wording/1\nlanguage: en\ndecimal_mark: \".\"\ntexts:\n{lines}")
+        self.ended("check", "r.csv", *OPTIONS, "--language", "w.yaml", "--report", "r.txt", code=65)
+
     def test_names_of_fields(self):
         for size, code in ((256, 0), (257, 65)):
             self.put("f.csv", "direction,aperture_um,wire_um,field\n" + "".join(f"{line},{'f' * size}\n" for line in READINGS.splitlines()[1:]))
