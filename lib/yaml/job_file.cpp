@@ -12,6 +12,7 @@ namespace sievecloth {
 namespace {
 
 constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
+constexpr std::size_t k_most_files = 500;  // of readings; all are open at once
 
 class JobReader {
  public:
@@ -429,6 +430,8 @@ class JobReader {
     if (node == nullptr) return;
     if (node->kind == YamlNode::Kind::mapping) return read_files_by_direction(node);
     if (node->kind == YamlNode::Kind::sequence) {
+      if (node->children.size() > k_most_files)
+        return complain_about(*node, "more files of readings than one job may name", fmt::format("at most {}", k_most_files));
       for (const YamlNode& item : node->children) add_file(&item, std::nullopt);
       if (node->children.empty()) complain_about(*node, "no file of readings", "the name of at least one");
       return;

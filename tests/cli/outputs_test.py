@@ -305,6 +305,16 @@ class Outputs(unittest.TestCase):
         finally:
             os.close(folder)
 
+    def test_streams_that_are_closed(self):
+        # a file that is opened must not become standard output, nor the message of one thread a part of another one's report
+        for closed, code, words in (((1,), 74, "writing the answer failed"), ((0, 1), 74, "writing the answer failed"), ((2,), 0, ""), ((0, 1, 2), 74, "")):
+            complaint = self.run_tool("check", "r.csv", *OPTIONS, "--report", "x.txt", "--report", "x.pdf", "--overwrite", code=code,
+                                      preexec_fn=lambda closed=closed: [os.close(number) for number in closed])
+            self.assertIn(words, complaint)
+            self.assertTrue((self.folder / "x.txt").read_text().endswith("sievecloth-report/1 draft\n"))
+            self.assertEqual((self.folder / "r.csv").read_text(), READINGS)
+        self.run_tool("check", "-", "r.csv", *OPTIONS, code=74, preexec_fn=lambda: os.close(0))
+
     def test_a_pipe_that_nobody_reads(self):
         os.mkfifo(self.folder / "p.txt")
         self.assertIn("nobody reads", self.run_tool("check", "r.csv", *OPTIONS, "--report", "p.txt", code=73))
