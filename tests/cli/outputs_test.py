@@ -305,6 +305,19 @@ class Outputs(unittest.TestCase):
         finally:
             os.close(folder)
 
+    @unittest.skipIf(shutil.which("strace") is None, "needs strace")
+    def test_no_child_keeps_the_lock_of_a_folder(self):
+        # threads write one after the other: a lock that is taken was left to a process that draws another report
+        names = [f"{i}.csv" for i in range(24)]
+        for name in names:
+            self.put(name, READINGS)
+        outputs = [word for ending in ("txt", "md", "json", "pdf") for word in ("--report", f"{{}}.{ending}")]
+        subprocess.run(["strace", "-f", "-qq", "-e", "trace=flock", "-o", "calls", TOOL, "check", *names, *OPTIONS, "--threads", "8", *outputs], cwd=self.folder,
+                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=120, check=True)
+        calls = (self.folder / "calls").read_text()
+        self.assertGreaterEqual(calls.count("flock("), 4 * len(names))
+        self.assertNotIn("EAGAIN", calls)
+
     def test_streams_that_are_closed(self):
         # a file that is opened must not become standard output, nor the message of one thread a part of another one's report
         for closed, code, words in (((1,), 74, "writing the answer failed"), ((0, 1), 74, "writing the answer failed"), ((2,), 0, ""), ((0, 1, 2), 74, "")):
