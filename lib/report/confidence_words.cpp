@@ -170,9 +170,9 @@ class DirectionFigures {
   }
 
   void add_uncertainty(const std::string& id, Key name, const Uncertainty& uncertainty, Key what) {
-    const std::string freedom = uncertainty.freedom
-                                    ? words_("sure.freedom", {{"n", words_.number(shown_count(*uncertainty.freedom))}})
-                                    : words_("sure.freedom-unlimited");
+    const std::string freedom =
+        uncertainty.freedom ? words_("sure.freedom", {{"n", words_.number(shown_count(*uncertainty.freedom))}})
+                            : words_(uncertainty.from_budget ? Key("sure.freedom-not-stated") : Key("sure.freedom-unlimited"));
     const std::string shown = "\u00b1 " + words_.number(shown_uncertainty(uncertainty.expanded_um));
     Figure& figure = add(id, name, uncertainty.complete ? shown : words_("sure.at-least", {{"value", shown}}),
                          words_("sure.uncertainty", {{"what", words_(what)},
