@@ -1,16 +1,21 @@
 #include "owners_table.hpp"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "base/text.hpp"
 #include "files.hpp"
 #include "input.hpp"
+#include "sievecloth/digest.hpp"
 #include "sievecloth/specification.hpp"
 
 namespace sievecloth::tool {
 namespace {
 
 constexpr std::size_t k_longest_table = 64u << 20;
+/// Begins the last line of a transcription.
+constexpr std::string_view k_seal = "# SHA-256 of the lines above: ";
 
 // What distinguishes names and titles: not blanks, dashes, colons or leading zeros.
 std::string letters_of(std::string_view text) {
@@ -40,15 +45,39 @@ Result<void> check_alternatives(const Edition& owners, const std::string& file) 
   return {};
 }
 
+std::string sha256(std::string_view bytes) {
+  Sha256 digest;
+  digest.add(bytes);
+  return digest.hexadecimal();
+}
+
+/// What was edited by hand after two people had agreed on it is not what they copied.
+Result<void> check_seal(std::string_view yaml, const std::string& file) {
+  const std::size_t at = yaml.rfind(k_seal);
+  if (at != std::string_view::npos && sealed(std::string(yaml.substr(0, at))) == yaml) return {};
+  return Error{ErrorCode::wrong_value,
+               "a transcription that was altered after `sievecloth transcribe` wrote it",
+               "",
+               "the file as it was written; to change a value, change both sheets and transcribe again",
+               {file, 0, 0}};
+}
+
 }  // namespace
+
+std::string sealed(std::string yaml) { return fmt::format("{}{}{}\n", yaml, k_seal, sha256(yaml)); }
 
 Result<std::optional<TableFile>> read_owners_table(const std::string& file) {
   if (file.empty()) return std::optional<TableFile>();
   if (const Result<void> apart = keep_answer_apart(file); !apart) return apart.errors();
   const Result<std::string> yaml = read_whole(file, k_longest_table);
   if (!yaml.ok()) return yaml.errors();
-  Result<TableFile> table = read_table(*yaml, file);
+  Result<TableFile> table = read_table(*yaml, file, Overlay{built_in_editions(), sha256(*yaml)});
   if (!table.ok()) return table.errors();
+  if (table->edition().transcribed) {
+    if (const Result<void> whole = check_seal(*yaml, file); !whole) return whole.errors();
+    if (const Result<void> known = check_alternatives(table->edition(), file); !known) return known.errors();
+    return std::optional(*std::move(table));
+  }
   for (const Edition* edition : built_in_editions()) {
     if (letters_of(edition->name) == letters_of(table->edition().name)) {
       return Error{ErrorCode::option_conflict,
@@ -76,7 +105,14 @@ std::vector<const Edition*> owners_editions(const std::optional<TableFile>& owne
 std::vector<const Edition*> known_editions(const std::optional<TableFile>& owners) {
   const auto built_in = built_in_editions();
   std::vector<const Edition*> editions(built_in.begin(), built_in.end());
-  if (owners) editions.push_back(&owners->edition());
+  if (!owners) return editions;
+  const Edition& own = owners->edition();
+  const auto base = std::find_if(editions.begin(), editions.end(), [&](const Edition* known) { return known->name == own.name; });
+  if (base == editions.end()) {
+    editions.push_back(&own);
+  } else {
+    *base = &own;
+  }
   return editions;
 }
 
