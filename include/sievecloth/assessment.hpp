@@ -148,11 +148,16 @@ struct Warning {
     budget_is_smaller,        ///< the laboratory's budget states less uncertainty than its instrument has
     too_uncertain,            ///< 2 U of the mean reaches the width of its tolerance
     coarse_step,              ///< apertures read in steps coarser than max(1 um, Y/4), in an edition that requires no resolution
+    reading_far_off,          ///< a reading less than a tenth or more than ten times of what it should be: another unit?
+    repeated_run,             ///< 32 apertures of a direction that follow each other as they did before
   };
   Kind kind = Kind::fits_other_size;   ///< the mistake suggested
   std::optional<Direction> direction;  ///< whose readings; empty for both
   const Row* row = nullptr;            ///< the size that they fit better; nullptr for the other kinds
   Length step;                         ///< of a coarse step; 0 for the other kinds
+  Length reading;                      ///< that is far off; 0 for the other kinds
+  std::int64_t line = 0;               ///< where a repeated run ends; 0 for the other kinds
+  std::int64_t earlier_line = 0;       ///< where it ended before; 0 for the other kinds
 };
 /// `fits-other-size` and so on.
 std::string_view to_text(Warning::Kind kind) noexcept;

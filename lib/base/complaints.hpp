@@ -17,11 +17,13 @@ class Complaints {
 
   void add(ErrorCode code, std::int64_t line, std::int64_t column, std::string message, std::string_view found = {},
            std::string expected = {}) {
-    if (errors_.size() == k_kept) return;
+    if (full()) return;
     errors_.push_back({code, std::move(message), printable(found), std::move(expected), {file_, line, column}});
   }
 
   bool none() const noexcept { return errors_.empty(); }
+  /// Whether more are dropped: what makes one need not be computed any more.
+  bool full() const noexcept { return errors_.size() == k_kept; }
 
   Errors take() {
     const auto place = [](const Error& error) { return std::tie(error.where.line, error.where.column); };

@@ -49,15 +49,15 @@ char32_t code_point(std::string_view character) noexcept {
 }
 
 // Unicode 15: general categories Cc, Cf, Zl and Zp, letters and symbols without a glyph, and noncharacters; without the marks that
-// Arabic, Hebrew, Indic and Persian writing needs (U+0600 to U+0605, U+06DD, U+070F, U+0890 to U+0891, U+08E2, U+200C to U+200F)
-// and the variation selectors.
+// Arabic, Hebrew, Indic and Persian writing needs (U+0600 to U+0605, U+06DD, U+070F, U+0890 to U+0891, U+08E2, U+200C to U+200F,
+// U+110BD, U+110CD) and the variation selectors.
 bool is_invisible(char32_t c) noexcept {
   const bool is_filler = c == 0x115F || c == 0x1160 || c == 0x17B4 || c == 0x17B5 || c == 0x2800 || c == 0x3164 || c == 0xFFA0;
   const bool is_noncharacter = (c & 0xFFFE) == 0xFFFE || (c >= 0xFDD0 && c <= 0xFDEF);
   return c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0xAD || c == 0x61C || (c >= 0x180B && c <= 0x180F) || c == 0x200B ||
          (c >= 0x2028 && c <= 0x202E) || (c >= 0x2060 && c <= 0x206F) || c == 0xFEFF || (c >= 0xFFF0 && c <= 0xFFFB) ||
-         (c >= 0x1BCA0 && c <= 0x1BCA3) || (c >= 0x1D173 && c <= 0x1D17A) || (c >= 0xE0000 && c <= 0xE0FFF) || is_filler ||
-         is_noncharacter;
+         (c >= 0x13430 && c <= 0x1343F) || (c >= 0x1BCA0 && c <= 0x1BCA3) || c == 0x1D159 || (c >= 0x1D173 && c <= 0x1D17A) ||
+         (c >= 0xE0000 && c <= 0xE0FFF) || is_filler || is_noncharacter;
 }
 
 bool is_odd_blank(char32_t c) noexcept {

@@ -10,6 +10,7 @@
 
 #include "base/text.hpp"
 #include "check/chart_readings.hpp"
+#include "check/repeated_runs.hpp"
 #include "check/uncertainty_terms.hpp"
 #include "measurement/csv/positions.hpp"
 #include "measurement/suspect_names.hpp"
@@ -121,6 +122,7 @@ class PieceCheck {
     several_files_ = files.size() > 1;
     for (const ReadingsFile& file : files) {
       content_ = {};
+      repeated_runs_.begin_file();
       CsvOptions csv = csv_options_of(job_, file.name);
       csv.direction = file.direction;
       lines_before_.push_back(all.last_line);
@@ -128,6 +130,7 @@ class PieceCheck {
       if (rows.ok()) {
         append(all, *rows);
         if (const Result<void> fresh = check_fresh(file.name); !fresh) return fresh.errors();
+        if (const Result<void> fresh = check_overlap(files); !fresh) return fresh.errors();
       } else {
         errors.insert(errors.end(), rows.errors().begin(), rows.errors().end());
       }
@@ -153,6 +156,9 @@ class PieceCheck {
     if (const Result<void> plausible = check_uncertainties(job_, *assessment); !plausible) return plausible.errors();
     warn_of_uncertainties(*assessment);
     assessment->ignored_columns = std::move(rows.ignored_columns);
+    if (const auto& repeat = repeated_runs_.within_file())
+      assessment->warnings.push_back(
+          {.kind = Warning::Kind::repeated_run, .line = repeat->line, .earlier_line = repeat->earlier_line});
     if (!rows.positions_compared) assessment->warnings.push_back({.kind = Warning::Kind::positions_not_compared});
     CheckedPiece piece{*std::move(assessment),  job_, std::nullopt, chart_readings_.take(), chart_readings_.rows(),
                        std::move(lines_before_)};
@@ -190,6 +196,20 @@ class PieceCheck {
     }
     contents_.push_back(content_);
     return {};
+  }
+
+  // A file that was saved while it grew holds the readings of the shorter one too.
+  Result<void> check_overlap(std::span<const ReadingsFile> files) const {
+    const auto& repeat = repeated_runs_.across_files();
+    if (!repeat) return {};
+    const std::size_t file = lines_before_.size() - 1;
+    const std::int64_t earlier_line = repeat->earlier_line - lines_before_[repeat->earlier_file - 1];
+    return Error{ErrorCode::wrong_value,
+                 fmt::format("the apertures up to this line are those up to line {} of {}, which would count twice", earlier_line,
+                             printable(files[repeat->earlier_file - 1].name, 4096)),
+                 "",
+                 "each reading once",
+                 {files[file].name, repeat->line - lines_before_[file], 0}};
   }
 
   static void append(ReadRows& all, const ReadRows& rows) {
@@ -248,11 +268,20 @@ class PieceCheck {
         add_to_content(rows.direction[row], rows.aperture.empty() ? Length() : rows.aperture[row],
                        rows.wire.empty() ? Length() : rows.wire[row]);
     }
+    if (!repeated_runs_.full()) find_repeats(rows);
     chart_readings_.add(rows);
     if (!counts_at_moved_limits()) return;
     for (std::size_t row = 0; row < rows.aperture.size(); ++row) {
       const bool of_sample = rows.role.empty() || rows.role[row] == Role::sample;
       if (of_sample && rows.aperture[row] != Length()) count_at_moved_limits(rows.direction[row], rows.aperture[row]);
+    }
+  }
+
+  void find_repeats(const ReadingColumns& rows) {
+    for (std::size_t row = 0; row < rows.aperture.size(); ++row) {
+      const bool of_sample = rows.role.empty() || rows.role[row] == Role::sample;
+      if (of_sample && rows.aperture[row] != Length())
+        repeated_runs_.add(rows.direction[row], rows.aperture[row], rows.first_line + static_cast<std::int64_t>(row));
     }
   }
 
@@ -307,6 +336,7 @@ class PieceCheck {
   bool several_files_ = false;
   Content content_;                // of the file that is read
   std::vector<Content> contents_;  // of those before it
+  RepeatedRuns repeated_runs_;
   Positions positions_;
   std::vector<std::int64_t> lines_before_;  // of each file: the lines of those before it
   std::optional<Guard> reading_guard_;

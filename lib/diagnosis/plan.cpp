@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <set>
 #include <utility>
 
 #include <fmt/format.h>
@@ -214,17 +215,39 @@ bool is_earlier(const Field& a, const Field& b) {
   return a.front().y != b.front().y ? a.front().y < b.front().y : a.front().x < b.front().x;
 }
 
+// Marks fields beside whose first aperture a wire is measured, spread evenly over the list. Beside the same gap lies the same wire:
+// other gaps are preferred as long as there are any.
+void mark_wires(std::vector<Field>& fields, std::int64_t wires) {
+  const auto count = static_cast<std::int64_t>(fields.size());
+  const std::int64_t marks = std::min(wires, count);
+  std::set<std::int64_t> gaps;
+  const auto is_free = [&](std::int64_t i, bool new_gap) {
+    const PlannedReading& first = fields[static_cast<std::size_t>(i)].front();
+    return !first.wire && !(new_gap && first.gap && gaps.contains(*first.gap));
+  };
+  for (std::int64_t mark = 0; mark < marks; ++mark) {
+    const std::int64_t even = (2 * mark + 1) * count / (2 * marks);
+    std::int64_t chosen = count;
+    for (const bool new_gap : {true, false}) {
+      for (std::int64_t away = 0; away < count && chosen == count; ++away) {
+        for (const std::int64_t i : {even + away, even - away}) {
+          if (chosen == count && i >= 0 && i < count && is_free(i, new_gap)) chosen = i;
+        }
+      }
+    }
+    PlannedReading& first = fields[static_cast<std::size_t>(chosen)].front();
+    first.wire = true;
+    if (first.gap) gaps.insert(*first.gap);
+  }
+}
+
 void add_readings(Plan& plan, const ApertureGrid& grid, Direction direction, RandomEngine& engine) {
   std::vector<Field> fields = plan.fields == 0 ? scattered(plan, grid, direction, engine)
                               : plan.piece.roll && is_long_enough(plan, grid, direction)
                                   ? fields_all_over(plan, grid, direction, engine)
                                   : fields_on_lines(plan, grid, direction, engine);
   if (plan.fields > 0 || plan.piece.roll) std::sort(fields.begin(), fields.end(), is_earlier);
-  const auto count = static_cast<std::int64_t>(fields.size());
-  const std::int64_t marked = std::min(plan.wires, count);
-  for (std::int64_t i = 0; i < marked; ++i) {  // spread evenly over the list
-    fields[static_cast<std::size_t>((2 * i + 1) * count / (2 * marked))].front().wire = true;
-  }
+  mark_wires(fields, plan.wires);
   std::int64_t number = 0;
   for (Field& field : fields) {
     ++number;
@@ -297,11 +320,6 @@ std::optional<SpreadOutlook> spread_outlook(const Specification& specification, 
 Result<Plan> make_plan(const Specification& specification, const Piece& piece, const PlanChoice& choice) {
   if (piece.frame && piece.roll) {
     return plan_error(ErrorCode::option_conflict, "a piece is a mounted sieve or cloth on a roll", "", "either frame or roll");
-  }
-  const Length nominal = specification.row->nominal;
-  if (choice.method == PlanMethod::fields && choice.field && *choice.field < nominal) {
-    return plan_error(ErrorCode::option_value, "the field of view does not hold one aperture", to_text(*choice.field),
-                      "at least " + to_text(nominal));
   }
   Plan plan{.specification = specification, .piece = piece, .choice = choice};
   if (piece.frame && !choice.clear) plan.choice.clear = piece.frame->size - k_frame_allowance;

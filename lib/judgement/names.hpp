@@ -113,6 +113,8 @@ constexpr std::string_view word_of(Warning::Kind value) noexcept {
     case Warning::Kind::budget_is_smaller: return "budget-is-smaller";
     case Warning::Kind::too_uncertain: return "too-uncertain";
     case Warning::Kind::coarse_step: return "coarse-step";
+    case Warning::Kind::reading_far_off: return "reading-far-off";
+    case Warning::Kind::repeated_run: return "repeated-run";
   }
   return {};
 }

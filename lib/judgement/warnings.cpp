@@ -1,6 +1,8 @@
 #include "judgement/warnings.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "judgement/predicates.hpp"
 
@@ -66,6 +68,32 @@ std::optional<Length> coarse_step(const Specification& specification, const Summ
   return is_coarse && !specification.edition->rules.resolution ? step : std::nullopt;
 }
 
+// One reading in another unit moves the mean little and the largest not at all where it became too small.
+std::optional<Length> far_off(const Summary& readings, Length expected) {
+  constexpr int k_far = 10;
+  if (readings.count() == 0) return std::nullopt;
+  if (readings.minimum().pm() < expected.pm() / k_far) return readings.minimum();
+  if (readings.maximum().pm() / k_far > expected.pm()) return readings.maximum();
+  return std::nullopt;
+}
+
+void add_far_off(const Row& row, const Sample& sample, std::vector<Warning>& warnings) {
+  for (const Direction direction : k_directions) {
+    const DirectionSample& side = sample[direction];
+    for (const auto& [readings, expected] : {std::pair(&side.aperture, row.nominal), std::pair(&side.suspect, row.nominal),
+                                             std::pair(&side.wire, row.wire.preferred.value)}) {
+      if (const std::optional<Length> reading = far_off(*readings, expected))
+        warnings.push_back({.kind = Warning::Kind::reading_far_off, .direction = direction, .reading = *reading});
+    }
+  }
+}
+
+// A whole direction in the wrong unit, size or column is reported as such.
+bool is_mistake(const Warning& warning) {
+  return warning.kind == Warning::Kind::fits_other_size || warning.kind == Warning::Kind::looks_like_inches ||
+         warning.kind == Warning::Kind::looks_like_thousand || warning.kind == Warning::Kind::looks_swapped;
+}
+
 }  // namespace
 
 std::vector<Warning> find_warnings(const Specification& specification, const Sample& sample, const Piece& piece) {
@@ -74,6 +102,7 @@ std::vector<Warning> find_warnings(const Specification& specification, const Sam
     warnings.push_back({.kind = Warning::Kind::table_implausible});
   if (piece.frame && is_unusual(*piece.frame)) warnings.push_back({.kind = Warning::Kind::unusual_frame});
   add_mistakes(specification, sample, warnings);
+  if (std::none_of(warnings.begin(), warnings.end(), is_mistake)) add_far_off(*specification.row, sample, warnings);
   for (const Direction direction : k_directions) {
     const Summary& aperture = sample[direction].aperture;
     if (has_no_spread(aperture)) warnings.push_back({.kind = Warning::Kind::no_spread, .direction = direction});

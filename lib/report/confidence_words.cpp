@@ -42,7 +42,6 @@ class DirectionFigures {
  public:
   DirectionFigures(const Assessment& assessment, const Diagnosis& diagnosis, Direction direction, const Words& words)
       : assessment_(assessment),
-        diagnosis_(diagnosis),
         confidence_(diagnosis.confidence[direction]),
         direction_(direction),
         words_(words),
@@ -171,9 +170,9 @@ class DirectionFigures {
   }
 
   void add_uncertainty(const std::string& id, Key name, const Uncertainty& uncertainty, Key what) {
-    const std::string freedom = uncertainty.freedom
-                                    ? words_("sure.freedom", {{"n", words_.number(shown_count(*uncertainty.freedom))}})
-                                    : words_("sure.freedom-unlimited");
+    const std::string freedom =
+        uncertainty.freedom ? words_("sure.freedom", {{"n", words_.number(shown_count(*uncertainty.freedom))}})
+                            : words_(uncertainty.from_budget ? Key("sure.freedom-not-stated") : Key("sure.freedom-unlimited"));
     const std::string shown = "\u00b1 " + words_.number(shown_uncertainty(uncertainty.expanded_um));
     Figure& figure = add(id, name, uncertainty.complete ? shown : words_("sure.at-least", {{"value", shown}}),
                          words_("sure.uncertainty", {{"what", words_(what)},
@@ -241,7 +240,6 @@ class DirectionFigures {
   }
 
   const Assessment& assessment_;
-  const Diagnosis& diagnosis_;
   const DirectionConfidence& confidence_;
   const Direction direction_;
   const Words& words_;

@@ -1,5 +1,7 @@
 #include "report/document_kind.hpp"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 namespace sievecloth {
@@ -15,13 +17,28 @@ Key document_key(DocumentKind kind) noexcept {
   return "title.report";
 }
 
+namespace {
+
+// In the job, or of a figure in the laboratory's file.
+bool has_budget(const ReportContext& of) {
+  const auto from_budget = [&](Direction direction) {
+    const FigureUncertainties& known = of.assessment.uncertainty[direction];
+    return std::any_of(k_certified_figures.begin(), k_certified_figures.end(),
+                       [&](CertifiedFigure figure) { return known[figure] && known[figure]->from_budget; });
+  };
+  return of.job.measured.uncertainty || from_budget(Direction::warp) || from_budget(Direction::weft);
+}
+
+}  // namespace
+
 bool is_certificate(const ReportContext& of) {
   if (of.job.paper.document != DocumentKind::by_grade) return true;
-  return of.assessment.specification.grade == Grade::calibration && of.job.measured.uncertainty;
+  return of.assessment.specification.grade == Grade::calibration && has_budget(of);
 }
 
 std::string missing_for_document(const ReportContext& of) {
-  const DocumentKind kind = of.job.paper.document;
+  DocumentKind kind = of.job.paper.document;
+  if (kind == DocumentKind::by_grade && is_certificate(of)) kind = DocumentKind::calibration_certificate;
   if (kind == DocumentKind::by_grade) return "";
   const Job& job = of.job;
   std::vector<std::string> missing;
@@ -31,8 +48,11 @@ std::string missing_for_document(const ReportContext& of) {
   need(!job.paper.number.empty(), "fact.number");
   need(!job.paper.issued.empty(), "fact.issued");
   need(!of.report.source.letterhead.name.empty(), "fact.laboratory");
+  need(!of.report.source.letterhead.address.empty(), "fact.laboratory-address");
   need(!job.paper.customer.empty(), "fact.customer");
+  need(!job.paper.customer_address.empty() || !job.paper.customer_contact.empty(), "fact.customer-address");
   need(!job.paper.authorised_by.empty(), "fact.authorised");
+  need(job.paper.replaces.empty() || !job.paper.amendment.empty(), "fact.amendment");
   need(!job.piece_record.serial.empty() || !job.piece_record.identification.empty(), "fact.identification");
   if (kind != DocumentKind::declaration_of_compliance) {
     need(!job.measured.by.empty(), "fact.by");
@@ -48,6 +68,8 @@ std::string missing_for_document(const ReportContext& of) {
     need(job.measured.scale && !job.measured.scale->traceability.empty(), "fact.traceability");
     need(!job.measured.temperature.empty(), "fact.temperature");
   }
+  if (kind == DocumentKind::declaration_of_compliance || kind == DocumentKind::certificate_3_1)
+    need(of.assessment.verdict == Verdict::conforms, "need.conforms");
   if (kind == DocumentKind::certificate_3_1) {
     need(!job.piece_record.heat.empty(), "fact.heat");
     need(!job.piece_record.material.empty(), "fact.material");

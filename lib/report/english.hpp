@@ -56,7 +56,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
      "provisional: limits, counts or rules have not been verified against the standard; the full report lists them"},
     {"qualifier.only-seen", "undecided: limits, counts or rules that it would rest on have not been verified against the standard"},
     {"qualifier.measured-only", "measured quantities only: the visual examination was left out"},
-    {"qualifier.apertures-only", "apertures only: the wires were left out"},
+    {"qualifier.apertures-only", "apertures only: the wires are not judged"},
     {"qualifier.not-met", "not met: {criteria}"},
     {"qualifier.open", "still open: {criteria}"},
     {"qualifier.caution", "caution: {sentence}"},
@@ -71,6 +71,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"criterion.aperture-standard-deviation", "Standard deviation of apertures"},
     {"criterion.share-above-intermediate", "Share above the intermediate limit"},
     {"criterion.wire-diameter", "Average wire diameter"},
+    {"criterion.times-factor", "{criterion}, times K"},
     {"criterion.in-direction", "{criterion} {direction}"},
     {"outcome.met", "met"},
     {"outcome.not-met", "not met"},
@@ -140,6 +141,10 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"warning.coarse-step",
      "the apertures{where} were read in steps of {step}, coarser than 1 \u00b5m or Y/4, whichever is greater; check the "
      "instrument"},
+    {"warning.reading-far-off",
+     "a reading of {reading}{where} is far from what this size can have; check its unit and its decimal mark"},
+    {"warning.repeated-run",
+     "the apertures{where} up to line {line} repeat those up to line {earlier}, one by one; check that none was entered twice"},
 
     {"ground.limit", "limit"},
     {"ground.lower-limit", "lower limit"},
@@ -218,6 +223,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"fact.method", "Method"},
     {"fact.sampling", "Measurement positions"},
     {"fact.laboratory", "Laboratory"},
+    {"fact.laboratory-address", "Address of the laboratory"},
+    {"need.conforms", "the verdict that the item conforms"},
     {"fact.place", "Measured at"},
     {"fact.by", "Measured by"},
     {"fact.date", "Measured on"},
@@ -297,7 +304,6 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"column.basis", "Basis"},
     {"basis.budget", "budget of the laboratory"},
     {"basis.computed", "from resolution, scale and repeatability"},
-    {"basis.lower-bound", "lower bound: some of resolution, scale, repeatability are not known"},
     {"basis.outside-scope", "{basis}; not within the accredited scope"},
     {"uncertainty.mean", "Average aperture"},
     {"uncertainty.largest", "Largest aperture"},
@@ -306,6 +312,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"uncertainty.about",
      "Expanded measurement uncertainty of each figure of the measured apertures, by measurement alone (JCGM 100); sampling is not "
      "included."},
+    {"uncertainty.not-known", "Not known, since resolution, scale or repeatability is not stated: {figures}."},
     {"column.source", "Source of uncertainty"},
     {"column.distribution", "Distribution"},
     {"column.sensitivity", "Sensitivity"},
@@ -376,8 +383,14 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"rule.four-outcomes",
      "Four outcomes (ILAC-G8): within the limit by more than the guard band passes, beyond it by more than the guard band fails; "
      "between them a conditional pass or fail leaves the requirement undecided."},
-    {"rule.verdict",
+    {"verdict-rule.simple-acceptance",
      "Any requirement not met: does not conform. Otherwise any requirement undecided: undecided. Otherwise: conforms."},
+    {"verdict-rule.guarded-acceptance",
+     "Any requirement not met: does not conform, or not accepted where each of these lies inside the tolerance, within the guard "
+     "band. Otherwise any requirement undecided: undecided. Otherwise: conforms."},
+    {"verdict-rule.four-outcomes",
+     "Any requirement failed: fail. Otherwise any for which evidence is missing: undecided. Otherwise any conditional fail: "
+     "conditional fail. Otherwise any conditional pass: conditional pass. Otherwise: pass."},
 
     {"caution.past-due",
      "The certificate of the length standard was due on {due} and the measurement is dated {date}: the length standard was "
@@ -390,6 +403,8 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
     {"caution.no-resolution", "The resolution of the instrument is not stated."},
     {"caution.viewing-not-recorded", "The visual examination is not recorded: the document cannot stand for a whole inspection."},
     {"caution.frame-not-known", "The frame is not known: the count for a 200 mm sieve was required."},
+    {"caution.count-of-a-sieve",
+     "The edition states the count for a sieve and not for a roll: that of a 200 mm sieve was required."},
     {"caution.area-not-known", "The area of the cloth is not known: the count for 100 square feet was required."},
     {"caution.before-mounting", "The compliance grade speaks of the cloth as inspected before mounting, not of the mounted sieve."},
     {"caution.not-seen",
@@ -573,6 +588,7 @@ inline constexpr auto k_english = std::to_array<EnglishText>({
 
     {"sure.uncertainty", "{what} (k = {factor}, {freedom}; systematic part {systematic}, random part {random})"},
     {"sure.freedom", "{n} effective degrees of freedom"},
+    {"sure.freedom-not-stated", "degrees of freedom not stated"},
     {"sure.freedom-unlimited", "degrees of freedom without limit"},
     {"sure.mean-uncertainty", "expanded uncertainty, by measurement, of the mean of the measured apertures, not of the piece"},
     {"sure.reading-uncertainty",

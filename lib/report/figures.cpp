@@ -86,7 +86,7 @@ std::string shown_number(double value, int digits) {
 
 std::string rounded_up(double value) {
   if (!(value > 0)) return "0";
-  constexpr double k_noise = 1e-9;                                  // of the division: 0.6 is 60 hundredths
+  constexpr double k_noise = 1e-3;  // of a hundredth: k = 2 covers 95.44997 %, so that 0.62 at k = 2 may come back as 0.6200008
   int place = static_cast<int>(std::floor(std::log10(value))) - 1;  // of the second digit
   const double digits = std::ceil(value / std::pow(10.0, place) - k_noise);
   const double rounded = digits * std::pow(10.0, place);

@@ -9,6 +9,11 @@ void write_warning(JsonWriter& json, const Warning& warning) {
     if (warning.direction) json.member("direction", to_text(*warning.direction));
     if (warning.row != nullptr) json.member("designation", warning.row->designation);
     if (warning.step > Length()) json.member("step_um", warning.step);
+    if (warning.reading > Length()) json.member("reading_um", warning.reading);
+    if (warning.line > 0) {
+      json.member("line", warning.line);
+      json.member("earlier_line", warning.earlier_line);
+    }
   });
 }
 

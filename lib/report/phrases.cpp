@@ -64,6 +64,9 @@ std::string warning_sentence(const Warning& warning, const Assessment& assessmen
                                                   {"size", assessment.specification.row->designation},
                                                   {"other", warning.row == nullptr ? "" : warning.row->designation},
                                                   {"step", step},
+                                                  {"reading", words.number(to_text(warning.reading))},
+                                                  {"line", fmt::format("{}", warning.line)},
+                                                  {"earlier", fmt::format("{}", warning.earlier_line)},
                                                   {"frame", frame},
                                                   {"findings", doubts_phrase(*specification.edition, *specification.row)}});
 }
@@ -145,8 +148,10 @@ std::vector<Caution> count_cautions(const Assessment& assessment, const Words& w
   std::vector<Caution> cautions;
   if (assessment.required && assessment.required->size_assumed) {
     const CountScale scale = specification.edition->rules.counts.scale[specification.lookup_grade()];
-    cautions.push_back(
-        caution(scale == CountScale::sieving_area ? Key("caution.frame-not-known") : Key("caution.area-not-known"), words));
+    const Key assumed = scale != CountScale::sieving_area  ? Key("caution.area-not-known")
+                        : assessment.conditions.piece.roll ? Key("caution.count-of-a-sieve")
+                                                           : Key("caution.frame-not-known");
+    cautions.push_back(caution(assumed, words));
   }
   if (specification.grade == Grade::compliance) cautions.push_back(caution("caution.before-mounting", words));
   return cautions;

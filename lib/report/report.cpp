@@ -45,7 +45,7 @@ class ReportMaker {
     if (of_.job.paper.document != DocumentKind::by_grade) return of_.words(document_key(of_.job.paper.document));
     const bool calibration = of_.assessment.specification.grade == Grade::calibration;
     if (!calibration) return of_.words("title.report");
-    return of_.job.measured.uncertainty ? of_.words("title.certificate") : of_.words("title.record");
+    return is_certificate(of_) ? of_.words("title.certificate") : of_.words("title.record");
   }
 
   std::string size() const {
@@ -72,7 +72,7 @@ class ReportMaker {
   std::string names_with(Outcome outcome) const {
     std::vector<std::string> names;
     for (const Criterion& criterion : of_.assessment.criteria) {
-      if (criterion.outcome != outcome) continue;
+      if (criterion.outcome != outcome || is_conditional(criterion)) continue;
       const auto directions =
           std::count_if(of_.assessment.criteria.begin(), of_.assessment.criteria.end(),
                         [&](const Criterion& other) { return other.id == criterion.id && other.outcome == outcome; });
@@ -80,6 +80,11 @@ class ReportMaker {
       if (names.empty() || names.back() != name) names.push_back(std::move(name));
     }
     return fmt::format("{}", fmt::join(names, "; "));
+  }
+
+  // A conditional pass or fail is an outcome of its own, and nothing that is still open.
+  static bool is_conditional(const Criterion& criterion) {
+    return criterion.statement == Statement::conditional_pass || criterion.statement == Statement::conditional_fail;
   }
 
   void add_qualifiers() {
@@ -96,13 +101,14 @@ class ReportMaker {
     if (of_.assessment.verdict == Verdict::undecided && !names_with(Outcome::undecided).empty())
       qualifiers.push_back(of_.words("qualifier.open", {{"criteria", names_with(Outcome::undecided)}}));
     if (of_.assessment.provisional)
-      qualifiers.push_back(of_.words(conditions.only_seen            ? Key("qualifier.only-seen")
+      qualifiers.push_back(of_.words(conditions.only_seen        ? Key("qualifier.only-seen")
                                      : report_.source.short_form ? Key("qualifier.provisional-short")
                                                                  : Key("qualifier.provisional")));
-    if (conditions.measured_only) qualifiers.push_back(of_.words("qualifier.measured-only"));
+    if (conditions.measured_only && !conditions.viewing_passed) qualifiers.push_back(of_.words("qualifier.measured-only"));
     if (conditions.apertures_only) qualifiers.push_back(of_.words("qualifier.apertures-only"));
     for (const Caution& caution : report_.cautions) {
-      if (caution.id == "past-due") qualifiers.push_back(of_.words("qualifier.caution", {{"sentence", caution.sentence}}));
+      if (caution.id == "past-due" || caution.id == "document-lacks")
+        qualifiers.push_back(of_.words("qualifier.caution", {{"sentence", caution.sentence}}));
     }
     for (const Warning& warning : of_.assessment.warnings)
       qualifiers.push_back(of_.words("qualifier.caution", {{"sentence", warning_sentence(warning, of_.assessment, of_.words)}}));
@@ -124,7 +130,7 @@ class ReportMaker {
     for (Caution& note : count_cautions(of_.assessment, of_.words)) report_.cautions.push_back(std::move(note));
     if (!report_.source.short_form) add_provenance_cautions();  // the short form has its own qualifier
     add_errata();
-    if (of_.assessment.specification.grade == Grade::calibration && !of_.job.measured.uncertainty) add_caution("caution.no-budget");
+    if (of_.assessment.specification.grade == Grade::calibration && !is_certificate(of_)) add_caution("caution.no-budget");
     if (const std::string missing = missing_for_document(of_); !missing.empty())
       add_caution("caution.document-lacks", {{"document", report_.title}, {"missing", missing}});
     if (!of_.job.paper.supplied.empty()) add_caution("caution.supplied");
@@ -142,7 +148,8 @@ class ReportMaker {
   std::string outside_scope() const {
     std::vector<std::string> outside;
     for (const CertifiedFigure figure : k_certified_figures) {
-      if (!is_accredited(of_, figure)) outside.push_back(of_.words(Key::of<"uncertainty">(figure)));
+      if (!is_accredited(of_, figure) && !(figure == CertifiedFigure::wire && of_.assessment.conditions.apertures_only))
+        outside.push_back(of_.words(Key::of<"uncertainty">(figure)));
     }
     return fmt::format("{}", fmt::join(outside, "; "));
   }
@@ -177,7 +184,7 @@ class ReportMaker {
   Notes reasons(Outcome outcome) const {
     Notes notes;
     for (const Criterion& criterion : of_.assessment.criteria) {
-      if (criterion.outcome != outcome || !is_asked(criterion)) continue;
+      if (criterion.outcome != outcome || !is_asked(criterion) || is_conditional(criterion)) continue;
       for (const Reason reason : criterion.reasons)
         notes.items.push_back(
             fmt::format("{}: {}", name_of(criterion), reason_phrase(reason, criterion, of_.assessment, of_.words)));
@@ -246,12 +253,14 @@ class ReportMaker {
   // All that is required, on one page; what needs room stands in the full report.
   void add_short_sections() {
     add("section.piece", {in_one(piece_facts(of_)), in_one(basis_facts(of_))});
-    add("section.measurement", {in_one(measurement_facts(of_)), Paragraph{of_.words("section.viewing") + ": " + in_one_line(of_, viewing_facts(of_))}});
+    add("section.measurement",
+        {in_one(measurement_facts(of_)), Paragraph{of_.words("section.viewing") + ": " + in_one_line(of_, viewing_facts(of_))}});
     add("section.criteria", {criteria_table(of_), Paragraph{criteria_note(of_) + " " + coverage_note(of_)}});
     add_table("section.examined", examined_table(of_));
     add_notes("section.external", {of_.job.paper.external});
     add_notes("section.guard-band", reasons(Outcome::not_met));
     add_notes("section.open", reasons(Outcome::undecided));
+    add_table("section.corrected", corrected_table(of_));
     add_in_one("section.not-examined", reasons(Outcome::not_applicable), "; ");
     add_in_one("section.cautions", caution_notes(), " ");
     add("section.signatures", {signatures()});
@@ -278,6 +287,8 @@ class ReportMaker {
     Table known = uncertainty_table(of_);
     if (known.rows.empty()) return;
     add("section.uncertainty", {std::move(known), Paragraph{of_.words("uncertainty.about")}});
+    if (const std::string unknown = unknown_uncertainties(of_); !unknown.empty())
+      report_.sections.back().blocks.emplace_back(Paragraph{of_.words("uncertainty.not-known", {{"figures", unknown}})});
     if (Facts sources = uncertainty_facts(of_); !sources.facts.empty())
       report_.sections.back().blocks.emplace_back(std::move(sources));
     if (Table budget = budget_table(of_); !budget.rows.empty()) report_.sections.back().blocks.emplace_back(std::move(budget));
@@ -286,7 +297,7 @@ class ReportMaker {
   std::vector<Block> rules() const {
     const Key decision = Key::of<"rule">(of_.assessment.conditions.decision);
     return {rules_table(of_), Paragraph{of_.words("rule.exact")}, Paragraph{of_.words(decision)},
-            Paragraph{of_.words("rule.verdict")}};
+            Paragraph{of_.words(Key::of<"verdict-rule">(of_.assessment.conditions.decision))}};
   }
 
   void add_diagnosis() {

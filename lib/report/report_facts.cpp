@@ -59,10 +59,9 @@ std::string period(const ReportContext& of, const MeasurementRecord& measured) {
 
 // Says what was done, and nothing that was not.
 std::string method(const ReportContext& of) {
-  const Conditions& conditions = of.assessment.conditions;
   const auto measured = [&](Direction direction, bool wires) {
     const DirectionSample& side = of.assessment.sample[direction];
-    return wires ? !side.wire.empty() && !conditions.apertures_only : !side.aperture.empty();
+    return wires ? !side.wire.empty() : !side.aperture.empty();
   };
   const bool warp = measured(Direction::warp, false) || measured(Direction::warp, true);
   const bool weft = measured(Direction::weft, false) || measured(Direction::weft, true);
@@ -74,7 +73,7 @@ std::string method(const ReportContext& of) {
     const Key directions = warp && weft ? Key("method.both") : warp ? Key("measured.warp") : Key("measured.weft");
     sentence = of.words(what, {{"directions", of.words(directions)}});
   }
-  if (conditions.viewing_passed && !conditions.measured_only) sentence += of.words("method.viewing");
+  if (of.assessment.conditions.viewing_passed) sentence += of.words("method.viewing");
   return sentence + of.words("method.judged");
 }
 
@@ -82,7 +81,7 @@ std::string resolution_required(const ReportContext& of) {
   const std::optional<ResolutionRule>& rule = of.edition.rules.resolution;
   if (!rule) return of.words("value.resolution-not-required");
   const Length fraction = Length::from_pm(of.row.average_tolerance.value.pm() / rule->fraction_of_average);
-  return of.words("value.resolution-required", {{"size", localised(of.words, std::max(rule->floor, fraction))}});
+  return of.words("value.resolution-required", {{"size", of.shown.quantity(std::max(rule->floor, fraction))}});
 }
 
 }  // namespace
@@ -150,7 +149,7 @@ Facts measurement_facts(const ReportContext& of) {
   add_fact(facts, of.words("fact.date"), or_not_stated(of, period(of, measured)));
   add_fact(facts, of.words("fact.instrument"), or_not_stated(of, measured.instrument));
   const std::optional<Length>& resolution = of.assessment.conditions.resolution;
-  add_fact(facts, of.words("fact.resolution"), or_not_stated(of, resolution ? localised(of.words, *resolution) : ""));
+  add_fact(facts, of.words("fact.resolution"), or_not_stated(of, resolution ? of.shown.quantity(*resolution) : ""));
   add_fact(facts, of.words("fact.resolution-required"), resolution_required(of));
   if (measured.scale) add_scale_facts(of, facts, *measured.scale);
   add_fact(facts, of.words("fact.temperature"), measured.temperature);
@@ -173,16 +172,15 @@ Facts uncertainty_facts(const ReportContext& of) {
   Facts facts;
   if (sources.scale_factor)
     add_fact(facts, of.words("fact.scale-factor"), of.words.number(fmt::format("{} %", 100 * *sources.scale_factor)));
-  if (sources.scale_offset) add_fact(facts, of.words("fact.scale-offset"), localised(of.words, *sources.scale_offset));
-  if (sources.repeatability) add_fact(facts, of.words("fact.repeatability"), localised(of.words, *sources.repeatability));
+  if (sources.scale_offset) add_fact(facts, of.words("fact.scale-offset"), of.shown.quantity(*sources.scale_offset));
+  if (sources.repeatability) add_fact(facts, of.words("fact.repeatability"), of.shown.quantity(*sources.repeatability));
   if (sources.repeatability_readings)
     add_fact(facts, of.words("fact.repeatability-readings"), of.shown.count(*sources.repeatability_readings));
   if (of.job.process && of.report.source.diagnosis) {
-    add_fact(
-        facts, of.words("fact.process"),
-        of.words("value.process",
-                 {{"mean", localised(of.words, *round_to_length(of.job.process->mean, Unit::micrometre))},
-                  {"deviation", localised(of.words, *round_to_length(of.job.process->standard_deviation, Unit::micrometre))}}));
+    const auto length = [&](double um) { return of.shown.quantity(*round_to_length(um, Unit::micrometre)); };
+    add_fact(facts, of.words("fact.process"),
+             of.words("value.process",
+                      {{"mean", length(of.job.process->mean)}, {"deviation", length(of.job.process->standard_deviation)}}));
   }
   return facts;
 }

@@ -16,7 +16,7 @@ Facts uncertainty_facts(const ReportContext& of);  ///< scale and repeatability,
 Facts viewing_facts(const ReportContext& of);      ///< the record of the visual examination
 /// What is stated of them, as running text.
 std::string in_one_line(const ReportContext& of, const Facts& facts);
-Facts data_facts(const ReportContext& of);         ///< file of readings, table set, library
+Facts data_facts(const ReportContext& of);  ///< file of readings, table set, library
 
 std::string grade_phrase(const ReportContext& of);
 std::string viewing_word(const ReportContext& of, const std::optional<bool>& passed);

@@ -71,25 +71,28 @@ bool is_guarded(const ReportContext& of) { return of.assessment.conditions.decis
 
 std::string acceptance(const ReportContext& of, const Criterion& criterion) {
   if (!criterion.acceptance_upper) return of.words("dash");
-  const std::string upper = of.shown.exact(*criterion.acceptance_upper);
+  const std::string upper = of.shown.acceptance(criterion, *criterion.acceptance_upper);
   if (!criterion.acceptance_lower) return of.words("acceptance.most", {{"upper", upper}});
-  return of.words("acceptance.range", {{"lower", of.shown.exact(*criterion.acceptance_lower)}, {"upper", upper}});
+  return of.words("acceptance.range", {{"lower", of.shown.acceptance(criterion, *criterion.acceptance_lower)}, {"upper", upper}});
 }
 
 std::vector<TableCell> criterion_row(const ReportContext& of, const Criterion& criterion) {
   const std::string dash = of.words("dash");
   const auto [lower, upper] = limits(of, criterion);
   const bool bad = criterion.outcome == Outcome::not_met || criterion.outcome == Outcome::undecided;
-  std::vector<TableCell> row{{of.words(Key::of<"criterion">(criterion.id))},
+  const std::string name = of.words(Key::of<"criterion">(criterion.id));
+  std::vector<TableCell> row{{criterion.factor ? of.words("criterion.times-factor", {{"criterion", name}}) : name},
                              {compared_by(criterion.id) == Compared::finding ? dash : of.shown.count(criterion.n)},
                              {observed(of, criterion)},
                              {lower.empty() ? dash : lower},
                              {upper.empty() ? dash : upper}};
   if (is_guarded(of)) {
-    row.push_back({criterion.guard ? of.shown.exact(*criterion.guard) : dash});
+    const bool of_length = compared_by(criterion.id) == Compared::length;
+    row.push_back({criterion.guard && of_length ? of.shown.uncertainty(criterion.guard->um()) : dash});
     row.push_back({acceptance(of, criterion)});
   }
-  row.push_back({criterion.margin_um ? of.shown.margin(criterion) : dash});
+  const bool too_uncertain = criterion.guard && !criterion.acceptance_upper;  // nothing is accepted, so that there is no margin
+  row.push_back({criterion.margin_um && !too_uncertain ? of.shown.margin(criterion) : dash});
   row.push_back(
       {criterion.statement ? of.words(Key::of<"stated">(*criterion.statement)) : of.words(Key::of<"outcome">(criterion.outcome)),
        bad});
@@ -254,8 +257,7 @@ Table figures_table(const ReportContext& of) {
     table.rows.push_back(figures_row(of, direction, of.words("quantity.aperture"), side.aperture,
                                      {CriterionId::average_aperture, CriterionId::aperture_standard_deviation}));
     table.rows.push_back(figures_row(of, direction, of.words("quantity.wire"), side.wire, {CriterionId::wire_diameter, {}}));
-    if (!side.suspect.empty())
-      table.rows.push_back(figures_row(of, direction, of.words("quantity.suspect"), side.suspect, {}));
+    if (!side.suspect.empty()) table.rows.push_back(figures_row(of, direction, of.words("quantity.suspect"), side.suspect, {}));
   }
   return table;
 }
@@ -271,10 +273,7 @@ std::string coverage_text(const ReportContext& of, const Uncertainty& uncertaint
 }
 
 void add_uncertainty(const ReportContext& of, Table& table, CertifiedFigure figure, const Uncertainty& uncertainty) {
-  const Key basis = uncertainty.from_budget ? Key("basis.budget")
-                    : uncertainty.complete  ? Key("basis.computed")
-                                            : Key("basis.lower-bound");
-  const std::string rests_on = of.words(basis);
+  const std::string rests_on = of.words(uncertainty.from_budget ? Key("basis.budget") : Key("basis.computed"));
   table.rows.push_back({{of.words(Key::of<"uncertainty">(figure))},
                         {of.shown.uncertainty(uncertainty.expanded_um)},
                         {factor_text(of, uncertainty)},
@@ -286,6 +285,20 @@ void add_uncertainty(const ReportContext& of, Table& table, CertifiedFigure figu
 bool is_reported(const ReportContext& of, Direction direction, CertifiedFigure figure) {
   const DirectionSample& side = of.assessment.sample[direction];
   return figure == CertifiedFigure::wire ? !side.wire.empty() && !of.assessment.conditions.apertures_only : !side.aperture.empty();
+}
+
+}  // namespace
+
+namespace {
+
+// The directions are named where their coverage factors, as printed, differ.
+std::string coverage_name(const ReportContext& of, Direction direction, CertifiedFigure figure) {
+  const std::optional<Uncertainty>& warp = of.assessment.uncertainty[Direction::warp][figure];
+  const std::optional<Uncertainty>& weft = of.assessment.uncertainty[Direction::weft][figure];
+  std::string name = of.words(Key::of<"uncertainty">(figure));
+  if (!warp || !weft || (factor_text(of, *warp) == factor_text(of, *weft) && coverage_text(of, *warp) == coverage_text(of, *weft)))
+    return name;
+  return of.words("criterion.in-direction", {{"criterion", name}, {"direction", direction_phrase(direction, of.words)}});
 }
 
 }  // namespace
@@ -311,12 +324,24 @@ Table uncertainty_table(const ReportContext& of) {
     bool headed = false;
     for (const CertifiedFigure figure : k_certified_figures) {
       const std::optional<Uncertainty>& known = of.assessment.uncertainty[direction][figure];
-      if (!known || !is_reported(of, direction, figure)) continue;
+      if (!known || !known->complete || !is_reported(of, direction, figure)) continue;
       if (!std::exchange(headed, true)) table.rows.push_back({{direction_phrase(direction, of.words), true}});
       add_uncertainty(of, table, figure, *known);
     }
   }
   return table;
+}
+
+std::string unknown_uncertainties(const ReportContext& of) {
+  std::vector<std::string> names;
+  for (const CertifiedFigure figure : k_certified_figures) {
+    const auto unknown = [&](Direction direction) {
+      const std::optional<Uncertainty>& known = of.assessment.uncertainty[direction][figure];
+      return is_reported(of, direction, figure) && !(known && known->complete);
+    };
+    if (unknown(Direction::warp) || unknown(Direction::weft)) names.push_back(of.words(Key::of<"uncertainty">(figure)));
+  }
+  return fmt::format("{}", fmt::join(names, ", "));
 }
 
 std::string coverage_note(const ReportContext& of) {
@@ -329,7 +354,7 @@ std::string coverage_note(const ReportContext& of) {
           of.words("uncertainty.coverage", {{"factor", factor_text(of, *known)}, {"coverage", coverage_text(of, *known)}});
       auto same = std::find_if(figures.begin(), figures.end(), [&](const auto& each) { return each.first == text; });
       if (same == figures.end()) same = figures.insert(same, {text, {}});
-      const std::string name = of.words(Key::of<"uncertainty">(figure));
+      const std::string name = coverage_name(of, direction, figure);
       if (std::find(same->second.begin(), same->second.end(), name) == same->second.end()) same->second.push_back(name);
     }
   }

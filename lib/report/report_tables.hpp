@@ -17,6 +17,9 @@ Table readings_table(const ReportContext& of);     ///< every reading
 /// Whether the laboratory's accreditation covers a figure of this piece; true if it states no scope.
 bool is_accredited(const ReportContext& of, CertifiedFigure figure);
 std::string criteria_note(const ReportContext& of);  ///< the unit of its lengths, and what U is
-std::string coverage_note(const ReportContext& of);  ///< k and coverage probability of each U; empty without one
+std::string coverage_note(const ReportContext& of);
+
+/// The certified figures whose measurement uncertainty is not fully known, in at least one direction; empty if there are none.
+std::string unknown_uncertainties(const ReportContext& of);  ///< k and coverage probability of each U; empty without one
 
 }  // namespace sievecloth

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cstdlib>
 
 #include <fmt/format.h>
 
@@ -79,9 +80,12 @@ bool Shown::keeps_its_side(const Criterion& criterion, int decimals) const {
   double shown = 0;
   std::from_chars(text.data(), text.data() + text.size(), shown);
   const auto& of = criterion;
-  for (const std::optional<Length>* limit : {&of.lower, &of.upper, &of.acceptance_lower, &of.acceptance_upper}) {
-    if (!*limit) continue;
-    const double at = (*limit)->um() / um_per_unit_;
+  const Length guard = criterion.guard.value_or(Length());  // four outcomes fail beyond the limit and the guard band
+  const auto beyond = [&](const std::optional<Length>& limit, Length by) { return limit ? std::optional(*limit + by) : limit; };
+  for (const std::optional<Length>& limit : {of.lower, of.upper, of.acceptance_lower, of.acceptance_upper,
+                                             beyond(of.lower, Length() - guard), beyond(of.upper, guard)}) {
+    if (!limit) continue;
+    const double at = limit->um() / um_per_unit_;
     if ((value < at) != (shown < at) || (value > at) != (shown > at)) return false;
   }
   return true;
@@ -119,9 +123,28 @@ std::string Shown::uncertainty(double um) const { return words_.number(rounded_u
 
 std::string Shown::margin(const Criterion& criterion) const {
   const double margin = *criterion.margin_um / um_per_unit_;
-  const std::string text = fmt::format("{:+.{}f}", margin, decimals_of(criterion));
-  const bool vanished = margin != 0 && text.find_first_of("123456789") == std::string::npos;
-  return words_.number(vanished ? fmt::format("{:+.1e}", margin) : text);
+  int decimals = decimals_of(criterion);
+  const auto text = [&] { return fmt::format("{:+.{}f}", margin, decimals); };
+  const auto vanished = [&] { return margin != 0 && text().find_first_of("123456789") == std::string::npos; };
+  while (decimals < k_most_decimals && vanished()) ++decimals;
+  return words_.number(text());
+}
+
+std::string Shown::acceptance(const Criterion& criterion, Length limit) const {
+  const auto rounded = [](double value, int decimals) {
+    return std::strtod(fmt::format("{:.{}f}", value, decimals).c_str(), nullptr);
+  };
+  const double at = limit.um() / um_per_unit_;
+  int decimals = decimals_of(criterion);
+  if (criterion.observed_um) {
+    const double value = *criterion.observed_um / um_per_unit_, shown = rounded(value, decimals);
+    const auto keeps_side = [&] {
+      const double limit_shown = rounded(at, decimals);
+      return (value < at) == (shown < limit_shown) && (value > at) == (shown > limit_shown);
+    };
+    while (decimals < decimals_needed(limit) && !keeps_side()) ++decimals;
+  }
+  return fixed(limit.um(), std::min(decimals, decimals_needed(limit)));
 }
 
 std::string Shown::reading(Length length) const { return fixed(length.um(), std::max(decimals_read_, decimals_needed(length))); }

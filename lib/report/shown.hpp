@@ -27,7 +27,10 @@ class Shown {
   double per_um() const noexcept { return 1 / um_per_unit_; }
   /// The length that is compared, without its unit.
   std::string observed(const Criterion& criterion) const;
-  /// The signed distance to a limit; one that rounds to zero still shows on which side it is.
+  /// An acceptance limit of this criterion, ending where the compared value does; later, if it would otherwise not show on which
+  /// side of it the value lies.
+  std::string acceptance(const Criterion& criterion, Length limit) const;
+  /// The signed distance to a limit; one that rounds to zero shows more digits.
   std::string margin(const Criterion& criterion) const;
   /// A computed figure that a criterion of this direction judges: ends at the same place as there.
   std::string figure(double um, CriterionId judged_by, Direction direction) const;

@@ -12,6 +12,7 @@ namespace sievecloth {
 namespace {
 
 constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
+constexpr std::size_t k_most_files = 500;  // of readings; all are open at once
 
 class JobReader {
  public:
@@ -283,6 +284,9 @@ class JobReader {
     record.external = texts(paper["external"]);
     record.opinions_by = text(paper["opinions_by"]);
     record.short_agreed = text(paper["short_agreed"]);
+    if (const YamlNode* as = paper["authorised_as"]; as != nullptr && paper["authorised_by"] == nullptr)
+      complaints_.add(ErrorCode::key_missing, as->mark.line, as->mark.column, "a function without the person who has it", as->text,
+                      "authorised_by");
     read_supplied(paper["supplied_by_customer"]);
     if (record.replaces.empty() && (!record.amendment.empty() || !record.changed.empty())) {
       complaints_.add(ErrorCode::key_missing, paper.mark().line, paper.mark().column, "an amendment without the report it amends",
@@ -307,9 +311,28 @@ class JobReader {
     constexpr auto keys = std::to_array<std::string_view>(
         {"identification", "serial", "material", "weave", "heat", "frame", "roll", "order", "sampling"});
     for (const YamlNode& item : yaml_items(node, complaints_)) {
-      if (const std::optional<std::size_t> key = yaml_choice(&item, keys, complaints_))
-        job_.paper.supplied.emplace_back(keys[*key]);
+      const std::optional<std::size_t> key = yaml_choice(&item, keys, complaints_);
+      if (!key) continue;
+      job_.paper.supplied.emplace_back(keys[*key]);
+      if (!is_stated(keys[*key]))
+        complaints_.add(ErrorCode::wrong_value, item.mark.line, item.mark.column, "supplied by the customer, but not stated",
+                        item.text, "a value for it in this file");
     }
+  }
+
+  // Frame, roll and sampling may be stated elsewhere.
+  bool is_stated(std::string_view key) const {
+    const PieceRecord& piece = job_.piece_record;
+    for (const auto& [name, value] :
+         std::initializer_list<std::pair<std::string_view, const std::string*>>{{"identification", &piece.identification},
+                                                                                {"serial", &piece.serial},
+                                                                                {"material", &piece.material},
+                                                                                {"weave", &piece.weave},
+                                                                                {"heat", &piece.heat},
+                                                                                {"order", &job_.paper.order}}) {
+      if (key == name) return !value->empty();
+    }
+    return true;
   }
 
   void read_document(const YamlNode* node) {
@@ -349,6 +372,9 @@ class JobReader {
     const MeasurementRecord& measured = job_.measured;
     const std::string& last = measured.until.empty() ? measured.date : measured.until;
     expect_order(measured.date, measured.until, "measured until a day before the first");
+    expect_order(job_.piece_record.received, measured.until, "measured before the piece was received");
+    expect_order(job_.sampled.date, measured.until, "measured before the sampling");
+    expect_order(job_.sampled.date, job_.paper.issued, "issued before the sampling");
     expect_order(job_.piece_record.received, measured.date, "measured before the piece was received");
     expect_order(job_.sampled.date, measured.date, "measured before the sampling");
     expect_order(last, job_.paper.issued, "issued before the measurement");
@@ -357,10 +383,16 @@ class JobReader {
     if (job_.viewing) expect_order(job_.piece_record.received, job_.viewing->date, "examined before the piece was received");
     expect_order(last, job_.paper.recalibration_agreed, "recalibration before the measurement");
     expect_order(job_.paper.issued, job_.paper.recalibration_agreed, "recalibration before the report is issued");
+    expect_order(job_.piece_record.received, job_.paper.recalibration_agreed, "recalibration before the piece was received");
+    expect_order(job_.sampled.date, job_.paper.recalibration_agreed, "recalibration before the sampling");
+    if (measured.scale)
+      expect_order(measured.scale->date, job_.paper.issued, "issued before the certificate of the length standard");
     if (measured.scale) expect_order(measured.scale->date, measured.scale->due, "a certificate due before its date");
     if (measured.scale) expect_order(measured.scale->date, last, "measured before the certificate of the length standard");
     for (const CorrectionRecord& row : job_.corrected) {
       expect_order(measured.date, row.date, "corrected before the measurement");
+      expect_order(job_.piece_record.received, row.date, "corrected before the piece was received");
+      expect_order(job_.sampled.date, row.date, "corrected before the sampling");
       expect_order(row.date, job_.paper.issued, "issued before a correction");
     }
   }
@@ -429,6 +461,8 @@ class JobReader {
     if (node == nullptr) return;
     if (node->kind == YamlNode::Kind::mapping) return read_files_by_direction(node);
     if (node->kind == YamlNode::Kind::sequence) {
+      if (node->children.size() > k_most_files)
+        return complain_about(*node, "more files of readings than one job may name", fmt::format("at most {}", k_most_files));
       for (const YamlNode& item : node->children) add_file(&item, std::nullopt);
       if (node->children.empty()) complain_about(*node, "no file of readings", "the name of at least one");
       return;

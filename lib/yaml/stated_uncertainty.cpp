@@ -1,8 +1,12 @@
 #include "yaml/stated_uncertainty.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
+#include <boost/math/distributions/students_t.hpp>
+
+#include "base/in_double.hpp"
 
 namespace sievecloth {
 namespace {
@@ -19,14 +23,24 @@ std::optional<double> read_number(const YamlNode* node, double least, double mos
   return std::nullopt;
 }
 
-// No distribution that an uncertainty has covers more with less than the rectangular one: k is at least sqrt(3) p.
+// No distribution that an uncertainty has covers more with less than the rectangular one: k is at least sqrt(3) p. With degrees of
+// freedom it is Student's t (JCGM 100:2008, G.3), for which laboratories take 2 from about 25 on (common practice).
+double least_factor(const StatedUncertainty& stated) {
+  constexpr double k_rounded = 0.99, k_taken_for_t = 0.95;
+  const double rectangular = k_rounded * std::sqrt(3.0) * *stated.coverage_probability;
+  if (!stated.freedom) return rectangular;
+  const boost::math::students_t_distribution<double, InDouble> student(*stated.freedom);
+  return std::max(rectangular, k_taken_for_t * quantile(student, (1 + *stated.coverage_probability) / 2));
+}
+
 void check_coverage(const StatedUncertainty& stated, const YamlMapping& mapping, Complaints& complaints) {
-  constexpr double k_rounded = 0.99;
-  if (!stated.coverage_probability || stated.coverage_factor >= k_rounded * std::sqrt(3.0) * *stated.coverage_probability) return;
+  if (!stated.coverage_probability) return;
+  const double least = least_factor(stated);
+  if (stated.coverage_factor >= least) return;
   complaints.add(ErrorCode::wrong_value, mapping.mark().line, mapping.mark().column,
                  "a coverage factor too small for its probability",
-                 fmt::format("k = {}, {} %", stated.coverage_factor, 100 * *stated.coverage_probability),
-                 "for 95 %, a factor from 1.65 (rectangular) or 1.96 (normal)");
+                 fmt::format("k = {}, {:.4g} %", stated.coverage_factor, 100 * *stated.coverage_probability),
+                 fmt::format("at least {:.3g}", least));
 }
 
 std::optional<StatedUncertainty> read_figure(const YamlNode* node, std::string_view name, Complaints& complaints) {
@@ -42,12 +56,18 @@ std::optional<StatedUncertainty> read_stated_uncertainty(const YamlMapping& mapp
   const std::optional<Length> expanded = yaml_length_with_unit(mapping["expanded"], complaints);
   StatedUncertainty stated;
   // 2 usually, about 14 at worst (Student's t with one degree of freedom is 12.7).
-  stated.coverage_factor = read_number(mapping["coverage_factor"], 1, 100, "not a coverage factor", complaints).value_or(2);
+  const YamlNode* const factor = mapping["coverage_factor"];
+  stated.coverage_factor = read_number(factor, 1, 100, "not a coverage factor", complaints).value_or(2);
   if (const std::optional<double> percent =
           read_number(mapping["coverage_probability"], 50, 99.99, "not a coverage probability in percent", complaints))
     stated.coverage_probability = *percent / 100;
-  check_coverage(stated, mapping, complaints);
   stated.freedom = read_number(mapping["degrees_of_freedom"], 1, 1e6, "not a number of degrees of freedom", complaints);
+  if (factor == nullptr && (stated.coverage_probability || stated.freedom)) {
+    complaints.add(ErrorCode::key_missing, mapping.mark().line, mapping.mark().column,
+                   "a coverage probability or degrees of freedom without the factor they belong to", "", "coverage_factor");
+  } else {
+    check_coverage(stated, mapping, complaints);
+  }
   if (!expanded) return std::nullopt;
   stated.expanded = *expanded;
   return stated;

@@ -187,7 +187,7 @@ std::size_t edits(std::string_view a, std::string_view b) {
 
 // The keys that may stand there; of more than fit into a message the one most like what was found.
 std::string expected_for(std::string_view found, const YamlKeys& keys) {
-  constexpr std::size_t k_longest_list = 500, k_longest_key = 100;
+  constexpr std::size_t k_longest_list = 500, k_longest_key = 40;
   if (std::string all = listed(keys); all.size() <= k_longest_list || keys.optional.empty()) return "one of " + all;
   const auto unlikeness = [&](std::string_view key) { return edits(found.substr(0, k_longest_key), key); };
   return fmt::format("a key such as {}", *std::ranges::min_element(keys.optional, {}, unlikeness));
@@ -260,6 +260,7 @@ YamlMapping::YamlMapping(const YamlNode* node, std::string_view what, const Yaml
   node_ = node;
   std::vector<const YamlNode*> known;
   for (const YamlNode& child : node->children) {
+    if (complaints.full()) return;
     const auto& [line, column] = child.key_mark;
     const auto same = std::find_if(known.begin(), known.end(), [&](const YamlNode* other) { return other->key == child.key; });
     if (!knows(keys.required, child.key) && !knows(keys.optional, child.key)) {

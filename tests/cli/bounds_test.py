@@ -151,6 +151,17 @@ class Bounds(unittest.TestCase):
             self.put("job.yaml", text)
             self.ended("check", "job.yaml", code=65, mebibytes=400)
 
+    def test_jobs_of_many_files(self):
+        job = "schema: sievecloth-job/1\nstandard: astm-e11-17\nsize: \"No. 200\"\ngrade: inspection\nviewing: {result: passed}\n"
+        for names in (["r.csv"] * 99_000, [f"{i}.csv" for i in range(99_000)]):
+            self.put("job.yaml", f"{job}readings: [{', '.join(names)}]\n")
+            self.assertIn("at most 500", self.ended("check", "job.yaml", code=65))
+        for count, code in ((500, 0), (501, 65)):
+            for i in range(count):
+                self.put(f"{i}.csv", f"direction,aperture_um,wire_um\n{'warp' if i % 2 else 'weft'},{75 + i / 1000},50\n")
+            self.put("job.yaml", f"{job}readings: [{', '.join(f'{i}.csv' for i in range(count))}]\n")
+            self.ended("check", "job.yaml", code=code)
+
     def test_templates_that_multiply(self):
         for inside in ("x" * 1000, ""):
             opened = "".join("{{#criteria}}" for _ in range(12))
@@ -161,6 +172,11 @@ class Bounds(unittest.TestCase):
         wording = (pathlib.Path(__file__).resolve().parents[2] / "lib/report/wording/de.yaml").read_text(encoding="utf-8")
         at = wording.index("{frame}")
         self.put("w.yaml", wording[:at] + "{frame}" * 100_000 + wording[at:])
+        self.ended("check", "r.csv", *OPTIONS, "--language", "w.yaml", "--report", "r.txt", code=65)
+
+    def test_a_wording_of_keys_that_nobody_knows(self):
+        lines = "".join(f"  k{i}.{'a' * 90}: \"x\"\n" for i in range(40_000))
+        self.put("w.yaml", f"schema: sievecloth-wording/1\nlanguage: en\ndecimal_mark: \".\"\ntexts:\n{lines}")
         self.ended("check", "r.csv", *OPTIONS, "--language", "w.yaml", "--report", "r.txt", code=65)
 
     def test_names_of_fields(self):

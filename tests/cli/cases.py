@@ -551,7 +551,7 @@ ATTACKED = [
     job("a frame of 20 mm", FRAMED.replace("8 in", "20 mm"), 2, out=("undecided", "15"), csv_text=good(apertures=14), err=("warning", "20 mm")),
     job("a frame of 2 m", FRAMED.replace("8 in", "2000 mm"), 2, out=("undecided",), err=("warning", "2000 mm")),
     job("a frame that holds no aperture", FRAMED.replace("8 in", "0.05 mm"), 65, err=("frame",)),
-    Case("misled: a suspect read a thousand times too small", ["check", "d.csv", *e11("850um")], 2, out=("undecided", "suspect", "maximum-aperture"),
+    Case("misled: a suspect read a thousand times too small", ["check", "d.csv", *e11("850um")], 2, out=("undecided", "suspect", "maximum-aperture"), err=("far from what this size",),
          files={"d.csv": good(role=True, **COARSE).replace(",", ";") + "warp;1,020;;suspect\n"}),
     Case("misled: the same suspect in whole micrometres", ["check", "d.csv", *e11("850um")], 1, out=("does-not-conform",),
          files={"d.csv": good(role=True, **COARSE).replace(",", ";") + "warp;1020;;suspect\n"}),

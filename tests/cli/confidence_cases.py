@@ -133,9 +133,6 @@ CASES = [
     Case("plan: the largest seed", [*PLAN, "--frame", "200mm", "--seed", "9223372036854775807"], 0, out=("seed 9223372036854775807",)),
     *[Case(f"plan: seed {seed}", [*PLAN, "--frame", "200mm", "--seed", seed], 64, err=("--seed", f"'{seed}'", "plain digits"))
       for seed in ("9223372036854775808", "010", "0x10", "1.5")],
-    # boundary: a field of view as long as one aperture of 75 um, and shorter
-    Case("plan: a field of one aperture", [*PLAN, "--frame", "200mm", "--field", "0.075mm"], 0, out=("runs of up to 1 neighbours",)),
-    Case("plan: a field shorter than an aperture", [*PLAN, "--frame", "200mm", "--field", "0.0749mm"], 64, err=("74.9", "at least 75")),
     Case("plan: a table to fill in", [*PLAN, "--square", "300mm", "--csv", "-"], 0, out=("# ", "seed 1, fields, version 2", "direction,field,gap,x_mm,y_mm,aperture_um,wire_um", "warp,1,35,0,-139.25,,", "warp,2w,", "weft,"), without=("resolution",)),
     Case("plan: a picture", [*PLAN, "--frame", "200mm", "--picture", "-"], 0, out=("<svg", "<title>", "<circle", "parallel to the warp", "</svg>")),
     Case("plan: nothing known of the piece", PLAN, 0, out=("100", "No frame or roll")),

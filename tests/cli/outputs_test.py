@@ -305,6 +305,29 @@ class Outputs(unittest.TestCase):
         finally:
             os.close(folder)
 
+    @unittest.skipIf(shutil.which("strace") is None, "needs strace")
+    def test_no_child_keeps_the_lock_of_a_folder(self):
+        # threads write one after the other: a lock that is taken was left to a process that draws another report
+        names = [f"{i}.csv" for i in range(24)]
+        for name in names:
+            self.put(name, READINGS)
+        outputs = [word for ending in ("txt", "md", "json", "pdf") for word in ("--report", f"{{}}.{ending}")]
+        subprocess.run(["strace", "-f", "-qq", "-e", "trace=flock", "-o", "calls", TOOL, "check", *names, *OPTIONS, "--threads", "8", *outputs], cwd=self.folder,
+                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=120, check=True)
+        calls = (self.folder / "calls").read_text()
+        self.assertGreaterEqual(calls.count("flock("), 4 * len(names))
+        self.assertNotIn("EAGAIN", calls)
+
+    def test_streams_that_are_closed(self):
+        # a file that is opened must not become standard output, nor the message of one thread a part of another one's report
+        for closed, code, words in (((1,), 74, "writing the answer failed"), ((0, 1), 74, "writing the answer failed"), ((2,), 0, ""), ((0, 1, 2), 74, "")):
+            complaint = self.run_tool("check", "r.csv", *OPTIONS, "--report", "x.txt", "--report", "x.pdf", "--overwrite", code=code,
+                                      preexec_fn=lambda closed=closed: [os.close(number) for number in closed])
+            self.assertIn(words, complaint)
+            self.assertTrue((self.folder / "x.txt").read_text().endswith("sievecloth-report/1 draft\n"))
+            self.assertEqual((self.folder / "r.csv").read_text(), READINGS)
+        self.run_tool("check", "-", "r.csv", *OPTIONS, code=74, preexec_fn=lambda: os.close(0))
+
     def test_a_pipe_that_nobody_reads(self):
         os.mkfifo(self.folder / "p.txt")
         self.assertIn("nobody reads", self.run_tool("check", "r.csv", *OPTIONS, "--report", "p.txt", code=73))

@@ -173,7 +173,7 @@ std::string row(Random& random, const Style& style, std::size_t number_of_row) {
   const bool warp = number_of_row / 40 % 2 == 0 ? true : one_in(random, 2);
   const bool suspect = style.role && one_in(random, 30);
   std::vector<std::string> cells{warp ? "warp" : one_in(random, 9) ? "shute" : "weft"};
-  cells.push_back(one_in(random, 20) ? "" : number(random, style, 75));
+  cells.push_back(!suspect && one_in(random, 20) ? "" : number(random, style, 75));
   if (style.wire) cells.push_back(suspect || one_in(random, 10) ? "" : number(random, style, 50));
   if (style.role) cells.push_back(suspect ? "suspect" : one_in(random, 2) ? "" : "sample");
   if (style.field) cells.push_back(std::array<std::string, 4>{"F1", "F27", "", "Gr\u00fcn 3"}[below(random, 4)]);

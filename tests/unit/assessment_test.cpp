@@ -430,7 +430,12 @@ TEST(Warnings, WhatReadingsLookLike) {
   EXPECT_EQ(warned(um(90'000), um(50)), "looks-like-thousand");
   EXPECT_EQ(warned(um(90'001), um(50)), "fits-other-size");  // 90 mm
   EXPECT_EQ(warned(um(60'000), um(50)), "looks-like-thousand");
-  EXPECT_EQ(warned(um(59'999), um(50)), "");
+  EXPECT_EQ(warned(um(59'999), um(50)), "reading-far-off");
+  // boundary: a tenth of the aperture and ten times it, of the wire too (50 um)
+  EXPECT_EQ(warned(um(750), um(500)), "");
+  EXPECT_EQ(warned(um(75), um(5)), "");
+  EXPECT_EQ(warned(um(85), um(501)), "reading-far-off");
+  EXPECT_EQ(warned(um(85), Length::from_pm(4'999'999)), "reading-far-off");
   const Row& other = *specification("astm-e11-17", "90um", Grade::inspection).row;
   for (const Length edge : {other.smallest_mean(), other.largest_mean()}) EXPECT_EQ(warned(edge, um(50)), "fits-other-size");
   EXPECT_EQ(warned(other.largest_mean() + k_pm, um(50)), "");

@@ -24,6 +24,7 @@ TEST(Printable, WhatCannotBeSeenIsShownByItsNumber) {
   EXPECT_EQ(printable("\u202e"), "<U+202E>");
   EXPECT_EQ(printable("warp\u00a0"), "warp<U+00A0>");
   EXPECT_EQ(printable("\U000e0041"), "<U+E0041>");
+  EXPECT_EQ(printable("\U00013430\U0001343f\U0001d159"), "<U+13430><U+1343F><U+1D159>");
   for (const std::string text : {"\u2028", "\u2029", "\u202a", "\u202d", "\u2066", "\u2069", "\u200b", "\ufeff", "\u00ad", "\u2003",
                                  "\u202f", "\u2060", "\u3000", "\u200d", "\ufe0f", "\u3164", "\u2800", "\uffff"}) {
     EXPECT_EQ(printable(text).size(), 8U) << text;

@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include <fcntl.h>
 #include <unistd.h>
 
 #include "output.hpp"
@@ -62,6 +63,13 @@ void end_without_memory() {
   std::abort();
 }
 
+// A file that is opened would become standard input or output where those are closed, and be read or written to by mistake.
+void keep_standard_streams_apart() {
+  for (const int stream : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO}) {
+    if (::fcntl(stream, F_GETFD) < 0) (void)::open("/dev/null", stream == STDIN_FILENO ? O_WRONLY : O_RDONLY);  // still fails
+  }
+}
+
 [[gnu::constructor(101)]] void before_all_else() { std::set_terminate(end_without_memory); }
 
 }  // namespace
@@ -69,6 +77,7 @@ void end_without_memory() {
 
 int main(int count, char** arguments) {
   using namespace sievecloth::tool;
+  keep_standard_streams_apart();
   std::signal(SIGPIPE, SIG_IGN);  // a closed pipe is a write error and does not end the program
   std::signal(SIGXFSZ, SIG_IGN);  // nor does a file size limit
   tidy_up_on_signals();

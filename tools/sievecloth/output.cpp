@@ -76,7 +76,8 @@ class FolderLock {
   }
   ~FolderLock() {
     if (file_ < 0) return;
-    ::fsync(file_);  // of the names
+    ::fsync(file_);           // of the names
+    ::flock(file_, LOCK_UN);  // closed it would still be locked by a process that was started meanwhile and keeps a copy
     ::close(file_);
   }
   FolderLock(const FolderLock&) = delete;

@@ -268,6 +268,9 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   choose(job.standard, options.standard);
   choose(job.size, options.size);
   choose(job.grade, options.grade);
+  // What was agreed is the rule of the job file, not another one.
+  if (!options.decision.empty() && (!job.decision_rule || job.decision_rule->text != options.decision))
+    job.paper.decision_agreed.clear();
   choose(job.decision_rule, options.decision);
   const Result<std::optional<Piece>> piece = read_piece(options.piece);
   if (!piece.ok()) return piece.errors();

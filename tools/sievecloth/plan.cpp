@@ -63,6 +63,13 @@ Result<void> name_files(const Options& options, std::vector<Document>& documents
   return files.add_standard_output();
 }
 
+// What goes to standard output, which holds one document.
+Result<void> check_standard_output(const Options& options) {
+  if (int{options.csv == "-"} + int{options.picture == "-"} + int{options.json} <= 1) return {};
+  return Error{
+      ErrorCode::option_conflict, "two documents on one standard output", "", "one of --csv -, --picture - and --json", {}};
+}
+
 int write_files(const Options& options, const Plan& plan, const Verb& verb) {
   const bool asked = !options.csv.empty() || !options.picture.empty();
   if (asked && plan.readings.empty()) {
@@ -87,6 +94,7 @@ int write_files(const Options& options, const Plan& plan, const Verb& verb) {
 }
 
 int run(const Options& options, const Verb& verb) {
+  if (const Result<void> one = check_standard_output(options); !one) return complain(one.errors(), options.json, &verb);
   const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   const Result<Specification> specification = read_specification(options, *owners);

@@ -166,7 +166,12 @@ class Patience {
 
 // Stops at the first error: no verdict can rest on rows of which some were not understood. A row cut off by Ctrl-C is discarded.
 int follow(Watch& watch, const Job& job, const Options& options) {
-  CsvReader reader(csv_options_of(job, options.file), [&](const Reading& reading) { watch.take(reading); });
+  // How the bytes arrive must not matter: rows behind an error or the end are in the same block or in none.
+  const CsvReader* so_far = nullptr;
+  CsvReader reader(csv_options_of(job, options.file), [&](const Reading& reading) {
+    if (!so_far->has_complaints() && !watch.stopped()) watch.take(reading);
+  });
+  so_far = &reader;
   Patience patience(options.follow);
   end_input_on_interrupt();
   const auto take = [&](std::string_view block) {

@@ -153,6 +153,17 @@ std::string offer(const Name& name) {
   return name.has_unit ? fmt::format("{0}_um, {0}_mm or {0}_in", name.text) : std::string(name.text);
 }
 
+// The words of a name, in which the signs for micrometre and inch are words too.
+std::vector<std::string> unit_words_of(std::string_view text) {
+  std::string plain = comparable(text);
+  for (const auto& [sign, word] :
+       {std::pair<std::string_view, std::string_view>{"\u00b5", "u"}, {"\"", " in "}, {"\u2033", " in "}}) {
+    for (std::size_t at = 0; (at = plain.find(sign, at)) != std::string::npos; at += word.size())
+      plain.replace(at, sign.size(), word);
+  }
+  return words_of(plain);
+}
+
 // A word of the name that is a unit, other than the one given: which of the two is meant would be a guess.
 std::optional<std::string> other_unit_in(std::string_view text, Unit given) {
   static constexpr std::pair<std::string_view, std::optional<Unit>> k_words[] = {{"um", Unit::micrometre},
@@ -170,18 +181,37 @@ std::optional<std::string> other_unit_in(std::string_view text, Unit given) {
                                                                                  {"inch", Unit::inch},
                                                                                  {"inches", Unit::inch},
                                                                                  {"nm", std::nullopt},
+                                                                                 {"dm", std::nullopt},
+                                                                                 {"km", std::nullopt},
+                                                                                 {"uin", std::nullopt},
+                                                                                 {"zoll", std::nullopt},
+                                                                                 {"pixel", std::nullopt},
+                                                                                 {"pixels", std::nullopt},
+                                                                                 {"px", std::nullopt},
                                                                                  {"cm", std::nullopt},
                                                                                  {"mil", std::nullopt},
                                                                                  {"mils", std::nullopt},
                                                                                  {"thou", std::nullopt}};
-  std::string plain = comparable(text);
-  for (std::size_t at = 0; (at = plain.find("\u00b5m", at)) != std::string::npos;) plain.replace(at, 3, "um");
-  for (const std::string& word : words_of(plain)) {
+  for (const std::string& word : unit_words_of(text)) {
     for (const auto& [name, unit] : k_words) {
       if (word == name && unit != given) return word;
     }
   }
   return std::nullopt;
+}
+
+// `10 um`, `1/1000 mm`, `x10 um`, `0.001"`: readings in multiples of a unit, which are not read.
+bool counts_units(std::string_view text) {
+  const std::vector<std::string> words = unit_words_of(text);
+  const auto is_unit = [](std::string_view word) { return find_unit(word).has_value(); };
+  const auto ends_in_digit = [](std::string_view word) { return !word.empty() && is_digit(word.back()); };
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    const std::size_t letters = std::min(words[i].find_first_not_of("0123456789"), words[i].size());
+    if (letters > 0 && is_unit(words[i].substr(letters))) return true;
+    const bool number = letters == words[i].size() || (words[i].front() == 'x' && ends_in_digit(words[i]));
+    if (number && i + 1 < words.size() && is_unit(words[i + 1])) return true;
+  }
+  return false;
 }
 
 class HeaderReader {
@@ -217,6 +247,7 @@ class HeaderReader {
     }
     const bool needs_unit = known->field == Field::aperture || known->field == Field::wire;
     const Unit unit = known->unit ? *known->unit : needs_unit ? unit_from_option(cell) : Unit::millimetre;
+    if (needs_unit) check_claims(cell, unit);
     return {known->field, unit, known->direction};
   }
 
@@ -275,12 +306,20 @@ class HeaderReader {
     if (!options_.unit) {
       complaints_.push_back(at(cell, ErrorCode::unit_missing, "the column does not name its unit",
                                fmt::format("{0}_um, {0}_mm or {0}_in, or --unit um|mm|in", lower_case(cell.text))));
-    } else if (const std::optional<std::string> other = other_unit_in(cell.text, *options_.unit)) {
-      complaints_.push_back(at(cell, ErrorCode::unit_missing,
-                               fmt::format("the name speaks of {}, the unit given is another", *other),
-                               "the unit behind the name (um, mm or in), or a name without one"));
     }
     return options_.unit.value_or(Unit::micrometre);
+  }
+
+  // Two units in one name, or a multiple of one: which is meant would be a guess.
+  void check_claims(const Cell& cell, Unit unit) {
+    if (const std::optional<std::string> other = other_unit_in(cell.text, unit)) {
+      complaints_.push_back(at(cell, ErrorCode::unit_missing,
+                               fmt::format("the name speaks of {}, the unit used is another", *other),
+                               "the unit behind the name (um, mm or in), or a name without one"));
+    } else if (counts_units(cell.text)) {
+      complaints_.push_back(at(cell, ErrorCode::unit_missing, "the name speaks of a multiple of a unit",
+                               "readings in um, mm or in, and a name that says so"));
+    }
   }
 
   void check_complete(const std::vector<Column>& columns, const Cell& first) {
@@ -314,8 +353,8 @@ class HeaderReader {
   // One option serves several files, of which some may name the same unit.
   bool contradicts_unit(const std::vector<Column>& columns) const {
     return options_.unit && !option_used_ && std::none_of(columns.begin(), columns.end(), [&](const Column& column) {
-      return (column.field == Field::aperture || column.field == Field::wire) && column.unit == *options_.unit;
-    });
+             return (column.field == Field::aperture || column.field == Field::wire) && column.unit == *options_.unit;
+           });
   }
 
   static bool is_undirected(const Column& column) {

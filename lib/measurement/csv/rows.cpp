@@ -22,8 +22,11 @@ Result<Direction> parse_direction(std::string_view text) {
                {}};
 }
 
-// True if a cell after the first names a direction, whatever its quotes look like.
+// True if a cell names a direction, whatever its quotes look like; the first one only directly behind the #, which is how a row is
+// put out of use.
 bool names_direction(std::string_view line, char separator) {
+  const std::string_view first = line.substr(1, line.find(separator) - 1);
+  if (line.find(separator) != std::string_view::npos && parse_direction(first).ok()) return true;
   for (std::size_t at; (at = line.find(separator)) != std::string_view::npos;) {
     line.remove_prefix(at + 1);
     std::string_view cell = trimmed(line.substr(0, line.find(separator)));
