@@ -40,7 +40,7 @@ void RepeatedRuns::add(Direction direction, Length aperture, std::int64_t line) 
   if (is_new) return;
   Place& earlier = found->second;
   const bool same_sequence = earlier.file == file_ && earlier.direction == direction;
-  if (same_sequence && here.number - earlier.number < static_cast<std::int64_t>(2 * k_run)) earlier.shows_nothing = true;
+  if (same_sequence && here.number - earlier.number < static_cast<std::int64_t>(k_run)) earlier.shows_nothing = true;
   if (earlier.shows_nothing) return;
   const Repeat repeat{earlier.file, earlier.line, line};
   if (earlier.file != file_ && !across_files_) across_files_ = repeat;

@@ -14,7 +14,7 @@ namespace sievecloth {
 
 /// Looks for 32 apertures of one direction that follow each other as they did before, which real readings do not do by chance: a
 /// file that was saved while it grew, a block pasted twice, the readings of one direction given for the other. A sequence that
-/// repeats itself within twice that length (all alike, or made up) shows nothing and is passed over. Only the first 20,000
+/// repeats itself within that length (all alike, or made up) shows nothing and is passed over. Only the first 20,000
 /// apertures are compared: beyond, chance would have its say where readings are coarse.
 class RepeatedRuns {
  public:
