@@ -43,6 +43,15 @@ std::string spread_text(const SpreadRule& rule) {
   return text;
 }
 
+// Of an edition whose rows have no such limits or counts, the rule about them says nothing.
+template <class T>
+bool any_row_has(const Edition& edition, PerGrade<std::optional<T>> Row::*values) {
+  return std::any_of(edition.rows.begin(), edition.rows.end(), [&](const Row& row) {
+    const auto& of_grades = (row.*values).values;
+    return std::any_of(of_grades.begin(), of_grades.end(), [](const auto& value) { return value.has_value(); });
+  });
+}
+
 std::string scales_text(const ScaleRule& rule) {
   constexpr std::array<std::string_view, 3> k_names{"fixed", "sieving_area", "area_of_cloth"};
   std::string text;
@@ -67,12 +76,12 @@ std::vector<std::string> values_named(const Edition& edition, const Row& row, st
   if (name == "alternative" && !row.alternative.empty()) values.add(std::string(row.alternative));
   if (name == "wire_count") values.add(rules.wire_count);
   if (name == "graded") values.add(rules.graded ? "yes" : "no");
-  if (name == "spread") values.add(spread_text(rules.spread));
+  if (name == "spread" && any_row_has(edition, &Row::standard_deviation_limit)) values.add(spread_text(rules.spread));
   if (name == "share" && rules.share) values.add(std::to_string(rules.share->percent));
   if (name == "resolution" && rules.resolution)
     values.add(to_text(rules.resolution->floor, Unit::micrometre) + " um or Y/" +
                std::to_string(rules.resolution->fraction_of_average));
-  if (name == "count_scale") values.add(scales_text(rules.counts));
+  if (name == "count_scale" && any_row_has(edition, &Row::counts)) values.add(scales_text(rules.counts));
   add_by_grade(values, name, "standard_deviation_limit", row.standard_deviation_limit);
   add_by_grade(values, name, "counts", row.counts);
   return values.take();

@@ -37,6 +37,10 @@ inline constexpr auto k_value_names = std::to_array<std::string_view>({
     "count_scale",
 });
 
+/// Those of them that are rules of the edition, the same in every row.
+inline constexpr auto k_rule_names =
+    std::to_array<std::string_view>({"graded", "spread", "share", "resolution", "count_scale", "wire_count"});
+
 /// Returns the values that `name` covers in a row, each once: lengths in micrometres, counts as numbers, `all` for every aperture.
 /// Empty if the row has none. `wire` yields the preferred diameter only, which determines its range. The rules are the
 /// edition's, in the words of tables: `s`, `1 um or Y/4`, `fixed / fixed / sieving_area`.
