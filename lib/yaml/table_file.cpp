@@ -160,6 +160,7 @@ class TableReader {
     if (base == editions.end()) return;
     base_ = *base;
     edition.title = base_->title;
+    if (base_->transcribed) edition.table_set = storage_->keep(fmt::format("{}; {}", edition.table_set, base_->table_set));
     edition.rules = base_->rules;
     for (Basis* basis : bases_of(edition.rules)) shift(*basis);
     for (const Row& row : base_->rows) {

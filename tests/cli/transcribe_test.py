@@ -26,6 +26,17 @@ for grade in ("compliance", "inspection", "calibration"):
     COLUMNS[f"openings to measure ({grade})"] = f"{grade}_n"
 RULES = {"grades": "yes", "what the standard deviation": "s", "number of openings is (compliance)": "area of cloth",
          "number of openings is (inspection)": "fixed", "number of openings is (calibration)": "fixed", "wires to measure": "10"}
+OWN_TABLE = """schema: sievecloth-table/1
+standard: house
+edition: "3"
+title: House rules
+unit: um
+rests_on: our own drawing
+sources: [{id: drawing, title: "Drawing 12"}]
+defaults: {rows: {provenance: seen, source: drawing}}
+rules: {graded: false, wire_count: {value: "12", provenance: seen, source: drawing}}
+rows: [{nominal: "77", average_tolerance: "4", maximum_tolerance: "29", wire: {preferred: "50", minimum: "43", maximum: "58"}}]
+"""
 ACCEPTED = """schema: sievecloth-accepted/1
 accepted:
   - {size: "37500", value: standard_deviation_limit.compliance, printed: "1374", reason: so it is printed}
@@ -211,7 +222,7 @@ class Table(Desk):
         def plain(document):
             """Without what says where a value comes from."""
             if isinstance(document, dict):
-                return {key: plain(value) for key, value in document.items() if key not in ("provenance", "source", "errata", "sources", "table_set", "rests_on", "values")}
+                return {key: plain(value) for key, value in document.items() if key not in ("provenance", "source", "errata", "sources", "table_set", "rests_on", "values", "also")}
             return [plain(item) for item in document] if isinstance(document, list) else document
 
         for nominal in ROWS:
@@ -250,6 +261,39 @@ class Table(Desk):
         wire = json.loads(self.run_tool("size", "75um", "--standard", E11, "--tables", "out.yaml", "--json")[1])["editions"][0]["wire"]
         self.assertEqual({name: value["provenance"] for name, value in wire.items()}, {"minimum": "seen", "preferred": "second-hand", "maximum": "second-hand"})
         self.assertIn("library", wire["maximum"]["source"])
+
+    def test_a_part_lies_over_a_part(self):
+        """Two tables of one edition, each copied in part: both count, whatever their order, and both are named."""
+        parts = []
+        for name, which in (("row.yaml", dict(sizes=[Decimal(75)], rules=False)), ("rules.yaml", dict(sizes=[]))):
+            first, second = self.both(**which)
+            code, _, err = self.transcribe(first.text(), second.text(), accepted=None)
+            self.assertEqual(code, 0, err)
+            (self.folder / "out.yaml").rename(self.folder / name)
+            parts.append(name)
+        digests = [hashlib.sha256((self.folder / name).read_bytes()).hexdigest() for name in parts]
+        for order in (parts, parts[::-1]):
+            tables = [word for name in order for word in ("--tables", name)]
+            code, out, err = self.run_tool("check", str(ROOT / "docs/examples/good-75um.yaml"), *tables, "--json")
+            self.assertEqual((code, err), (0, ""))
+            document = json.loads(out)
+            self.assertIs(document["provisional"], False)
+            for digest in digests:
+                self.assertIn(digest, document["table_set"])
+            editions = json.loads(self.run_tool("editions", *tables, "--json")[1])["editions"]
+            self.assertEqual([edition["standard"] for edition in editions].count(E11), 1)
+        code, out, err = self.run_tool("editions", "--compare", E11, E11, "--tables", parts[0])
+        self.assertEqual((code, out, err), (0, "ASTM E11-17 -> ASTM E11-17, transcribed, lengths in um\nno difference\n", ""))
+
+    def test_two_tables_of_one_name_are_refused(self):
+        """Unless both are transcriptions."""
+        (self.folder / "own.yaml").write_text(OWN_TABLE)
+        code, out, err = self.run_tool("editions", "--tables", "own.yaml", "--tables", "own.yaml")
+        self.assertEqual((code, out), (65, ""))
+        self.assertIn("the name of another one", err)
+        (self.folder / "other.yaml").write_text(OWN_TABLE.replace('edition: "3"', 'edition: "4"'))
+        code, out, err = self.run_tool("editions", "--tables", "own.yaml", "--tables", "other.yaml", "--json")
+        self.assertEqual((code, [edition["standard"] for edition in json.loads(out)["editions"]][-2:]), (0, ["house-3", "house-4"]))
 
     def test_each_copied_value_decides(self):
         """Here at 1 pm either side of a limit that differs from the built-in table's."""

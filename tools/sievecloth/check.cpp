@@ -25,7 +25,7 @@ namespace {
 
 struct Options {
   std::vector<std::string> files;
-  std::string tables;
+  std::vector<std::string> tables;
   CheckOptions check;
   ReportOptions report;
   std::vector<std::string> summaries;
@@ -53,7 +53,7 @@ void say_warnings(const std::vector<std::string>& warnings, const std::string& w
 }
 
 // Checks one file and writes its reports.
-Result<CheckedPiece> check_and_report(const std::string& file, const Options& options, const std::optional<TableFile>& table,
+Result<CheckedPiece> check_and_report(const std::string& file, const Options& options, const OwnersTables& table,
                                       const ReportWriter& reports, std::vector<std::string>& named) {
   Result<CheckedFile> checked = check_file(file, options.check, table, named);
   if (!checked.ok()) return checked.errors();
@@ -63,7 +63,7 @@ Result<CheckedPiece> check_and_report(const std::string& file, const Options& op
   return std::move(checked->piece);
 }
 
-int check_one(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, const Verb& verb) {
+int check_one(const Options& options, const OwnersTables& table, const ReportWriter& reports, const Verb& verb) {
   std::vector<std::string> named;
   const Result<CheckedPiece> piece = check_and_report(options.files.front(), options, table, reports, named);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
@@ -212,7 +212,7 @@ int worst(const std::vector<BatchLine>& lines) {
 
 // The verdict by the other edition on the piece that was just checked, whose size may have another name there. A piece that could
 // not be checked is compared under its own name of the size.
-std::optional<ComparedVerdict> compare(const std::string& file, const Options& options, const std::optional<TableFile>& table,
+std::optional<ComparedVerdict> compare(const std::string& file, const Options& options, const OwnersTables& table,
                                        const Result<CheckedPiece>& piece) {
   if (options.compare_standard.empty()) return std::nullopt;
   CheckOptions other = options.check;
@@ -228,7 +228,7 @@ std::optional<ComparedVerdict> compare(const std::string& file, const Options& o
 }
 
 // Each file is checked, and its reports made, by one thread.
-Batch check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, Files& files) {
+Batch check_files(const Options& options, const OwnersTables& table, const ReportWriter& reports, Files& files) {
   Options of_piece = options;
   of_piece.check.threads = 1;
   Batch batch(options);
@@ -271,7 +271,7 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
   return batch;
 }
 
-int check_batch(const Options& options, const std::vector<Job>& jobs, const std::optional<TableFile>& table,
+int check_batch(const Options& options, const std::vector<Job>& jobs, const OwnersTables& table,
                 const ReportWriter& reports, const std::vector<SummaryFile>& summaries, Files& files) {
   std::vector<Identity> identities;
   for (std::size_t i = 0; i < jobs.size(); ++i) identities.push_back(identity_of(options.files[i], jobs[i]));
@@ -292,7 +292,7 @@ int check_batch(const Options& options, const std::vector<Job>& jobs, const std:
 }
 
 // Whether the other edition is there, before anything is judged by it.
-Result<void> check_other_standard(const Options& options, const std::optional<TableFile>& table) {
+Result<void> check_other_standard(const Options& options, const OwnersTables& table) {
   if (options.compare_standard.empty()) return {};
   const Result<const Edition*> other = find_edition(options.compare_standard, owners_editions(table));
   if (!other.ok()) return other.errors();
@@ -301,12 +301,12 @@ Result<void> check_other_standard(const Options& options, const std::optional<Ta
 }
 
 int run(Options options, const Verb& verb) {
-  const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
+  const Result<OwnersTables> table = read_owners_tables(options.tables);
   if (!table.ok()) return complain(table.errors(), options.json);
   Files files(options.overwrite);
   const Result<ReportWriter> reports = ReportWriter::make(options.report, files);
   if (!reports.ok()) return complain(reports.errors(), options.json, &verb);
-  files.add_input(options.tables);
+  for (const std::string& path : options.tables) files.add_input(path);
   if (const Result<void> other = check_other_standard(options, *table); !other) return complain(other.errors(), options.json, &verb);
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
   const bool writes = reports->wanted() || !options.summaries.empty() || Files::standard_output_is_a_file();

@@ -18,7 +18,7 @@ namespace {
 
 struct Options {
   std::vector<std::string> names;
-  std::string tables;
+  std::vector<std::string> tables;
   bool compare = false;
   bool csv = false;
   bool json = false;
@@ -242,7 +242,7 @@ std::string json_of(const Comparison& comparison) {
   return json.text();
 }
 
-int compare(const Options& options, const std::optional<TableFile>& owners, const Verb& verb) {
+int compare(const Options& options, const OwnersTables& owners, const Verb& verb) {
   if (options.names.size() != 2) {
     const std::string found = fmt::format("{}", options.names.size());
     return complain({{ErrorCode::option_missing, "--compare takes two editions", found, "the names of two", {}}}, options.json, &verb);
@@ -258,7 +258,7 @@ int compare(const Options& options, const std::optional<TableFile>& owners, cons
 }
 
 int run(const Options& options, const Verb& verb) {
-  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  const Result<OwnersTables> owners = read_owners_tables(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json);
   if (options.compare) return compare(options, *owners, verb);
   if (!options.names.empty())
@@ -279,7 +279,7 @@ Verb editions_verb() {
           {{"NAME", &options->names, "Two editions to compare"},
            {"--compare", &options->compare, "What changed from the first edition to the second, size by size"},
            {"--csv", &options->csv, "The comparison as CSV", {.needs = {"--compare"}, .excludes = {"--json"}}},
-           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--tables", &options->tables, "An owner's own table, as YAML; may be repeated"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb& verb) { return run(*options, verb); }};
 }
