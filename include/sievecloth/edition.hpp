@@ -223,6 +223,7 @@ struct Edition {
   std::span<const Source> sources;           ///< indexed by Basis::source
   std::span<const Erratum> errata;           ///< corrections and doubtful values, as listed in the table
   std::span<const ImplausibleValue> doubts;  ///< apparent typing errors; a verdict on such a row is undecided
+  bool transcribed = false;                  ///< two people copied it from the standard: it may bear a built-in edition's name
 
   /// The source of a value.
   constexpr const Source& source(Basis basis) const noexcept { return sources[basis.source]; }
@@ -238,7 +239,7 @@ std::span<const Edition* const> built_in_editions() noexcept;
 /// Looks up `name` among the built-in editions; the name of a standard alone never means its latest edition.
 /// Errors: edition_missing (a standard without its edition), unknown_standard; both list the available names.
 Result<const Edition*> find_edition(std::string_view name);
-/// The same, then among an owner's editions, whose names must match exactly.
+/// The same, then among an owner's editions, whose names must match exactly. A transcription comes before the edition it lies over.
 Result<const Edition*> find_edition(std::string_view name, std::span<const Edition* const> owners);
 
 }  // namespace sievecloth

@@ -179,6 +179,18 @@ std::string to_text(const Assessment& assessment);
 /// Formats a warning as one sentence.
 std::string to_text(const Warning& warning, const Assessment& assessment);
 
+/// The verdict on a piece by another edition, beside the one that counts.
+struct ComparedVerdict {
+  std::string standard;              ///< name of that edition
+  std::optional<Verdict> verdict;    ///< empty if an error prevented one
+  bool provisional = false;          ///< of the verdict
+  std::vector<std::string> not_met;  ///< criteria, as `average-aperture warp`
+  std::string error;                 ///< that error, as one line
+};
+
+/// Returns that verdict. `standard`: name of the edition.
+ComparedVerdict compared_verdict(std::string standard, const Result<Assessment>& result);
+
 /// Summary of one piece of a batch, small enough to keep tens of thousands.
 struct BatchLine {
   std::string name;                              ///< as the caller named it
@@ -202,6 +214,7 @@ struct BatchLine {
   std::vector<std::string> cautions;             ///< mistakes that the readings suggest, one sentence each
   std::vector<std::string> ignored_columns;      ///< of the piece's readings
   std::vector<std::string> notes;                ///< corrections of the table, and an agreed count, one sentence each
+  std::optional<ComparedVerdict> compared;       ///< by another edition, if it was asked for
 };
 
 /// Summarises a piece, or the error that prevented its assessment. `job`: its records; `Job{}` where there are none.
@@ -218,7 +231,8 @@ std::string to_csv(const std::vector<BatchLine>& batch);
 struct BatchPiece {
   std::string name;                      ///< as the caller named it
   Result<Assessment> result;             ///< the assessment, or the errors
-  std::optional<Diagnosis> diagnosis{};  ///< only if requested
+  std::optional<Diagnosis> diagnosis{};       ///< only if requested
+  std::optional<ComparedVerdict> compared{};  ///< likewise
 };
 
 /// One JSON document, `"schema": "sievecloth-batch/1"`, with the assessment or the errors of each piece.

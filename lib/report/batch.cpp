@@ -15,7 +15,7 @@ namespace sievecloth {
 namespace {
 
 constexpr auto k_heads = std::to_array<std::string_view>(
-    {"piece", "verdict", "", "serial", "size", "grade", "report", "worst margin", "direction", "margin", "of what is allowed"});
+    {"piece", "verdict", "", "by the other edition", "serial", "size", "grade", "report", "worst margin", "direction", "margin", "of what is allowed"});
 using Cells = std::array<std::string, k_heads.size()>;
 
 // The decision rule and what it says are named where they are not those of simple acceptance.
@@ -27,16 +27,28 @@ std::string verdict_of(const BatchLine& line) {
   return text + fmt::format(", {}", to_text(line.decision));
 }
 
+// `does-not-conform by astm-e11-24, provisional`
+std::string to_text(const ComparedVerdict& compared) {
+  return fmt::format("{} by {}{}", compared.verdict ? to_text(*compared.verdict) : "error", compared.standard,
+                     compared.provisional ? ", provisional" : "");
+}
+
 Cells cells_of(const BatchLine& line) {
   const auto shown = [](const std::string& text) { return printable(text, 4096); };
-  Cells cells{shown(line.name), verdict_of(line),  line.provisional ? "provisional" : "", shown(line.serial), line.size,
-              line.grade,       shown(line.report)};
+  Cells cells{shown(line.name),
+              verdict_of(line),
+              line.provisional ? "provisional" : "",
+              line.compared ? to_text(*line.compared) : std::string(),
+              shown(line.serial),
+              line.size,
+              line.grade,
+              shown(line.report)};
   if (!line.verdict) cells.back() = line.error;
   if (!line.criterion) return cells;
-  cells[7] = to_text(*line.criterion);
-  cells[8] = line.direction ? to_text(*line.direction) : "";
-  cells[9] = line.margin;
-  cells[10] = fmt::format("{:.1f} %", 100 * line.share);
+  cells[8] = to_text(*line.criterion);
+  cells[9] = line.direction ? to_text(*line.direction) : "";
+  cells[10] = line.margin;
+  cells[11] = fmt::format("{:.1f} %", 100 * line.share);
   return cells;
 }
 
@@ -70,7 +82,11 @@ std::string totals_of(const std::vector<BatchLine>& batch) {
   for (const Verdict verdict : {Verdict::conforms, Verdict::undecided, Verdict::does_not_conform})
     text += fmt::format("{} {}, ", count(verdict), to_text(verdict));
   const auto errors = count(std::nullopt);
-  return text + fmt::format("{} error{}\n", errors, errors == 1 ? "" : "s");
+  text += fmt::format("{} error{}\n", errors, errors == 1 ? "" : "s");
+  const auto differs = [](const BatchLine& line) { return line.compared && line.compared->verdict != line.verdict; };
+  if (std::any_of(batch.begin(), batch.end(), [](const BatchLine& line) { return line.compared.has_value(); }))
+    text += fmt::format("another verdict by the other edition: {}\n", std::count_if(batch.begin(), batch.end(), differs));
+  return text;
 }
 
 // `average-aperture warp`
@@ -161,10 +177,28 @@ BatchLine summarize(std::string name, const Result<Assessment>& result, const Jo
   return line;
 }
 
+ComparedVerdict compared_verdict(std::string standard, const Result<Assessment>& result) {
+  ComparedVerdict compared{.standard = std::move(standard)};
+  if (!result.ok()) {
+    compared.error = to_text(result.error());
+    return compared;
+  }
+  compared.verdict = result->verdict;
+  compared.provisional = result->provisional;
+  for (const Criterion& criterion : result->criteria) {
+    if (criterion.outcome == Outcome::not_met) compared.not_met.push_back(name_of(criterion));
+  }
+  return compared;
+}
+
 std::string to_text(const std::vector<BatchLine>& batch) {
   std::string text = table_of(batch);
   for (const BatchLine& line : batch) {
     const std::string name = printable(line.name, 4096);
+    if (const auto& compared = line.compared; compared && !compared->error.empty())
+      text += fmt::format("by {}: {}: {}\n", compared->standard, name, compared->error);
+    if (const auto& compared = line.compared; compared && !compared->not_met.empty())
+      text += fmt::format("by {}: {}: not met: {}\n", compared->standard, name, fmt::join(compared->not_met, ", "));
     for (const std::string& reason : line.reasons) text += fmt::format("reason: {}: {}\n", name, reason);
     for (const std::string& caution : line.cautions) text += fmt::format("caution: {}: {}\n", name, caution);
     for (const std::string& note : line.notes) text += fmt::format("note: {}: {}\n", name, note);
@@ -177,7 +211,7 @@ std::string to_csv(const std::vector<BatchLine>& batch) {
   std::string csv =
       "piece,verdict,provisional,serial,size,grade,report,statement,decision_rule,not_met,undecided,reasons,worst_margin,direction,"
       "margin_um,"
-      "share_of_allowance,error,cautions,ignored_columns,notes\n";
+      "share_of_allowance,error,cautions,ignored_columns,notes,other_standard,other_verdict,other_provisional,other_not_met,other_error\n";
   for (const BatchLine& line : batch) {
     csv += fmt::format("{},{},{},{},{},{},{},", csv_cell(line.name), line.verdict ? to_text(*line.verdict) : "error",
                        line.provisional ? "provisional" : "", csv_cell(line.serial), csv_cell(line.size), line.grade,
@@ -187,8 +221,12 @@ std::string to_csv(const std::vector<BatchLine>& batch) {
     csv += line.criterion ? fmt::format("{},{},{},{},", to_text(*line.criterion), line.direction ? to_text(*line.direction) : "",
                                         line.margin_um, line.share)
                           : ",,,,";
-    csv += fmt::format("{},{},{},{}\n", csv_cell(line.error), joined(line.cautions), csv_cell(ignored_columns(line)),
+    csv += fmt::format("{},{},{},{},", csv_cell(line.error), joined(line.cautions), csv_cell(ignored_columns(line)),
                        joined(line.notes));
+    const ComparedVerdict other = line.compared.value_or(ComparedVerdict());
+    csv += fmt::format("{},{},{},{},{}\n", csv_cell(other.standard),
+                       other.verdict ? to_text(*other.verdict) : line.compared ? "error" : "", other.provisional ? "provisional" : "",
+                       joined(other.not_met), csv_cell(other.error));
   }
   return csv;
 }

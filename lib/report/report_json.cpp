@@ -155,6 +155,18 @@ void write_text(JsonWriter& json, std::string_view name, const std::string& text
   if (!text.empty()) json.member(name, text);
 }
 
+void write_compared(JsonWriter& json, const ComparedVerdict& compared) {
+  json.object("compared", [&] {
+    json.member("standard", compared.standard);
+    if (compared.verdict) {
+      json.member("verdict", to_text(*compared.verdict));
+      json.member("provisional", compared.provisional);
+    }
+    json.array("not_met", compared.not_met, [&](const std::string& criterion) { json.value(criterion); });
+    write_text(json, "error", compared.error);
+  });
+}
+
 void write_piece(JsonWriter& json, const ReportSource& source, const Piece& piece) {
   const PieceRecord& record = source.job.piece_record;
   json.object("piece", [&] {
@@ -399,6 +411,7 @@ std::string to_json(const std::vector<BatchPiece>& batch) {
         } else {
           write_errors(json, piece.result.errors());
         }
+        if (piece.compared) write_compared(json, *piece.compared);
       });
     });
   });

@@ -148,6 +148,8 @@ std::vector<std::string> notes(const Assessment& assessment) {
     sentences.push_back(
         fmt::format("Columns ignored: {}", printable(fmt::format("{}", fmt::join(assessment.ignored_columns, ", ")), 4096)));
   }
+  const Edition& edition = *assessment.specification.edition;
+  if (edition.transcribed) sentences.push_back(fmt::format("Table {}: {}", edition.name, edition.table_set));
   for (std::string& sentence : erratum_sentences(assessment.specification)) sentences.push_back(std::move(sentence));
   sentences.emplace_back(
       "This does not replace the standard itself, the laboratory's accreditation or the purchaser's specification; it relates only "

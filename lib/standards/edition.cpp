@@ -59,8 +59,10 @@ std::vector<const ImplausibleValue*> Edition::implausible_values_of(const Row& r
 
 Result<const Edition*> find_edition(std::string_view name, std::span<const Edition* const> owners) {
   Result<const Edition*> built_in = find_edition(name);
-  const auto own = std::find_if(owners.begin(), owners.end(), [&](const Edition* edition) { return edition->name == name; });
-  return built_in.ok() || own == owners.end() ? built_in : Result<const Edition*>(*own);
+  const auto own = std::find_if(owners.begin(), owners.end(), [&](const Edition* edition) {
+    return edition->name == name && (edition->transcribed || !built_in.ok());
+  });
+  return own == owners.end() ? built_in : Result<const Edition*>(*own);
 }
 
 Result<const Edition*> find_edition(std::string_view name) {

@@ -36,6 +36,7 @@ constexpr auto k_provenances =
 constexpr auto k_grade_names = std::to_array<std::string_view>({"compliance", "inspection", "calibration"});
 constexpr auto k_count_scales = std::to_array<std::string_view>({"fixed", "sieving_area", "area_of_cloth"});
 constexpr std::string_view k_own_table_set = "own table";
+constexpr std::string_view k_owners_mark = " (owner's table)";
 constexpr std::string_view k_as_printed = "as printed";
 constexpr std::int64_t k_most_apertures = 1'000'000'000;
 
@@ -86,24 +87,29 @@ Result<SourceList> read_shared_sources(std::string_view text) {
 /// defaults of all rows.
 class TableReader {
  public:
-  TableReader(SourceList sources, bool own_sources, Complaints& complaints)
+  TableReader(SourceList sources, bool own_sources, const Overlay* overlay, Complaints& complaints)
       : storage_(std::make_shared<TableFile::Storage>()),
         sources_(std::move(sources)),
         own_sources_(own_sources),
+        overlay_(overlay),
         complaints_(complaints) {}
 
   std::shared_ptr<const TableFile::Storage> read(const YamlNode& root) {
     YamlKeys keys{{"schema", "standard", "edition", "title", "unit", "rests_on", "defaults", "rules", "rows"}, {"errata"}};
     if (own_sources_) keys.required.push_back("sources");
+    if (overlay_ != nullptr) keys.optional.push_back("transcribed");
     const YamlMapping map(&root, "the file", keys, complaints_);
     require_schema(map["schema"], "sievecloth-table/1", complaints_);
     yaml_choice(map["unit"], std::to_array<std::string_view>({"um"}), complaints_);
     if (own_sources_) read_source_list(map["sources"], sources_, complaints_);
     read_names(map);
+    if (map["transcribed"] != nullptr) read_transcribed(map["transcribed"]);
     read_defaults(map["defaults"]);
     read_rules(map["rules"]);
     read_rows(map["rows"]);
+    if (base_ != nullptr) add_rows_of_base();
     read_errata(map["errata"]);
+    if (base_ != nullptr) add_errata_of_base();
     if (complaints_.none()) finish();
     return storage_;
   }
@@ -133,9 +139,98 @@ class TableReader {
     Edition& edition = storage_->edition;
     edition.name = storage_->keep(name_part(map["standard"]) + "-" + name_part(map["edition"]));
     edition.title = kept_text(map["title"]);
-    if (own_sources_) edition.title = storage_->keep(fmt::format("{} (owner's table)", edition.title));
+    if (own_sources_) edition.title = storage_->keep(fmt::format("{}{}", edition.title, k_owners_mark));
     edition.rests_on = kept_text(map["rests_on"]);
     edition.table_set = storage_->keep(sources_.table_set);
+  }
+
+  // ---- what two people copied from the standard lies over the edition of its name
+
+  void read_transcribed(const YamlNode* node) {
+    const YamlMapping map(node, "transcribed", {{"copy", "by", "verified_by", "date"}, {}}, complaints_);
+    Edition& edition = storage_->edition;
+    edition.transcribed = true;
+    edition.title = edition.title.substr(0, edition.title.rfind(k_owners_mark));
+    edition.table_set = storage_->keep(fmt::format("transcribed from {} by {}, verified by {}, {}; SHA-256 {}",
+                                                   kept_text(map["copy"]), kept_text(map["by"]), kept_text(map["verified_by"]),
+                                                   yaml_date(map["date"], complaints_).value_or(""), overlay_->digest));
+    const auto& editions = overlay_->editions;
+    const auto base =
+        std::find_if(editions.begin(), editions.end(), [&](const Edition* known) { return known->name == edition.name; });
+    if (base == editions.end()) return;
+    base_ = *base;
+    edition.title = base_->title;
+    if (base_->transcribed) edition.table_set = storage_->keep(fmt::format("{}; {}", edition.table_set, base_->table_set));
+    edition.rules = base_->rules;
+    for (Basis* basis : bases_of(edition.rules)) shift(*basis);
+    for (const Row& row : base_->rows) {
+      has_spread_rule_ = has_spread_rule_ || row.standard_deviation_limit[Grade::compliance];
+      has_count_scale_ = has_count_scale_ || row.counts[Grade::compliance];
+    }
+  }
+
+  /// The base's sources follow the table's own.
+  void shift(Basis& basis) const { basis.source = static_cast<std::uint8_t>(basis.source + sources_.titles.size()); }
+
+  static std::vector<Basis*> bases_of(Rules& rules) {
+    std::vector<Basis*> bases{&rules.spread.basis, &rules.counts.basis, &rules.wire_count.basis};
+    if (rules.share) bases.push_back(&rules.share->basis);
+    if (rules.resolution) bases.push_back(&rules.resolution->basis);
+    return bases;
+  }
+
+  static std::vector<Basis*> bases_of(Row& row) {
+    WireRange& wire = row.wire;
+    std::vector<Basis*> bases{&row.average_tolerance.basis, &row.maximum_tolerance.basis, &wire.preferred.basis,
+                              &wire.minimum.basis, &wire.maximum.basis};
+    if (row.intermediate_limit) bases.push_back(&row.intermediate_limit->basis);
+    for (const Grade grade : k_grades) {
+      if (auto& limit = row.standard_deviation_limit[grade]) bases.push_back(&limit->basis);
+      if (auto& count = row.counts[grade]) bases.push_back(&count->basis);
+    }
+    return bases;
+  }
+
+  std::optional<Row> row_of_base(Length nominal) const {
+    if (base_ == nullptr) return std::nullopt;
+    const auto found = std::find_if(base_->rows.begin(), base_->rows.end(), [&](const Row& row) { return row.nominal == nominal; });
+    if (found == base_->rows.end()) return std::nullopt;
+    Row row = *found;
+    for (Basis* basis : bases_of(row)) shift(*basis);
+    return row;
+  }
+
+  void add_rows_of_base() {
+    std::vector<Row>& rows = storage_->rows;
+    for (const Row& row : base_->rows) {
+      if (!copied_.contains(row.nominal)) rows.push_back(*row_of_base(row.nominal));
+    }
+    std::sort(rows.begin(), rows.end(), [](const Row& a, const Row& b) { return a.nominal > b.nominal; });
+  }
+
+  /// An erratum speaks of the source that the base was taken from: where the standard itself was copied, it falls away.
+  void add_errata_of_base() {
+    for (Erratum erratum : base_->errata) {
+      std::vector<Length>& sizes = storage_->sizes.emplace_back();
+      for (const Length size : erratum.sizes) {
+        if (!is_copied(size, erratum.value)) sizes.push_back(size);
+      }
+      erratum.sizes = sizes;
+      if (!sizes.empty()) storage_->errata.push_back(erratum);
+    }
+  }
+
+  bool is_copied(Length nominal, std::string_view value) const {
+    const auto found = copied_.find(nominal);
+    const YamlNode* node = found == copied_.end() ? nullptr : found->second;
+    while (node != nullptr && node->kind == YamlNode::Kind::mapping && !value.empty()) {
+      const std::string_view key = value.substr(0, value.find('.'));
+      value.remove_prefix(std::min(key.size() + 1, value.size()));
+      const auto child =
+          std::find_if(node->children.begin(), node->children.end(), [&](const YamlNode& inner) { return inner.key == key; });
+      node = child == node->children.end() ? nullptr : &*child;
+    }
+    return node != nullptr;
   }
 
   // ---- where a value comes from
@@ -163,9 +258,9 @@ class TableReader {
     return word && index ? Basis{counted_as(static_cast<Provenance>(*word)), *index} : fallback;
   }
 
-  /// An owner's table has been compared with the standard by its owner only.
+  /// An owner's table has been compared with the standard by its owner only, unless two people copied it.
   Provenance counted_as(Provenance provenance) const {
-    return own_sources_ && is_verified(provenance) ? Provenance::second_hand : provenance;
+    return own_sources_ && !storage_->edition.transcribed && is_verified(provenance) ? Provenance::second_hand : provenance;
   }
 
   void read_defaults(const YamlNode* node) {
@@ -244,22 +339,31 @@ class TableReader {
   // ---- rules
 
   void read_rules(const YamlNode* node) {
-    const YamlMapping map(node, "rules", {{"graded", "wire_count"}, {"spread", "share", "resolution", "count_scale"}}, complaints_);
+    YamlKeys keys{{"graded", "wire_count"}, {"spread", "share", "resolution", "count_scale"}};
+    if (base_ != nullptr) make_optional(keys);
+    const YamlMapping map(node, "rules", keys, complaints_);
     Rules& rules = storage_->edition.rules;
-    rules.graded = yaml_bool(map["graded"], complaints_).value_or(true);
+    rules.graded = yaml_bool(map["graded"], complaints_).value_or(rules.graded);
     if (map["spread"] != nullptr) read_spread(map["spread"]);
     if (map["share"] != nullptr) read_share(map["share"]);
     if (map["resolution"] != nullptr) read_resolution(map["resolution"]);
     if (map["count_scale"] != nullptr) read_count_scale(map["count_scale"]);
-    has_spread_rule_ = map["spread"] != nullptr;
-    has_count_scale_ = map["count_scale"] != nullptr;
+    has_spread_rule_ = has_spread_rule_ || map["spread"] != nullptr;
+    has_count_scale_ = has_count_scale_ || map["count_scale"] != nullptr;
+    if (map["wire_count"] == nullptr) return;
     const YamlMapping count(map["wire_count"], "wire_count", {{"value", "provenance", "source"}, {}}, complaints_);
     rules.wire_count.value = yaml_integer(yaml_quoted(count["value"], complaints_), 1, k_most_apertures, complaints_).value_or(1);
     rules.wire_count.basis = read_basis(count, Basis{}).value();
   }
 
+  /// What is not copied keeps the value of the base.
+  static void make_optional(YamlKeys& keys) {
+    keys.optional.insert(keys.optional.end(), keys.required.begin(), keys.required.end());
+    keys.required.clear();
+  }
+
   void read_spread(const YamlNode* node) {
-    SpreadRule& rule = storage_->edition.rules.spread;
+    SpreadRule& rule = storage_->edition.rules.spread = SpreadRule{};
     const YamlMapping map(node, "spread", {{"factor", "provenance", "source"}, {"settled", "tail"}}, complaints_);
     rule.factor = yaml_bool(map["factor"], complaints_).value_or(false);
     rule.basis = read_basis(map, Basis{}).value();
@@ -316,37 +420,53 @@ class TableReader {
 
   void read_rows(const YamlNode* node) {
     const auto items = yaml_items(node, complaints_);
-    if (node != nullptr && node->kind == YamlNode::Kind::sequence && items.empty()) {
+    if (base_ == nullptr && node != nullptr && node->kind == YamlNode::Kind::sequence && items.empty()) {
       complain(ErrorCode::key_missing, node->mark, "a table without rows");
     }
     for (const YamlNode& item : items) read_row(item);
   }
 
   void read_row(const YamlNode& node) {
-    static const YamlKeys keys{
+    YamlKeys keys{
         {"nominal", "average_tolerance", "maximum_tolerance", "wire"},
         {"alternative", "maximum_individual", "intermediate_limit", "standard_deviation_limit", "counts", "provenance", "source"}};
+    const std::optional<Row> base = row_of_base(nominal_in(node));
+    if (base) make_optional(keys);
     const YamlMapping map(&node, "a row", keys, complaints_);
     const auto row_basis = read_basis(map, std::nullopt);
     const auto basis = [&](std::string_view column) { return column_basis(column, row_basis); };
     const auto limit = [&](std::string_view column) { return read_limit(map[column], basis(column)); };
 
-    Row row;
+    Row row = base.value_or(Row{});
     row.nominal = read_nominal(map["nominal"]);
     row.designation = to_text(row.nominal);
-    row.alternative = read_alternative(map["alternative"]);
-    const auto average = limit("average_tolerance");
-    const auto maximum = limit("maximum_tolerance");
-    row.average_tolerance = average.value_or(Limit{});
-    row.maximum_tolerance = maximum.value_or(Limit{});
-    row.intermediate_limit = limit("intermediate_limit");
-    row.standard_deviation_limit = read_per_grade(map["standard_deviation_limit"], "standard_deviation_limit",
-                                                  basis("standard_deviation_limit"), &TableReader::read_limit);
-    row.counts = read_per_grade(map["counts"], "counts", basis("counts"), &TableReader::read_count);
+    if (map["alternative"] != nullptr) row.alternative = read_alternative(map["alternative"]);
+    row.average_tolerance = limit("average_tolerance").value_or(row.average_tolerance);
+    row.maximum_tolerance = limit("maximum_tolerance").value_or(row.maximum_tolerance);
+    if (const auto intermediate = limit("intermediate_limit")) row.intermediate_limit = intermediate;
+    const auto deviations = read_per_grade(map["standard_deviation_limit"], "standard_deviation_limit",
+                                           basis("standard_deviation_limit"), &TableReader::read_limit);
+    const auto counts = read_per_grade(map["counts"], "counts", basis("counts"), &TableReader::read_count);
+    for (const Grade grade : k_grades) {
+      if (deviations[grade]) row.standard_deviation_limit[grade] = deviations[grade];
+      if (counts[grade]) row.counts[grade] = counts[grade];
+    }
     read_wire(map["wire"], basis("wire"), row.wire);
-    if (average && maximum && row.nominal.pm() > 0) check_apertures(map, row);
-    check_against_rules(map);
+    const bool complete = row.average_tolerance.value.pm() > 0 && row.maximum_tolerance.value.pm() > 0;
+    if (complete && row.nominal.pm() > 0) check_apertures(map, row);
+    check_against_rules(map, row);
     storage_->rows.push_back(row);
+    copied_[row.nominal] = &node;
+  }
+
+  /// The nominal aperture, if the row has one that can be read; what is wrong with it is said elsewhere.
+  static Length nominal_in(const YamlNode& row) {
+    for (const YamlNode& child : row.children) {
+      if (child.key != "nominal") continue;
+      const Result<Length> nominal = parse_length(child.text, Unit::micrometre);
+      return nominal.ok() ? *nominal : Length();
+    }
+    return {};
   }
 
   Length read_nominal(const YamlNode* node) {
@@ -384,14 +504,15 @@ class TableReader {
   }
 
   void read_wire(const YamlNode* node, Basis fallback, WireRange& wire) {
-    const YamlMapping map(node, "wire", {{"preferred", "minimum", "maximum"}, {"provenance", "source"}}, complaints_);
+    YamlKeys keys{{"preferred", "minimum", "maximum"}, {"provenance", "source"}};
+    if (wire.preferred.value.pm() > 0) make_optional(keys);
+    const YamlMapping map(node, "wire", keys, complaints_);
     const Basis basis = *read_basis(map, fallback);
-    const auto preferred = read_limit(map["preferred"], basis);
-    const auto minimum = read_limit(map["minimum"], basis);
-    const auto maximum = read_limit(map["maximum"], basis);
-    if (!preferred || !minimum || !maximum) return;
-    wire = {*preferred, *minimum, *maximum};
-    if (minimum->value <= preferred->value && preferred->value <= maximum->value) return;
+    wire.preferred = read_limit(map["preferred"], basis).value_or(wire.preferred);
+    wire.minimum = read_limit(map["minimum"], basis).value_or(wire.minimum);
+    wire.maximum = read_limit(map["maximum"], basis).value_or(wire.maximum);
+    const bool complete = wire.preferred.value.pm() > 0 && wire.minimum.value.pm() > 0 && wire.maximum.value.pm() > 0;
+    if (!complete || (wire.minimum.value <= wire.preferred.value && wire.preferred.value <= wire.maximum.value)) return;
     complain(ErrorCode::wrong_value, map.mark(), "a wire range that does not hold its preferred diameter");
   }
 
@@ -416,17 +537,17 @@ class TableReader {
   }
 
   /// A limit without its rule cannot be judged, and a rule without its limit has no effect.
-  void check_against_rules(const YamlMapping& row) {
+  void check_against_rules(const YamlMapping& map, const Row& row) {
     const auto check = [&](std::string_view column, bool has_rule, std::string_view rule) {
-      if (row[column] != nullptr && !has_rule) {
-        complain(ErrorCode::key_missing, row[column]->mark, fmt::format("{} without the rule '{}'", column, rule));
+      if (map[column] != nullptr && !has_rule) {
+        complain(ErrorCode::key_missing, map[column]->mark, fmt::format("{} without the rule '{}'", column, rule));
       }
     };
     check("intermediate_limit", storage_->edition.rules.share.has_value(), "share");
     check("standard_deviation_limit", has_spread_rule_, "spread");
     check("counts", has_count_scale_, "count_scale");
-    if (storage_->edition.rules.share && row["intermediate_limit"] == nullptr) {
-      complain(ErrorCode::key_missing, row.mark(), "a row lacks the key 'intermediate_limit', which the rule 'share' needs");
+    if (storage_->edition.rules.share && !row.intermediate_limit && map["intermediate_limit"] == nullptr) {
+      complain(ErrorCode::key_missing, map.mark(), "a row lacks the key 'intermediate_limit', which the rule 'share' needs");
     }
   }
 
@@ -533,6 +654,7 @@ class TableReader {
       const std::string_view kept_id = storage_->keep(id);
       storage_->sources.push_back({kept_id, storage_->keep(title)});
     }
+    if (base_ != nullptr) storage_->sources.insert(storage_->sources.end(), base_->sources.begin(), base_->sources.end());
     storage_->edition.rows = storage_->rows;
     storage_->edition.sources = storage_->sources;
     storage_->edition.errata = storage_->errata;
@@ -551,6 +673,9 @@ class TableReader {
   std::shared_ptr<TableFile::Storage> storage_;
   SourceList sources_;
   bool own_sources_;
+  const Overlay* overlay_;                    // null if no transcription can be among the tables
+  const Edition* base_ = nullptr;             // the edition that a transcription lies over
+  std::map<Length, const YamlNode*> copied_;  // rows of the file
   Complaints& complaints_;
   std::optional<Basis> default_basis_;
   std::map<std::string_view, Basis> column_basis_;
@@ -558,9 +683,7 @@ class TableReader {
   bool has_count_scale_ = false;
 };
 
-}  // namespace
-
-Result<TableFile> read_table(std::string_view yaml, const std::string& file, std::string_view sources) {
+Result<TableFile> read(std::string_view yaml, const std::string& file, std::string_view sources, const Overlay* overlay) {
   SourceList shared;
   if (!sources.empty()) {
     Result<SourceList> list = read_shared_sources(sources);
@@ -570,10 +693,20 @@ Result<TableFile> read_table(std::string_view yaml, const std::string& file, std
   Result<YamlNode> root = parse_yaml(yaml, file);
   if (!root) return root.errors();
   Complaints complaints(file);
-  TableReader reader(std::move(shared), sources.empty(), complaints);
+  TableReader reader(std::move(shared), sources.empty(), overlay, complaints);
   auto storage = reader.read(*root);
   if (!complaints.none()) return complaints.take();
   return TableFile(std::move(storage));
+}
+
+}  // namespace
+
+Result<TableFile> read_table(std::string_view yaml, const std::string& file, std::string_view sources) {
+  return read(yaml, file, sources, nullptr);
+}
+
+Result<TableFile> read_table(std::string_view yaml, const std::string& file, const Overlay& overlay) {
+  return read(yaml, file, {}, &overlay);
 }
 
 }  // namespace sievecloth

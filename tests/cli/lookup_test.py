@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tempfile
 import unittest
+from decimal import Decimal
 
 TOOL, DATA = sys.argv[1], pathlib.Path(sys.argv[2])
 TABLES = pathlib.Path(__file__).resolve().parents[2] / "tables"
@@ -157,6 +158,60 @@ class Editions(unittest.TestCase):
             self.assertIn('own.yaml:13:15: a number without quotes: found \'77\', expected "77"', err)
             self.assertEqual(run("size", "77 um", "--tables", folder)[0], 66)
             self.assertEqual(run("size", "77 um", "--tables", f"{folder}/none.yaml")[0], 66)
+
+
+def printed(name, *columns):
+    """The values of a transcription, by nominal aperture."""
+    with open(DATA / "standards" / f"{name}.csv", encoding="utf-8") as file:
+        return {Decimal(row["nominal_um"]): [Decimal(row[column]) for column in columns] for row in csv.DictReader(file)}
+
+
+class Comparison(unittest.TestCase):
+    # source: tests/data/standards/*.csv, compared here by other code
+    COLUMNS = {"average_tolerance": "average_tolerance_um", "maximum_tolerance": "maximum_tolerance_um"}
+
+    def test_every_change_and_no_other(self):
+        changes = document("editions", "--compare", "astm-e11-17", "iso-3310-1-2016")["changes"]
+        e11, iso = (printed(name, *self.COLUMNS.values()) for name in ("astm-e11-17", "iso-3310-1-2016"))
+        for i, value in enumerate(self.COLUMNS):
+            expected = {(w, e11[w][i], iso[w][i]) for w in e11 if w in iso and e11[w][i] != iso[w][i]}
+            found = {(Decimal(str(c["nominal_um"])), Decimal(c["first"]), Decimal(c["second"])) for c in changes if c["value"] == value}
+            self.assertEqual(found, expected)
+            self.assertGreater(len(found), 40)
+        new = {Decimal(str(c["nominal_um"])) for c in changes if c["value"] == "nominal" and "first" not in c}
+        gone = {Decimal(str(c["nominal_um"])) for c in changes if c["value"] == "nominal" and "second" not in c}
+        self.assertEqual((new, gone), (set(iso) - set(e11), set(e11) - set(iso)))
+
+    def test_the_other_way_round_is_the_same_reversed(self):  # property
+        forward = document("editions", "--compare", "iso-3310-1-1990", "astm-e11-17")["changes"]
+        back = document("editions", "--compare", "astm-e11-17", "iso-3310-1-1990")["changes"]
+        key = lambda c, a, b: (c.get("nominal_um"), c["value"], c.get(a), c.get(b))
+        self.assertEqual([key(c, "first", "second") for c in forward], [key(c, "second", "first") for c in back])
+
+    def test_csv_and_text_say_the_same(self):
+        changes = document("editions", "--compare", "iso-3310-1-1990", "iso-3310-1-2016")["changes"]
+        code, out, err = run("editions", "--compare", "iso-3310-1-1990", "iso-3310-1-2016", "--csv")
+        self.assertEqual((code, err), (0, ""))
+        rows = list(csv.DictReader(out.splitlines()))
+        self.assertEqual([(r["size"], r["value"], r["first"], r["second"]) for r in rows],
+                         [(c.get("designation", ""), c["value"], c.get("first", ""), c.get("second", "")) for c in changes])
+        code, text, err = run("editions", "--compare", "iso-3310-1-1990", "iso-3310-1-2016")
+        self.assertEqual((code, err), (0, ""))
+        lines = text.splitlines()
+        self.assertEqual(lines[0], "ISO 3310-1:1990 -> ISO 3310-1:2016, lengths in um")
+        self.assertEqual(lines[1].split(";")[:2], ["rules: graded no -> yes", " spread none -> K s from 0.005 / 0.005 / 0.00135"])
+        self.assertRegex(text, r"(?m)^75 µm: average tolerance 4\.1 -> 3\.7; maximum tolerance 29 -> 26; ")
+        self.assertEqual(len(lines), 2 + 99)
+
+    def test_nothing_differs_from_itself(self):
+        self.assertEqual(run("editions", "--compare", "astm-e11-04", "astm-e11-04"), (0, "ASTM E11-04 -> ASTM E11-04, lengths in um\nno difference\n", ""))
+
+    def test_errors(self):
+        for arguments in (["--compare"], ["--compare", "astm-e11-17"], ["--compare", *["astm-e11-17"] * 3], ["astm-e11-17"],
+                          ["--compare", "astm-e11", "astm-e11-17"], ["--csv"], ["--compare", "astm-e11-17", "astm-e11-04", "--csv", "--json"]):
+            code, out, err = run("editions", *arguments)
+            self.assertEqual((code, out), (64, ""), arguments)
+            self.assertTrue(err)
 
 
 if __name__ == "__main__":

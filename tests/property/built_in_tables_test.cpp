@@ -82,7 +82,7 @@ void expect_same(std::span<const T> built_in, std::span<const T> file) {
 }
 
 void expect_same(const Edition& built_in, const Edition& file) {
-  const auto& [name, title, rests_on, table_set, rules, rows, sources, errata, doubts] = file;
+  const auto& [name, title, rests_on, table_set, rules, rows, sources, errata, doubts, transcribed] = file;
   SCOPED_TRACE(std::string(name));
   EXPECT_EQ(built_in.name, name);
   EXPECT_EQ(built_in.title, title);
@@ -93,6 +93,7 @@ void expect_same(const Edition& built_in, const Edition& file) {
   expect_same(built_in.sources, sources);
   expect_same(built_in.errata, errata);
   EXPECT_TRUE(doubts.empty());
+  EXPECT_FALSE(built_in.transcribed || transcribed);
 }
 
 std::string text_of(const std::filesystem::path& path) {

@@ -57,6 +57,34 @@ class Batch(ReportTest):
             self.assertEqual((row["worst_margin"], row["direction"]), worst)
             self.assertAlmostEqual(float(row["share_of_allowance"]), shares[worst], places=9)
 
+    def test_the_verdict_by_another_edition_stands_beside(self):
+        # identity: the same verdict as of a check by that edition alone; the exit code is that of --standard
+        jobs, summary = self.jobs("astm-e11-17", "astm-e11-17"), self.folder / "both.csv"
+        for other in ("iso-3310-1-2016", "astm-e11-17"):
+            alone = json.loads(run("check", jobs[0], "--standard", other, "--size", "75 um", "--json", code=None).stdout)
+            done = run("check", *jobs, "--standard", "astm-e11-17", "--compare-standard", other, "--summary", summary, "--overwrite", code=0)
+            rows = list(csv.DictReader(io.StringIO(summary.read_text())))
+            not_met = [f"{c['id']} {c['direction']}" for c in alone["criteria"] if c["outcome"] == "not-met"]
+            for row in rows:
+                self.assertEqual((row["verdict"], row["other_standard"], row["other_verdict"], row["other_not_met"]),
+                                 ("conforms", other, alone["verdict"], "; ".join(not_met)))
+            differ = 2 * (alone["verdict"] != "conforms")
+            self.assertIn(f"another verdict by the other edition: {differ}\n".encode(), done.stdout)
+            self.assertIn(f"{alone['verdict']} by {other}".encode(), done.stdout)
+            document = json.loads(run("check", *jobs, "--compare-standard", other, "--summary", summary, "--overwrite", "--json", code=0).stdout)
+            self.assertEqual({p["compared"]["verdict"] for p in document["pieces"]}, {alone["verdict"]})
+
+    def test_another_edition_that_cannot_judge(self):
+        # boundary: an edition without grades cannot judge a job with one; that is said, and changes no exit code
+        summary = self.folder / "s.csv"
+        run("check", *self.jobs("astm-e11-17"), "--compare-standard", "iso-3310-1-1990", "--summary", summary, code=0)
+        row = next(csv.DictReader(io.StringIO(summary.read_text())))
+        self.assertEqual((row["verdict"], row["other_verdict"]), ("conforms", "error"))
+        self.assertIn("has no grades", row["other_error"])
+        run("check", *self.jobs("astm-e11-17"), "--compare-standard", "astm-e11", "--summary", self.folder / "n.csv", code=64)
+        run("check", *self.jobs("astm-e11-17"), "--compare-standard", "astm-e11-04", code=64)
+        run("check", "-", "--compare-standard", "astm-e11-04", "--summary", self.folder / "n.csv", code=64)
+
     def test_the_summary_says_what_is_open_and_why(self):
         job = ("schema: sievecloth-job/1\nstandard: astm-e11-17\nsize: \"No. 200\"\ngrade: inspection\npiece: {serial: \"T-1, blue\"}\n"
                "report: {number: IR-1}\nreadings: r.csv\n")

@@ -25,10 +25,11 @@ namespace {
 
 struct Options {
   std::vector<std::string> files;
-  std::string tables;
+  std::vector<std::string> tables;
   CheckOptions check;
   ReportOptions report;
   std::vector<std::string> summaries;
+  std::string compare_standard;
   bool overwrite = false;
   bool json = false;
 };
@@ -52,7 +53,7 @@ void say_warnings(const std::vector<std::string>& warnings, const std::string& w
 }
 
 // Checks one file and writes its reports.
-Result<CheckedPiece> check_and_report(const std::string& file, const Options& options, const std::optional<TableFile>& table,
+Result<CheckedPiece> check_and_report(const std::string& file, const Options& options, const OwnersTables& table,
                                       const ReportWriter& reports, std::vector<std::string>& named) {
   Result<CheckedFile> checked = check_file(file, options.check, table, named);
   if (!checked.ok()) return checked.errors();
@@ -62,7 +63,7 @@ Result<CheckedPiece> check_and_report(const std::string& file, const Options& op
   return std::move(checked->piece);
 }
 
-int check_one(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, const Verb& verb) {
+int check_one(const Options& options, const OwnersTables& table, const ReportWriter& reports, const Verb& verb) {
   std::vector<std::string> named;
   const Result<CheckedPiece> piece = check_and_report(options.files.front(), options, table, reports, named);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
@@ -181,14 +182,15 @@ struct Batch {
     if (options.json) pieces.resize(lines.size(), {"", Error{}});
   }
 
-  void take(std::size_t i, const std::string& name, Result<CheckedPiece> piece) {
+  void take(std::size_t i, const std::string& name, Result<CheckedPiece> piece, std::optional<ComparedVerdict> compared) {
     if (!piece.ok()) errors[i] = piece.errors();
     const Job job = piece.ok() ? std::move(piece->job) : Job();
     std::optional<Diagnosis> diagnosis = piece.ok() ? std::move(piece->diagnosis) : std::nullopt;
     Result<Assessment> result = piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors();
     lines[i] = summarize(name, result, job);
+    lines[i].compared = compared;
     if (!pieces.empty()) {
-      pieces[i] = {name, std::move(result), std::move(diagnosis)};
+      pieces[i] = {name, std::move(result), std::move(diagnosis), std::move(compared)};
     } else if (diagnosis) {
       how_sure[i] = fmt::format("\n{}\n{}", printable(name, 4096), to_text(*result, *diagnosis));
     }
@@ -208,13 +210,32 @@ int worst(const std::vector<BatchLine>& lines) {
   return exit_code(verdict);
 }
 
+// The verdict by the other edition on the piece that was just checked, whose size may have another name there. A piece that could
+// not be checked is compared under its own name of the size.
+std::optional<ComparedVerdict> compare(const std::string& file, const Options& options, const OwnersTables& table,
+                                       const Result<CheckedPiece>& piece) {
+  if (options.compare_standard.empty()) return std::nullopt;
+  CheckOptions other = options.check;
+  other.standard = options.compare_standard;
+  other.for_report = false;
+  other.keep_readings = 0;
+  other.how_sure = false;
+  if (piece.ok()) other.size = to_text(piece->assessment.specification.row->nominal);
+  std::vector<std::string> named;
+  Result<CheckedFile> checked = check_file(file, other, table, named);
+  return compared_verdict(other.standard,
+                          checked.ok() ? Result<Assessment>(std::move(checked->piece.assessment)) : checked.errors());
+}
+
 // Each file is checked, and its reports made, by one thread.
-Batch check_files(const Options& options, const std::optional<TableFile>& table, const ReportWriter& reports, Files& files) {
+Batch check_files(const Options& options, const OwnersTables& table, const ReportWriter& reports, Files& files) {
   Options of_piece = options;
   of_piece.check.threads = 1;
   Batch batch(options);
   const auto check = [&](std::size_t i) {
-    batch.take(i, options.files[i], check_and_report(options.files[i], of_piece, table, reports, batch.named[i]));
+    Result<CheckedPiece> piece = check_and_report(options.files[i], of_piece, table, reports, batch.named[i]);
+    std::optional<ComparedVerdict> compared = compare(options.files[i], of_piece, table, piece);
+    batch.take(i, options.files[i], std::move(piece), std::move(compared));
   };
   // What a job from standard input names is not known before: it comes first, so that no other report takes its place.
   const auto piped = static_cast<std::size_t>(std::find(options.files.begin(), options.files.end(), "-") - options.files.begin());
@@ -250,7 +271,7 @@ Batch check_files(const Options& options, const std::optional<TableFile>& table,
   return batch;
 }
 
-int check_batch(const Options& options, const std::vector<Job>& jobs, const std::optional<TableFile>& table,
+int check_batch(const Options& options, const std::vector<Job>& jobs, const OwnersTables& table,
                 const ReportWriter& reports, const std::vector<SummaryFile>& summaries, Files& files) {
   std::vector<Identity> identities;
   for (std::size_t i = 0; i < jobs.size(); ++i) identities.push_back(identity_of(options.files[i], jobs[i]));
@@ -270,13 +291,23 @@ int check_batch(const Options& options, const std::vector<Job>& jobs, const std:
   return errors.empty() ? worst(batch.lines) : exit_code(errors.front());
 }
 
+// Whether the other edition is there, before anything is judged by it.
+Result<void> check_other_standard(const Options& options, const OwnersTables& table) {
+  if (options.compare_standard.empty()) return {};
+  const Result<const Edition*> other = find_edition(options.compare_standard, owners_editions(table));
+  if (!other.ok()) return other.errors();
+  if (std::find(options.files.begin(), options.files.end(), "-") == options.files.end()) return {};
+  return Error{ErrorCode::option_conflict, "--compare-standard: standard input can be read only once", "-", "files", {}};
+}
+
 int run(Options options, const Verb& verb) {
-  const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
+  const Result<OwnersTables> table = read_owners_tables(options.tables);
   if (!table.ok()) return complain(table.errors(), options.json);
   Files files(options.overwrite);
   const Result<ReportWriter> reports = ReportWriter::make(options.report, files);
   if (!reports.ok()) return complain(reports.errors(), options.json, &verb);
-  files.add_input(options.tables);
+  for (const std::string& path : options.tables) files.add_input(path);
+  if (const Result<void> other = check_other_standard(options, *table); !other) return complain(other.errors(), options.json, &verb);
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
   const bool writes = reports->wanted() || !options.summaries.empty() || Files::standard_output_is_a_file();
   std::vector<Job> jobs;
@@ -304,6 +335,10 @@ std::vector<Option> report_options(Options& options) {
       {"--language", &report.language, "Words of reports in another language, as YAML"},
       {"--template", &report.templates, "Mustache template for the reports of the same ending"},
       {"--summary", &options.summaries, "A line for each piece: verdict, what is open and why, worst margin; .csv or text"},
+      {"--compare-standard",
+       &options.compare_standard,
+       "Another edition, whose verdict stands beside that of --standard; it changes no exit code",
+       {.needs = {"--summary"}}},
       {"--overwrite", &options.overwrite, "Replace files that are there, other than drafts and the same report of the same piece"}};
 }
 

@@ -16,7 +16,8 @@ namespace sievecloth::tool {
 namespace {
 
 struct Options {
-  std::string aperture, wire, pitch, mesh, alloy, density, standard, tables;
+  std::string aperture, wire, pitch, mesh, alloy, density, standard;
+  std::vector<std::string> tables;
   std::string crimp = "straight";
   bool json = false;
 };
@@ -131,7 +132,7 @@ FigureGroup nearest(const std::vector<NearestSize>& sizes) {
   return group;
 }
 
-Result<std::vector<NearestSize>> sizes_of(const Cloth& cloth, const std::string& standard, const std::optional<TableFile>& owners) {
+Result<std::vector<NearestSize>> sizes_of(const Cloth& cloth, const std::string& standard, const OwnersTables& owners) {
   if (standard.empty()) return nearest_sizes(cloth, known_editions(owners));
   const Result<const Edition*> edition = find_edition(standard, owners_editions(owners));
   if (!edition.ok()) return edition.errors();
@@ -150,7 +151,7 @@ std::string json_of(std::span<const FigureGroup> groups) {
 }
 
 int run(const Options& options, const Verb& verb) {
-  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  const Result<OwnersTables> owners = read_owners_tables(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   const Result<Cloth> cloth = read_cloth(options);
   if (!cloth.ok()) return complain(cloth.errors(), options.json, &verb);
@@ -188,7 +189,7 @@ Verb cloth_verb() {
             "How the wires run: straight, trade (3 % longer), plain or twill",
             {.one_of = {"straight", "trade", "plain", "twill"}}},
            {"--standard", &options->standard, "The nearest size of this edition alone"},
-           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--tables", &options->tables, "An owner's own table, as YAML; may be repeated"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb& verb) { return run(*options, verb); }};
 }

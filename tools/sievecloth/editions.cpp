@@ -7,15 +7,20 @@
 #include <fmt/format.h>
 
 #include "owners_table.hpp"
+#include "report/escape.hpp"
 #include "report/json.hpp"
 #include "row_items.hpp"
+#include "standards/difference.hpp"
 #include "verbs.hpp"
 
 namespace sievecloth::tool {
 namespace {
 
 struct Options {
-  std::string tables;
+  std::vector<std::string> names;
+  std::vector<std::string> tables;
+  bool compare = false;
+  bool csv = false;
   bool json = false;
 };
 
@@ -166,9 +171,99 @@ std::string json_of(const std::vector<const Edition*>& editions) {
   return json.text();
 }
 
-int run(const Options& options) {
-  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+// ---- what changed between two editions
+
+/// Two editions, and what differs.
+struct Comparison {
+  const Edition& first;
+  const Edition& second;
+  std::vector<Difference> changes = differences(first, second);
+};
+
+// `wire.maximum` becomes `wire maximum`.
+std::string label_of(std::string_view value) {
+  std::string label(value);
+  std::replace_if(label.begin(), label.end(), [](char c) { return c == '_' || c == '.'; }, ' ');
+  return label;
+}
+
+// A transcription has the title of the edition that it lies over.
+std::string title_of(const Edition& edition) { return fmt::format("{}{}", edition.title, edition.transcribed ? ", transcribed" : ""); }
+
+// `average tolerance 4.1 -> 3.7`, or that only one edition has the size.
+std::string phrase_of(const Difference& change, const Comparison& comparison) {
+  if (change.value == "nominal")
+    return fmt::format("only in {}", title_of(change.first.empty() ? comparison.second : comparison.first));
+  const auto shown = [](const std::string& text) { return text.empty() ? std::string("none") : text; };
+  return fmt::format("{} {} -> {}", label_of(change.value), shown(change.first), shown(change.second));
+}
+
+std::string text_of(const Comparison& comparison) {
+  std::string text = fmt::format("{} -> {}, lengths in um\n", title_of(comparison.first), title_of(comparison.second));
+  const Row* row = nullptr;
+  bool begun = false;
+  for (const Difference& change : comparison.changes) {
+    const bool same = begun && change.row == row;
+    row = change.row;
+    begun = true;
+    text += same ? "; " : fmt::format("{}{}: ", text.ends_with('\n') ? "" : "\n", row == nullptr ? "rules" : row->designation.text());
+    text += phrase_of(change, comparison);
+  }
+  return text + (begun ? "\n" : "no difference\n");
+}
+
+std::string csv_of(const Comparison& comparison) {
+  std::string csv = "size,value,first,second\n";
+  for (const Difference& change : comparison.changes) {
+    csv += fmt::format("{},{},{},{}\n", change.row == nullptr ? "" : csv_cell(change.row->designation.text()), change.value,
+                       csv_cell(change.first), csv_cell(change.second));
+  }
+  return csv;
+}
+
+std::string json_of(const Comparison& comparison) {
+  JsonText json;
+  json.object([&] {
+    json.member("schema", "sievecloth-comparison/1");
+    json.member("first", comparison.first.name);
+    json.member("second", comparison.second.name);
+    json.array("changes", comparison.changes, [&](const Difference& change) {
+      json.object([&] {
+        if (change.row != nullptr) {
+          json.member("designation", change.row->designation.text());
+          json.member("nominal_um", change.row->nominal);
+        }
+        json.member("value", change.value);
+        if (!change.first.empty()) json.member("first", change.first);
+        if (!change.second.empty()) json.member("second", change.second);
+      });
+    });
+  });
+  return json.text();
+}
+
+int compare(const Options& options, const OwnersTables& owners, const Verb& verb) {
+  if (options.names.size() != 2) {
+    const std::string found = fmt::format("{}", options.names.size());
+    return complain({{ErrorCode::option_missing, "--compare takes two editions", found, "the names of two", {}}}, options.json, &verb);
+  }
+  // The same name twice: the table built in, and the transcription that lies over it.
+  const bool same = options.names[0] == options.names[1];
+  const Result<const Edition*> first =
+      same ? find_edition(options.names[0]) : find_edition(options.names[0], owners_editions(owners));
+  const Result<const Edition*> second = find_edition(options.names[1], owners_editions(owners));
+  if (!first.ok() || !second.ok()) return complain(first.ok() ? second.errors() : first.errors(), options.json, &verb);
+  const Comparison comparison{**first, **second};
+  return answer(options.json ? json_of(comparison) : options.csv ? csv_of(comparison) : text_of(comparison));
+}
+
+int run(const Options& options, const Verb& verb) {
+  const Result<OwnersTables> owners = read_owners_tables(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json);
+  if (options.compare) return compare(options, *owners, verb);
+  if (!options.names.empty())
+    return complain({{ErrorCode::option_missing, "names of editions are for --compare", printable(options.names.front()), "", {}}},
+                    options.json, &verb);
   const std::vector<const Edition*> editions = known_editions(*owners);
   return answer(options.json ? json_of(editions) : text_of(editions));
 }
@@ -179,9 +274,14 @@ Verb editions_verb() {
   const auto options = std::make_shared<Options>();
   return {"editions",
           "Lists the editions whose tables are built in, and what each rests on.",
-          "  sievecloth editions",
-          {{"--tables", &options->tables, "An owner's own table, as YAML"}, {"--json", &options->json, "One JSON document"}},
-          [options](const Verb&) { return run(*options); }};
+          "  sievecloth editions\n"
+          "  sievecloth editions --compare iso-3310-1-1990 iso-3310-1-2016",
+          {{"NAME", &options->names, "Two editions to compare"},
+           {"--compare", &options->compare, "What changed from the first edition to the second, size by size"},
+           {"--csv", &options->csv, "The comparison as CSV", {.needs = {"--compare"}, .excludes = {"--json"}}},
+           {"--tables", &options->tables, "An owner's own table, as YAML; may be repeated"},
+           {"--json", &options->json, "One JSON document"}},
+          [options](const Verb& verb) { return run(*options, verb); }};
 }
 
 }  // namespace sievecloth::tool

@@ -25,7 +25,8 @@ namespace {
 
 struct Options {
   std::vector<std::string> files;
-  std::string standard, size, unit, tables;
+  std::string standard, size, unit;
+  std::vector<std::string> tables;
   std::int64_t averaged = 0;  ///< 0: the least count of the size
   bool wires = false;
   bool ignore_columns = false;
@@ -238,7 +239,7 @@ FigureGroup tolerance_figures(const Gauge& gauge, const Row& row, const Options&
 }
 
 int run(const Options& options, const Verb& verb) {
-  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  const Result<OwnersTables> owners = read_owners_tables(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   Study study;
   const Result<Gauge> gauge = read_study(options, study);
@@ -298,7 +299,7 @@ Verb gauge_verb() {
            {"--unit", &options->unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
            {"--ignore-columns", &options->ignore_columns, "Ignore unknown columns"},
            {"--last-line", &options->last_line, "Accept a last line without its line end"},
-           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--tables", &options->tables, "An owner's own table, as YAML; may be repeated"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb& verb) { return run(*options, verb); }};
 }

@@ -25,7 +25,8 @@ struct Entry {
 
 constexpr std::array k_verbs{Entry{"check", check_verb}, Entry{"size", size_verb},   Entry{"editions", editions_verb},
                              Entry{"plan", plan_verb},   Entry{"cloth", cloth_verb}, Entry{"match", match_verb},
-                             Entry{"gauge", gauge_verb}, Entry{"watch", watch_verb}};
+                             Entry{"gauge", gauge_verb}, Entry{"watch", watch_verb},
+                             Entry{"transcribe", transcribe_verb}};
 
 // The verb named first, if any; otherwise all of them.
 std::vector<Verb> verbs_for(std::span<char*> arguments) {

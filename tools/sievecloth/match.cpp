@@ -20,7 +20,8 @@ namespace {
 constexpr std::size_t k_most_misses = 10;
 
 struct Options {
-  std::string file, viewing, unit, tables;
+  std::string file, viewing, unit;
+  std::vector<std::string> tables;
   std::int64_t agreed_count = 0;
   bool apertures_only = false;
   bool ignore_columns = false;
@@ -184,7 +185,7 @@ std::string json_of(const std::vector<Match>& matches, const std::vector<std::st
 }
 
 int run(const Options& options) {
-  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  const Result<OwnersTables> owners = read_owners_tables(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json);
   const Result<KeptReadings> kept = keep_readings(
       options.file, {.unit = find_unit(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
@@ -217,7 +218,7 @@ Verb match_verb() {
            {"--unit", &options->unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
            {"--ignore-columns", &options->ignore_columns, "Ignore unknown columns"},
            {"--last-line", &options->last_line, "Accept a last line without its line end"},
-           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--tables", &options->tables, "An owner's own table, as YAML; may be repeated"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb&) { return run(*options); }};
 }

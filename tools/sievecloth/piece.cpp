@@ -49,7 +49,7 @@ FileContent kind_of(std::string_view head, bool complete) {
 /// Reads the input of one piece and checks it.
 class PieceReader {
  public:
-  PieceReader(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table)
+  PieceReader(const std::string& file, const CheckOptions& options, const OwnersTables& table)
       : file_(file), options_(options), owners_(owners_editions(table)) {}
 
   // Readings are judged as they stream in; a job is read completely, and then its readings.
@@ -307,7 +307,7 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   return job;
 }
 
-Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table,
+Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const OwnersTables& table,
                                std::vector<std::string>& named) {
   PieceReader reader(file, options, table);
   Result<CheckedFile> checked = reader.read();
@@ -330,7 +330,7 @@ std::vector<std::string> readings_paths(const std::string& job_file, const Job& 
   return paths;
 }
 
-std::vector<Option> check_options(CheckOptions& options, std::string& tables) {
+std::vector<Option> check_options(CheckOptions& options, std::vector<std::string>& tables) {
   std::vector<Option> list{
       {"--standard", &options.standard, "Edition, as `sievecloth editions` lists them"},
       {"--size", &options.size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\""},
@@ -346,7 +346,7 @@ std::vector<Option> check_options(CheckOptions& options, std::string& tables) {
       {"--unit", &options.unit, "Unit of columns that do not name theirs", {.one_of = {"um", "mm", "in"}}},
       {"--ignore-columns", &options.ignore_columns, "Ignore unknown columns"},
       {"--last-line", &options.last_line, "Accept a last line without its line end"},
-      {"--tables", &tables, "An owner's own table, as YAML"}};
+      {"--tables", &tables, "An owner's own table, as YAML; may be repeated"}};
   append(list, piece_options(options.piece));
   return list;
 }

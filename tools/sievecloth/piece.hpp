@@ -6,10 +6,10 @@
 #include <vector>
 
 #include "command_line.hpp"
+#include "owners_table.hpp"
 #include "piece_options.hpp"
 #include "sievecloth/check.hpp"
 #include "sievecloth/report.hpp"
-#include "sievecloth/table_file.hpp"
 
 namespace sievecloth::tool {
 
@@ -49,11 +49,11 @@ struct CheckedFile {
 /// option_value (a frame or roll without a unit).
 Result<Job> job_with(Job job, const CheckOptions& options);
 
-/// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: an owner's edition, or none; it must
+/// Reads `file` (readings or a job file; `-` is standard input) and judges it. `table`: owners' editions, which must
 /// outlive the result. `named`: receives the files that a job names, before they are read. Errors: any caused by options, files and
 /// their contents.
 /// Thread-safe.
-Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const std::optional<TableFile>& table,
+Result<CheckedFile> check_file(const std::string& file, const CheckOptions& options, const OwnersTables& table,
                                std::vector<std::string>& named);
 
 /// The job in `file`, where it can be read as one, before anything is checked. None for standard input, which can be read only
@@ -64,6 +64,6 @@ std::optional<Job> job_in(const std::string& file);
 std::vector<std::string> readings_paths(const std::string& job_file, const Job& job);
 
 /// The options that say what a piece is checked against and how, and an owner's own table.
-std::vector<Option> check_options(CheckOptions& options, std::string& tables);
+std::vector<Option> check_options(CheckOptions& options, std::vector<std::string>& tables);
 
 }  // namespace sievecloth::tool

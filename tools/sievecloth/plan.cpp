@@ -17,7 +17,8 @@ namespace sievecloth::tool {
 namespace {
 
 struct Options {
-  std::string standard, size, grade, clear, field, csv, picture, tables;
+  std::string standard, size, grade, clear, field, csv, picture;
+  std::vector<std::string> tables;
   PieceOptions piece;
   bool scattered = false;
   std::int64_t seed = 1;
@@ -25,7 +26,7 @@ struct Options {
   bool json = false;
 };
 
-Result<Specification> read_specification(const Options& options, const std::optional<TableFile>& owners) {
+Result<Specification> read_specification(const Options& options, const OwnersTables& owners) {
   Job job{.standard = Located{options.standard, {}}, .size = Located{options.size, {}}};
   if (!options.grade.empty()) job.grade = Located{options.grade, {}};
   return find_specification(job, owners_editions(owners));
@@ -52,7 +53,7 @@ struct Document {
 // Neither a form nor a picture belongs to one piece, so that none replaces a file unasked.
 Result<void> name_files(const Options& options, std::vector<Document>& documents) {
   Files files(options.overwrite);
-  files.add_input(options.tables);
+  for (const std::string& table : options.tables) files.add_input(table);
   for (Document& document : documents) {
     if (document.path.empty() || document.path == "-") continue;
     if (const Result<void> added = files.add_output(document.path); !added) return added.errors();
@@ -95,7 +96,7 @@ int write_files(const Options& options, const Plan& plan, const Verb& verb) {
 
 int run(const Options& options, const Verb& verb) {
   if (const Result<void> one = check_standard_output(options); !one) return complain(one.errors(), options.json, &verb);
-  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  const Result<OwnersTables> owners = read_owners_tables(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json, &verb);
   const Result<Specification> specification = read_specification(options, *owners);
   if (!specification.ok()) return complain(specification.errors(), options.json, &verb);
@@ -134,7 +135,7 @@ Verb plan_verb() {
           {"--csv", &options->csv, "Write the places as readings to fill in; - is standard output"},
           {"--picture", &options->picture, "Write the places as an SVG picture; - is standard output"},
           {"--overwrite", &options->overwrite, "Replace files that are there"},
-          {"--tables", &options->tables, "An owner's own table, as YAML"},
+          {"--tables", &options->tables, "An owner's own table, as YAML; may be repeated"},
           {"--json", &options->json, "One JSON document"}});
   return verb;
 }

@@ -17,7 +17,7 @@ namespace {
 struct Options {
   std::string size;
   std::string standard;
-  std::string tables;
+  std::vector<std::string> tables;
   bool json = false;
 };
 
@@ -29,15 +29,15 @@ struct Found {
 };
 
 // The nominal aperture that a size names in any edition, including an owner's table.
-Result<Length> nominal_of(const std::string& size, const std::optional<TableFile>& owners) {
-  if (owners) {
-    const Result<const Row*> row = find_size(owners->edition(), size);
+Result<Length> nominal_of(const std::string& size, const OwnersTables& owners) {
+  for (const Edition* edition : owners_editions(owners)) {
+    const Result<const Row*> row = find_size(*edition, size);
     if (row.ok()) return (*row)->nominal;
   }
   return find_nominal(size);
 }
 
-Result<std::vector<Found>> find(const Options& options, const std::optional<TableFile>& owners) {
+Result<std::vector<Found>> find(const Options& options, const OwnersTables& owners) {
   if (!options.standard.empty()) {
     const Result<const Edition*> edition = find_edition(options.standard, owners_editions(owners));
     if (!edition.ok()) return edition.errors();
@@ -152,7 +152,7 @@ std::string json_of(const std::vector<Found>& rows) {
 }
 
 int run(const Options& options, const Verb& verb) {
-  const Result<std::optional<TableFile>> owners = read_owners_table(options.tables);
+  const Result<OwnersTables> owners = read_owners_tables(options.tables);
   if (!owners.ok()) return complain(owners.errors(), options.json);
   const Result<std::vector<Found>> rows = find(options, *owners);
   if (!rows.ok()) return complain(rows.errors(), options.json, &verb);
@@ -168,7 +168,7 @@ Verb size_verb() {
           "  sievecloth size \"No. 200\"\n  sievecloth size 75um --standard iso-3310-1-2016",
           {{"SIZE", &options->size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\"", {.required = true}},
            {"--standard", &options->standard, "One edition alone, as `sievecloth editions` lists them"},
-           {"--tables", &options->tables, "An owner's own table, as YAML"},
+           {"--tables", &options->tables, "An owner's own table, as YAML; may be repeated"},
            {"--json", &options->json, "One JSON document"}},
           [options](const Verb& verb) { return run(*options, verb); }};
 }

@@ -53,5 +53,6 @@ Verb gauge_verb();
 Verb match_verb();
 Verb plan_verb();
 Verb watch_verb();
+Verb transcribe_verb();
 
 }  // namespace sievecloth::tool

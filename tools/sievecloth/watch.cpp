@@ -23,7 +23,7 @@ namespace {
 
 struct Options {
   std::string file = "-";
-  std::string tables;
+  std::vector<std::string> tables;
   CheckOptions check;
   std::int64_t planned = 0;
   std::int64_t every = 100;
@@ -196,7 +196,7 @@ int run(const Options& options, const Verb& verb) {
                     false, &verb);
   }
   if (const Result<void> apart = keep_answer_apart(options.file); !apart) return complain(apart.errors(), false);
-  const Result<std::optional<TableFile>> table = read_owners_table(options.tables);
+  const Result<OwnersTables> table = read_owners_tables(options.tables);
   if (!table.ok()) return complain(table.errors(), false);
   const Result<Job> job = job_with(Job(), options.check);
   if (!job.ok()) return complain(job.errors(), false, &verb);
