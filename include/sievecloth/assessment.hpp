@@ -82,6 +82,7 @@ enum class Reason : std::uint8_t {
   readings_lost,             ///< readings are or may be missing
   table_implausible,         ///< the owner's table looks mistyped in this row, without an erratum to explain it
   suspect_too_small,         ///< a suspect below w - X cannot have been singled out as large
+  too_few_different_wires,   ///< readings along one gap are of one wire, and the gaps are too few
 };
 /// `no-readings` and so on: the reason's name in JSON.
 std::string_view to_text(Reason reason) noexcept;
@@ -170,6 +171,7 @@ struct Evidence {
   Sample sample;                                      ///< the readings
   PerDirection<FigureUncertainties> uncertainty;      ///< as far as known; no verdict rests on it, but on the guard bands
   PerDirection<Guards> guards;                        ///< how far measurement uncertainty moves the limits
+  PerDirection<std::optional<std::int64_t>> different_wires;  ///< wires measured, as far as their gaps tell; empty: one a reading
   PerDirection<std::optional<GuardedCounts>> shares;  ///< apertures beyond moved limits, if the edition judges the share
 };
 
@@ -180,7 +182,7 @@ struct Conditions {
   std::optional<bool> viewing_passed;             ///< result of the visual examination (both tests); empty: not recorded
   std::optional<std::int64_t> suspects_recorded;  ///< suspects found in the visual examination; empty: not recorded
   std::optional<std::int64_t> agreed_count;       ///< apertures for each direction, agreed where the edition's count is unknown
-  bool measured_only = false;                     ///< exclude the visual examination
+  bool measured_only = false;                     ///< do without a visual examination, unless one is recorded
   bool apertures_only = false;                    ///< exclude the wires
   bool only_seen = false;                         ///< a provisional verdict becomes undecided
   DecisionRule decision = DecisionRule::simple;   ///< how measurement uncertainty enters

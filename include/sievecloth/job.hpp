@@ -84,6 +84,7 @@ struct ExaminedRecord {
   std::string what;    ///< that was examined
   std::string result;  ///< as written
   std::string limit;   ///< it was held to
+  bool failed = false;  ///< beyond the limit
 };
 
 /// A reading that was corrected: what was original is kept (ISO/IEC 17025:2017, 7.5.2).
@@ -94,6 +95,8 @@ struct CorrectionRecord {
   std::string reason;   ///< for the correction
   std::string by;       ///< who corrected it
   std::string date;     ///< when
+  Length value;         ///< `now`; among the readings
+  Where where;          ///< its location
 };
 
 /// Who measured, when, where and with what.
@@ -198,7 +201,7 @@ struct Job {
   std::optional<Located> decision_rule;     ///< as returned by to_text(DecisionRule)
   std::optional<double> guard_factor;       ///< r: the guard band is r U; 0 to k_most_guard_factor, 1 if empty
   bool contiguous = false;                  ///< readings are consecutive on the cloth, gap by gap
-  bool measured_only = false;               ///< exclude the visual examination
+  bool measured_only = false;               ///< do without a visual examination, unless one is recorded
   bool apertures_only = false;              ///< exclude the wires
   bool only_seen = false;                   ///< a provisional verdict becomes undecided
   std::optional<AgreedCount> agreed_count;  ///< empty: none was agreed

@@ -179,6 +179,10 @@ std::string to_text(const Assessment& assessment);
 /// Formats a warning as one sentence.
 std::string to_text(const Warning& warning, const Assessment& assessment);
 
+/// Cautions about the records, besides those about the readings: a further examination that was not met, a certificate of the length
+/// standard that was due, what the kind of document must hold and does not. One English sentence each.
+std::vector<std::string> record_cautions(const Assessment& assessment, const Job& job, const Letterhead& letterhead);
+
 /// The verdict on a piece by another edition, beside the one that counts.
 struct ComparedVerdict {
   std::string standard;              ///< name of that edition
@@ -195,6 +199,7 @@ ComparedVerdict compared_verdict(std::string standard, const Result<Assessment>&
 struct BatchLine {
   std::string name;                              ///< as the caller named it
   std::string serial;                            ///< serial number; empty if not given, as the report's number
+  std::string state;                             ///< `as found` or `as left`; empty if not given
   std::string size;                              ///< designation
   std::string grade;                             ///< its name; empty in an edition without grades
   std::string report;                            ///< number of the report

@@ -10,6 +10,8 @@
 
 #include "base/text.hpp"
 #include "check/chart_readings.hpp"
+#include "check/corrections.hpp"
+#include "check/different_wires.hpp"
 #include "check/repeated_runs.hpp"
 #include "check/uncertainty_terms.hpp"
 #include "measurement/csv/positions.hpp"
@@ -109,6 +111,7 @@ class PieceCheck {
         specification_(specification),
         conditions_(conditions),
         settings_(settings),
+        corrections_(job),
         chart_readings_(settings.keep_readings) {
     evidence_.sample = make_sample(specification);
     reading_guard_ = make_guards(uncertainties_of({}), guard_factor()).reading;
@@ -140,7 +143,9 @@ class PieceCheck {
     }
     errors.resize(std::min<std::size_t>(errors.size(), k_most_complaints));
     if (!errors.empty()) return errors;
+    if (const Result<void> found = corrections_.check(); !found) return found.errors();
     evidence_.sample.set_named_suspects(suspects_.count());
+    for (const Direction direction : k_directions) evidence_.different_wires[direction] = different_wires_[direction].count();
     return all;
   }
 
@@ -234,7 +239,7 @@ class PieceCheck {
 
   // True if more than sums of the readings is needed.
   bool needs_each_reading() const {
-    return several_files_ || observations_ || settings_.keep_readings > 0 || counts_at_moved_limits();
+    return several_files_ || observations_ || settings_.keep_readings > 0 || !corrections_.done() || counts_at_moved_limits();
   }
 
   Result<ReadRows> read_binary_runs(const ByteSource& source, const CsvOptions& csv) {
@@ -262,6 +267,8 @@ class PieceCheck {
     rows.first_line += lines_before_.back();
     (void)evidence_.sample.add(rows);  // the reader passes valid rows only
     suspects_.add(rows);
+    if (!corrections_.done()) corrections_.add(rows);
+    if (!rows.gap.empty()) add_wires(rows);
     if (observations_) observations_->add(rows);
     for (std::size_t row = 0; several_files_ && row < rows.size(); ++row) {
       if (rows.has_reading(row))
@@ -277,6 +284,12 @@ class PieceCheck {
     }
   }
 
+  void add_wires(const ReadingColumns& rows) {
+    for (std::size_t row = 0; row < rows.wire.size(); ++row) {
+      if (rows.wire[row] != Length()) different_wires_[rows.direction[row]].add(rows.gap[row]);
+    }
+  }
+
   void find_repeats(const ReadingColumns& rows) {
     for (std::size_t row = 0; row < rows.aperture.size(); ++row) {
       const bool of_sample = rows.role.empty() || rows.role[row] == Role::sample;
@@ -288,6 +301,7 @@ class PieceCheck {
   void take(const Reading& reading) {
     (void)evidence_.sample.add(reading);  // the reader passes valid rows only
     if (observations_) observations_->add(reading);
+    corrections_.add(reading);
     if (several_files_) add_to_content(reading.direction, reading.aperture.value_or(Length()), reading.wire.value_or(Length()));
     chart_readings_.add(reading);
     if (counts_at_moved_limits() && reading.aperture && reading.role == Role::sample)
@@ -333,6 +347,8 @@ class PieceCheck {
   const CheckSettings& settings_;
   Evidence evidence_;
   SuspectNames suspects_;
+  Corrections corrections_;
+  PerDirection<DifferentWires> different_wires_;
   bool several_files_ = false;
   Content content_;                // of the file that is read
   std::vector<Content> contents_;  // of those before it

@@ -9,13 +9,16 @@
 namespace sievecloth {
 namespace {
 
-// An uncertainty as large as the aperture was mistyped.
-Result<void> check_size(const FigureUncertainties& known, Length nominal, const Where& where) {
+// An uncertainty as large as the aperture or the wire was mistyped.
+Result<void> check_size(const FigureUncertainties& known, const Row& row, const Where& where) {
   for (const CertifiedFigure figure : k_certified_figures) {
+    const bool of_wire = figure == CertifiedFigure::wire;
+    const Length nominal = of_wire ? row.wire.preferred.value : row.nominal;
     const std::optional<Uncertainty>& one = known[figure];
     if (!one || one->expanded_um < nominal.um()) continue;
     return Error{ErrorCode::wrong_value,
-                 fmt::format("the expanded uncertainty ({}) cannot be as large as the aperture", to_text(figure)),
+                 fmt::format("the expanded uncertainty ({}) cannot be as large as the {}", to_text(figure),
+                             of_wire ? "wire" : "aperture"),
                  fmt::format("{:.6g} um", one->expanded_um), "below " + to_text(nominal), where};
   }
   return {};
@@ -43,9 +46,8 @@ bool budget_is_smaller(const FigureUncertainties& known) {
 
 Result<void> check_uncertainties(const Job& job, const Assessment& assessment) {
   const Where where = job.measured.uncertainty ? job.measured.uncertainty->where : Where{};
-  const Length nominal = assessment.specification.row->nominal;
   for (const Direction direction : k_directions) {
-    if (const Result<void> possible = check_size(assessment.uncertainty[direction], nominal, where); !possible) return possible;
+    if (const Result<void> possible = check_size(assessment.uncertainty[direction], *assessment.specification.row, where); !possible) return possible;
     if (const Result<void> capable = check_capability(job, assessment.uncertainty[direction], where); !capable) return capable;
   }
   return {};

@@ -66,11 +66,12 @@ Result<Assessment> assess(const Specification& specification, const Evidence& ev
   if (const Result<void> fits = check_sample(specification, sample); !fits) return fits.errors();
   if (const Result<void> fits = check_conditions(specification, evidence, conditions); !fits) return fits.errors();
   Assessment assessment{.specification = specification, .conditions = conditions, .sample = sample};
+  if (conditions.viewing_passed) assessment.conditions.measured_only = false;  // what was examined counts
   assessment.uncertainty = evidence.uncertainty;
   if (conditions.decision != DecisionRule::simple) assessment.guards = evidence.guards;
   assessment.required = required_count(specification, conditions.piece, conditions.agreed_count);
   assessment.all_measured = all_measured(sample, conditions.piece);
-  assessment.criteria = judge_all({specification, conditions, evidence, assessment.required, assessment.all_measured});
+  assessment.criteria = judge_all({specification, assessment.conditions, evidence, assessment.required, assessment.all_measured});
   assessment.warnings = find_warnings(specification, sample, conditions.piece);
   assessment.verdict = has(assessment.criteria, Outcome::not_met)     ? Verdict::does_not_conform
                        : has(assessment.criteria, Outcome::undecided) ? Verdict::undecided

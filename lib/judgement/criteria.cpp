@@ -130,7 +130,7 @@ Criterion viewing(const Case& c) {
   Criterion criterion{.id = CriterionId::viewing};
   const std::optional<bool>& passed = c.conditions.viewing_passed;
   criterion.finding = passed;
-  if (passed == false) {  // a failed examination rejects even if it was excluded
+  if (passed == false) {
     criterion.outcome = Outcome::not_met;
   } else if (c.conditions.measured_only) {
     return not_applicable(criterion, Reason::left_out);
@@ -308,7 +308,12 @@ Criterion wire_diameter(const Case& c, Direction direction) {
   criterion.grounds = {ground(Ground::Kind::lower_limit, c.row().wire.minimum.basis),
                        ground(Ground::Kind::upper_limit, c.row().wire.maximum.basis), ground(Ground::Kind::count, count.basis)};
   compare_mean(criterion, wire, c, guards_of(c, direction).wire);
-  if (criterion.n > 0 && criterion.n < count.value) undecide(criterion, Reason::too_few_wires);
+  const std::int64_t different = c.evidence.different_wires[direction].value_or(criterion.n);
+  if (criterion.n > 0 && criterion.n < count.value) {
+    undecide(criterion, Reason::too_few_wires);
+  } else if (different < count.value && !c.all_measured) {  // where all apertures are measured, the piece has no more wires
+    undecide(criterion, Reason::too_few_different_wires);
+  }
   if (c.sample()[direction].refused_wires != 0) undecide(criterion, Reason::readings_refused);
   return c.conditions.apertures_only ? not_applicable(criterion, Reason::left_out) : criterion;
 }

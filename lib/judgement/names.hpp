@@ -83,6 +83,7 @@ constexpr std::string_view word_of(Reason value) noexcept {
     case Reason::readings_lost: return "readings-lost";
     case Reason::table_implausible: return "table-implausible";
     case Reason::suspect_too_small: return "suspect-too-small";
+    case Reason::too_few_different_wires: return "too-few-different-wires";
   }
   return {};
 }

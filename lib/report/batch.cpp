@@ -15,7 +15,7 @@ namespace sievecloth {
 namespace {
 
 constexpr auto k_heads = std::to_array<std::string_view>(
-    {"piece", "verdict", "", "by the other edition", "serial", "size", "grade", "report", "worst margin", "direction", "margin", "of what is allowed"});
+    {"piece", "verdict", "", "by the other edition", "serial", "state", "size", "grade", "report", "worst margin", "direction", "margin", "of what is allowed"});
 using Cells = std::array<std::string, k_heads.size()>;
 
 // The decision rule and what it says are named where they are not those of simple acceptance.
@@ -40,15 +40,16 @@ Cells cells_of(const BatchLine& line) {
               line.provisional ? "provisional" : "",
               line.compared ? to_text(*line.compared) : std::string(),
               shown(line.serial),
+              line.state,
               line.size,
               line.grade,
               shown(line.report)};
   if (!line.verdict) cells.back() = line.error;
   if (!line.criterion) return cells;
-  cells[8] = to_text(*line.criterion);
-  cells[9] = line.direction ? to_text(*line.direction) : "";
-  cells[10] = line.margin;
-  cells[11] = fmt::format("{:.1f} %", 100 * line.share);
+  cells[9] = to_text(*line.criterion);
+  cells[10] = line.direction ? to_text(*line.direction) : "";
+  cells[11] = line.margin;
+  cells[12] = fmt::format("{:.1f} %", 100 * line.share);
   return cells;
 }
 
@@ -146,7 +147,7 @@ std::optional<WorstMargin> worst_margin(const Assessment& assessment) {
 }
 
 BatchLine summarize(std::string name, const Result<Assessment>& result, const Job& job) {
-  BatchLine line{.name = std::move(name), .serial = job.piece_record.serial, .report = job.paper.number};
+  BatchLine line{.name = std::move(name), .serial = job.piece_record.serial, .state = job.piece_record.state, .report = job.paper.number};
   if (!result.ok()) {
     line.error = to_text(result.error());
     return line;
@@ -209,12 +210,12 @@ std::string to_text(const std::vector<BatchLine>& batch) {
 
 std::string to_csv(const std::vector<BatchLine>& batch) {
   std::string csv =
-      "piece,verdict,provisional,serial,size,grade,report,statement,decision_rule,not_met,undecided,reasons,worst_margin,direction,"
+      "piece,verdict,provisional,serial,state,size,grade,report,statement,decision_rule,not_met,undecided,reasons,worst_margin,direction,"
       "margin_um,"
       "share_of_allowance,error,cautions,ignored_columns,notes,other_standard,other_verdict,other_provisional,other_not_met,other_error\n";
   for (const BatchLine& line : batch) {
-    csv += fmt::format("{},{},{},{},{},{},{},", csv_cell(line.name), line.verdict ? to_text(*line.verdict) : "error",
-                       line.provisional ? "provisional" : "", csv_cell(line.serial), csv_cell(line.size), line.grade,
+    csv += fmt::format("{},{},{},{},{},{},{},{},", csv_cell(line.name), line.verdict ? to_text(*line.verdict) : "error",
+                       line.provisional ? "provisional" : "", csv_cell(line.serial), csv_cell(line.state), csv_cell(line.size), line.grade,
                        csv_cell(line.report));
     csv += fmt::format("{},{},", line.statement, line.verdict ? to_text(line.decision) : "");
     csv += fmt::format("{},{},{},", joined(line.not_met), joined(line.undecided), joined(line.reasons));

@@ -27,6 +27,8 @@ std::string reason_phrase(Reason reason, const Criterion& criterion, const Asses
       return words("reason.count-not-reached", {{"n", n}, {"required", fmt::format("{}", assessment.required->count)}});
     case Reason::too_few_wires:
       return words("reason.too-few-wires", {{"n", n}, {"required", fmt::format("{}", rules.wire_count.value)}});
+    case Reason::too_few_different_wires:
+      return words("reason.too-few-different-wires", {{"required", fmt::format("{}", rules.wire_count.value)}});
     case Reason::too_coarse: return words("reason.too-coarse", {{"floor", words.number(to_text(rules.resolution->floor))}});
     case Reason::plan_not_fulfilled:
       return words("reason.plan-not-fulfilled",

@@ -22,6 +22,12 @@ class ReportMaker {
   // NOLINTNEXTLINE(clang-analyzer-optin.cplusplus.UninitializedObject): made in shown.cpp, where it cannot look
   explicit ReportMaker(Report& report) : report_(report), of_(report) {}
 
+  std::vector<std::string> cautions_of_records() {
+    report_.title = title();
+    add_cautions();
+    return loud_cautions();
+  }
+
   void make() {
     report_.title = title();
     if (is_draft()) report_.page_head = of_.words("page.draft");
@@ -106,10 +112,8 @@ class ReportMaker {
                                                                  : Key("qualifier.provisional")));
     if (conditions.measured_only && !conditions.viewing_passed) qualifiers.push_back(of_.words("qualifier.measured-only"));
     if (conditions.apertures_only) qualifiers.push_back(of_.words("qualifier.apertures-only"));
-    for (const Caution& caution : report_.cautions) {
-      if (caution.id == "past-due" || caution.id == "document-lacks")
-        qualifiers.push_back(of_.words("qualifier.caution", {{"sentence", caution.sentence}}));
-    }
+    for (const std::string& sentence : loud_cautions())
+      qualifiers.push_back(of_.words("qualifier.caution", {{"sentence", sentence}}));
     for (const Warning& warning : of_.assessment.warnings)
       qualifiers.push_back(of_.words("qualifier.caution", {{"sentence", warning_sentence(warning, of_.assessment, of_.words)}}));
   }
@@ -133,6 +137,8 @@ class ReportMaker {
     if (of_.assessment.specification.grade == Grade::calibration && !is_certificate(of_)) add_caution("caution.no-budget");
     if (const std::string missing = missing_for_document(of_); !missing.empty())
       add_caution("caution.document-lacks", {{"document", report_.title}, {"missing", missing}});
+    if (const std::string failed = failed_examinations(); !failed.empty())
+      add_caution("caution.examined-not-met", {{"what", failed}});
     if (!of_.job.paper.supplied.empty()) add_caution("caution.supplied");
     if (const std::string outside = outside_scope(); !outside.empty()) add_caution("caution.outside-scope", {{"figures", outside}});
     add_caution(of_.job.examined.empty() ? Key("caution.not-inspected") : Key("caution.only-examined"));
@@ -143,6 +149,24 @@ class ReportMaker {
     if (rests_on([](const Ground& ground) { return !ground.verified(); })) add_caution("caution.not-seen");
     if (rests_on([](const Ground& ground) { return ground.basis && ground.basis->provenance == Provenance::second_hand; }))
       add_caution("caution.second-hand");
+  }
+
+  // What must not be read past: it stands with the verdict, on the terminal and in summaries too.
+  std::vector<std::string> loud_cautions() const {
+    std::vector<std::string> sentences;
+    for (const Caution& caution : report_.cautions) {
+      if (caution.id == "past-due" || caution.id == "document-lacks" || caution.id == "examined-not-met")
+        sentences.push_back(caution.sentence);
+    }
+    return sentences;
+  }
+
+  std::string failed_examinations() const {
+    std::vector<std::string> failed;
+    for (const ExaminedRecord& examined : of_.job.examined) {
+      if (examined.failed) failed.push_back(examined.what);
+    }
+    return fmt::format("{}", fmt::join(failed, "; "));
   }
 
   std::string outside_scope() const {
@@ -329,7 +353,10 @@ class ReportMaker {
 
 }  // namespace
 
-Report make_report(const Assessment& assessment, ReportSource source) {
+namespace {
+
+// A report without content yet.
+Report begin_report(const Assessment& assessment, ReportSource source) {
   Report report;
   report.assessment = assessment;
   report.source = std::move(source);
@@ -339,6 +366,21 @@ Report make_report(const Assessment& assessment, ReportSource source) {
     letterhead.name = laboratory.name;
     if (!laboratory.address.empty()) letterhead.address = {laboratory.address};
   }
+  return report;
+}
+
+}  // namespace
+
+std::vector<std::string> record_cautions(const Assessment& assessment, const Job& job, const Letterhead& letterhead) {
+  ReportSource source;
+  source.job = job;
+  source.letterhead = letterhead;
+  Report report = begin_report(assessment, std::move(source));
+  return ReportMaker(report).cautions_of_records();
+}
+
+Report make_report(const Assessment& assessment, ReportSource source) {
+  Report report = begin_report(assessment, std::move(source));
   ReportMaker(report).make();
   return report;
 }

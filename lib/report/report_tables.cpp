@@ -382,7 +382,10 @@ Table budget_table(const ReportContext& of) {
 Table examined_table(const ReportContext& of) {
   Table table{{{of.words("column.examined"), false}, {of.words("column.result"), false}, {of.words("column.required"), false}}, {}};
   for (const ExaminedRecord& examined : of.job.examined)
-    table.rows.push_back({{examined.what}, {examined.result}, {examined.limit}});
+    table.rows.push_back(
+        {{examined.what},
+         {examined.failed ? of.words("examined.not-met", {{"result", examined.result}}) : examined.result, examined.failed},
+         {examined.limit}});
   return table;
 }
 

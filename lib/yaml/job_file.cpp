@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "yaml/budget_lines.hpp"
 #include "yaml/stated_uncertainty.hpp"
 #include "yaml/yaml_file.hpp"
 
@@ -72,10 +73,11 @@ class JobReader {
       complaints_.add(ErrorCode::wrong_value, node->mark.line, node->mark.column, "nothing but blanks", "", "a text");
     return {};
   }
-  std::string date(const YamlNode* node) {
-    const std::string day = yaml_date(node, complaints_).value_or("");
-    if (!day.empty()) dates_[day] = node->mark;
-    return day;
+  std::string date(const YamlNode* node) { return yaml_date(node, complaints_).value_or(""); }
+  // A date that others are compared with. `day` stays where it is until then.
+  void read_date(std::string& day, const YamlNode* node) {
+    day = date(node);
+    if (!day.empty()) dates_[&day] = node->mark;
   }
   bool truth(const YamlNode* node) { return yaml_bool(node, complaints_).value_or(false); }
 
@@ -94,7 +96,7 @@ class JobReader {
     job_.piece_record.serial = text(piece["serial"]);
     job_.piece_record.material = text(piece["material"]);
     job_.piece_record.weave = text(piece["weave"]);
-    job_.piece_record.received = date(piece["received"]);
+    read_date(job_.piece_record.received, piece["received"]);
     job_.piece_record.condition = text(piece["condition"]);
     job_.piece_record.heat = text(piece["heat"]);
     constexpr auto states = std::to_array<std::string_view>({"as found", "as left"});
@@ -165,8 +167,8 @@ class JobReader {
                                complaints_);
     MeasurementRecord& record = job_.measured;
     record.by = text(measured["by"]);
-    record.date = date(measured["date"]);
-    record.until = date(measured["until"]);
+    read_date(record.date, measured["date"]);
+    read_date(record.until, measured["until"]);
     record.place = text(measured["place"]);
     record.method = text(measured["method"]);
     record.sampling = text(measured["sampling"]);
@@ -186,9 +188,9 @@ class JobReader {
     job_.measured.scale = ScaleRecord{.certificate = text(scale["certificate"]),
                                       .issuer = text(scale["issuer"]),
                                       .traceability = text(scale["traceability"]),
-                                      .date = date(scale["date"]),
-                                      .due = date(scale["due"]),
                                       .correction_applied = correction ? std::optional(*correction == 0) : std::nullopt};
+    read_date(job_.measured.scale->date, scale["date"]);
+    read_date(job_.measured.scale->due, scale["due"]);
   }
 
   void read_uncertainty(const YamlNode* node) {
@@ -211,14 +213,7 @@ class JobReader {
       complaints_.add(ErrorCode::key_missing, node->mark.line, node->mark.column, "a coverage without its uncertainty", "",
                       "expanded: the expanded uncertainty of the mean aperture");
     }
-    if (stated["lines"] != nullptr) {
-      for (const YamlNode& item : yaml_items(stated["lines"], complaints_)) {
-        const YamlMapping line(&item, "a line of the budget",
-                               {{"source", "value"}, {"distribution", "sensitivity", "contribution"}}, complaints_);
-        record.lines.push_back({text(line["source"]), text(line["value"]), text(line["distribution"]), text(line["sensitivity"]),
-                                text(line["contribution"])});
-      }
-    }
+    record.lines = read_budget_lines(stated["lines"], job_.uncertainty.budget.mean, complaints_);
     job_.measured.uncertainty = std::move(record);
   }
 
@@ -272,14 +267,14 @@ class JobReader {
     record.replaces = text(paper["replaces"]);
     record.amendment = text(paper["amendment"]);
     record.changed = texts(paper["changed"]);
-    record.issued = date(paper["issued"]);
+    read_date(record.issued, paper["issued"]);
     record.authorised_by = text(paper["authorised_by"]);
     record.authorised_as = text(paper["authorised_as"]);
     record.customer = text(paper["customer"]);
     record.customer_address = text(paper["customer_address"]);
     record.customer_contact = text(paper["customer_contact"]);
     record.order = text(paper["order"]);
-    record.recalibration_agreed = date(paper["recalibration_agreed"]);
+    read_date(record.recalibration_agreed, paper["recalibration_agreed"]);
     record.deviations = texts(paper["deviations"]);
     record.external = texts(paper["external"]);
     record.opinions_by = text(paper["opinions_by"]);
@@ -344,26 +339,38 @@ class JobReader {
 
   void read_sampled(const YamlNode* node) {
     const YamlMapping sampled(node, "sampled", {{}, {"date", "by", "plan", "seed"}}, complaints_);
-    job_.sampled = {date(sampled["date"]), text(sampled["by"]), text(sampled["plan"]), text(sampled["seed"])};
+    job_.sampled = {"", text(sampled["by"]), text(sampled["plan"]), text(sampled["seed"])};
+    read_date(job_.sampled.date, sampled["date"]);
   }
 
   void read_examined(const YamlNode* node) {
     if (node == nullptr) return;
+    constexpr auto outcomes = std::to_array<std::string_view>({"met", "not met"});
     for (const YamlNode& item : yaml_items(node, complaints_)) {
-      const YamlMapping examined(&item, "something examined", {{"what", "result"}, {"limit"}}, complaints_);
-      job_.examined.push_back({text(examined["what"]), text(examined["result"]), text(examined["limit"])});
+      const YamlMapping examined(&item, "something examined", {{"what", "result"}, {"limit", "outcome"}}, complaints_);
+      ExaminedRecord record{text(examined["what"]), text(examined["result"]), text(examined["limit"])};
+      const bool says_so = record.result == "failed" || record.result == "not met";
+      const std::optional<std::size_t> outcome = yaml_choice(examined["outcome"], outcomes, complaints_);
+      if (says_so && outcome == 0) complain_about(*examined["outcome"], "another outcome than the result", "not met");
+      record.failed = says_so || outcome == 1;
+      job_.examined.push_back(std::move(record));
     }
   }
 
   void read_corrected(const YamlNode* node) {
     if (node == nullptr) return;
-    for (const YamlNode& item : yaml_items(node, complaints_)) {
-      const YamlMapping row(&item, "a corrected reading", {{"reading", "was", "now", "reason", "by", "date"}, {}}, complaints_);
-      if (row["was"] && row["now"] && row["was"]->text == row["now"]->text)
-        complaints_.add(ErrorCode::wrong_value, row["now"]->mark.line, row["now"]->mark.column, "corrected to the same value",
-                        row["now"]->text, "another value than was");
-      job_.corrected.push_back(
-          {text(row["reading"]), text(row["was"]), text(row["now"]), text(row["reason"]), text(row["by"]), date(row["date"])});
+    const std::span<const YamlNode> items = yaml_items(node, complaints_);
+    job_.corrected.resize(items.size());  // whose dates stay where they are
+    for (std::size_t i = 0; i < items.size(); ++i) {
+      const YamlMapping row(&items[i], "a corrected reading", {{"reading", "was", "now", "reason", "by", "date"}, {}}, complaints_);
+      const std::optional<Length> was = yaml_length_with_unit(row["was"], complaints_);
+      const std::optional<Length> now = yaml_length_with_unit(row["now"], complaints_);
+      if (was && was == now) complain_about(*row["now"], "corrected to the same value", "another value than was");
+      CorrectionRecord& record = job_.corrected[i];
+      record = {text(row["reading"]), text(row["was"]),        text(row["now"]),
+                text(row["reason"]),  text(row["by"]),         "",
+                now.value_or(Length()), {file_, items[i].mark.line, items[i].mark.column}};
+      read_date(record.date, row["date"]);
     }
   }
 
@@ -399,7 +406,7 @@ class JobReader {
 
   void expect_order(const std::string& earlier, const std::string& later, std::string complaint) {
     if (earlier.empty() || later.empty() || earlier <= later) return;
-    const YamlMark at = dates_[later];
+    const YamlMark at = dates_[&later];
     complaints_.add(ErrorCode::wrong_value, at.line, at.column, std::move(complaint), later, earlier + " or later");
   }
 
@@ -414,11 +421,12 @@ class JobReader {
     const std::optional<std::size_t> result = yaml_choice(viewing["result"], results, complaints_);
     job_.viewing = ViewingRecord{result == 0,
                                  text(viewing["by"]),
-                                 date(viewing["date"]),
+                                 "",
                                  text(viewing["light"]),
                                  text(viewing["magnification"]),
                                  yaml_integer(viewing["suspects"], 0, k_most_named_suspects, complaints_),
                                  {file_, node->mark.line, node->mark.column}};
+    read_date(job_.viewing->date, viewing["date"]);
   }
 
   // The names of columns; `unit` says the same as the job's own.
@@ -501,7 +509,7 @@ class JobReader {
   std::string_view yaml_;
   const std::string& file_;
   Complaints complaints_;
-  std::map<std::string, YamlMark> dates_;  // where each was written last
+  std::map<const std::string*, YamlMark> dates_;
   Job job_;
 };
 

@@ -114,6 +114,11 @@ std::optional<AccreditedScope> read_scope(const YamlNode* node, Complaints& comp
   }
   scope.smallest = yaml_length_with_unit(mapping["smallest"], complaints);
   scope.largest = yaml_length_with_unit(mapping["largest"], complaints);
+  if (scope.smallest && scope.largest && *scope.smallest > *scope.largest) {
+    const YamlNode& at = *mapping["largest"];
+    complaints.add(ErrorCode::wrong_value, at.mark.line, at.mark.column, "a scope that holds no size", at.text,
+                   fmt::format("{} or more", to_text(*scope.smallest)));
+  }
   if (mapping["figures"] != nullptr) {
     const std::vector<std::string_view> keys = figure_keys();
     for (const YamlNode& item : yaml_items(mapping["figures"], complaints)) {

@@ -268,7 +268,7 @@ class Paper(unittest.TestCase):
             measured += ["scale: {certificate: C-1, traceability: to the metre by C-1}"] if has["trace"] else []
             job += f"measured: {{{', '.join(measured)}}}\n" if measured else ""
             job += "examined: [{what: joint, result: closed}]\n" if has["examined"] else ""
-            job += 'corrected: [{reading: line 2, was: "57", now: "75", reason: swapped, by: A, date: "2026-11-01"}]\n' \
+            job += 'corrected: [{reading: line 2, was: "67 um", now: "76 um", reason: swapped, by: A, date: "2026-11-01"}]\n' \
                 if has["corrected"] else ""
             job += "decision: {rule: simple-acceptance, agreed: Weir Works}\n" if has["agreed"] else ""
             job += "piece: {material: bronze}\n"
@@ -314,10 +314,10 @@ class Paper(unittest.TestCase):
         self.assertNotIn("At least", text)
 
     def test_a_correction_changes_something(self):
-        row = 'corrected: [{{reading: line 2, was: "{}", now: "{}", reason: swapped, by: A, date: "2026-11-01"}}]\n'
+        row = 'corrected: [{{reading: line 2, was: "{} um", now: "{} um", reason: swapped, by: A, date: "2026-11-01"}}]\n'
         self.put("r.csv", readings("75"))
-        self.refused(HEAD + row.format("75", "75") + "readings: r.csv\n", ["corrected to the same value"])
-        self.check(HEAD + "viewing: {result: passed}\n" + row.format("57", "75") + "readings: r.csv\n")
+        self.refused(HEAD + row.format("76", "76") + "readings: r.csv\n", ["corrected to the same value"])
+        self.check(HEAD + "viewing: {result: passed}\n" + row.format("67", "76") + "readings: r.csv\n")
 
     def test_the_process_is_stated_where_its_risks_are(self):
         # acceptance: JCGM 106:2012, 9.5: a global risk means nothing without the distribution that it is taken of
@@ -389,7 +389,7 @@ measured:
     mean: {{expanded: "0.4 um"}}
     lines: [{{source: {t['measured.uncertainty.lines']}Zq, value: "1"}}]
 examined: [{{what: {t['examined']}Zq, result: good}}]
-corrected: [{{reading: {t['corrected']}Zq, was: "1", now: "2", reason: r, by: b, date: "2026-01-05"}}]
+corrected: [{{reading: {t['corrected']}Zq, was: "67 um", now: "76 um", reason: r, by: b, date: "2026-01-05"}}]
 decision: {{rule: simple-acceptance, agreed: {t['decision.agreed']}}}
 report:
   number: {t['report.number']}
@@ -436,7 +436,7 @@ readings: r.csv
     def test_a_short_report_lacks_only_what_may_be_kept_available(self):
         job, tokens = self.whole_job()
         self.put("job.yaml", job)
-        self.run_tool("check", "job.yaml", "--how-sure", "--short", "--report", "p.html", code=0)
+        self.run_tool("check", "job.yaml", "--short", "--report", "p.html", code=0)
         page = html.unescape((self.folder / "p.html").read_text(encoding="utf-8"))
         absent = {key for _, _, key, _ in self.table() if tokens[key] not in page}
         self.assertEqual(absent, {"measured.uncertainty.lines", "report.opinions_by"})

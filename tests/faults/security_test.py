@@ -89,7 +89,7 @@ measured: {{by: {text}, place: {text}, method: {text}, sampling: {text}, instrum
 viewing: {{result: passed, by: {text}, light: {text}, magnification: {text}}}
 sampled: {{by: {text}, plan: {text}, seed: {text}}}
 examined: [{{what: {text}, result: {text}, limit: {text}}}]
-corrected: [{{reading: {text}, was: {other}, now: {text}, reason: {text}, by: {text}, date: "2026-11-01"}}]
+corrected: [{{reading: {text}, was: 57 um, now: 74.8 um, reason: {text}, by: {text}, date: "2026-11-01"}}]
 report: {{number: {text}, replaces: {other}, amendment: {text}, changed: [{text}], customer_address: {text}, external: [{text}], opinions_by: {text}, authorised_as: {text}, authorised_by: {text}, customer: {text}, order: {text}, deviations: [{text}]}}
 readings: |
   direction,aperture_um,wire_um,field

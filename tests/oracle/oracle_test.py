@@ -45,6 +45,7 @@ class Case:
     options: oracle.Options
     readings: list = field(default_factory=list)
     good: bool = False  # readings that mostly conform
+    gaps: int = 0  # so many are numbered
     job: bool = False
     inline: bool = False
     frame: str = None
@@ -256,6 +257,8 @@ def make_case(number):
         for i, reading in enumerate(case.readings):
             reading.position = (i % 40 - 20, i // 40) if rng.random() < 0.8 else None
     name_suspects(rng, case)
+    if rng.random() < 0.25:
+        case.gaps = rng.choice((1, 8, 9, 10, 11, 13, 40))
     if rng.random() < 0.05:
         case.bad_cell = rng.choice(BAD_CELLS)
     return case
@@ -308,6 +311,7 @@ def render(case):
     suffix = [f"_{unit}" if not case.unit_option else "" for unit in case.units]
     columns = ["direction"] + ["aperture" + suffix[0]] * with_apertures + ["wire" + suffix[1]] * with_wires
     columns += ["role"] * with_roles + ["x_mm", "y_mm"] * with_positions + ["field"] * (has_fields(case) or any(r.name for r in case.readings))
+    columns += ["gap"] * (case.gaps > 0)
     lines = ["# made by a test"] * (case.number % 3 == 0) + [case.separator.join(columns)]
     words = {"warp": ("warp",), "weft": ("weft", "weft", "shute", "shoot")}
     for i, reading in enumerate(case.readings):
@@ -322,6 +326,8 @@ def render(case):
                 cells.append("suspect" if reading.suspect else ("sample", "")[i % 2])
             elif what in "xy":
                 cells.append("" if reading.position is None else str(reading.position["xy".index(what)]))
+            elif what == "gap":
+                cells.append("" if i % 6 == 5 else str(1 + i % case.gaps))
             elif what == "field":
                 cells.append(reading.name or (f"f{i % 4}" if has_fields(case) else ""))
             else:

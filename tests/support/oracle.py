@@ -151,6 +151,8 @@ class Piece:
     apertures: dict = field(default_factory=lambda: {"warp": [], "weft": []})
     suspects: dict = field(default_factory=lambda: {"warp": [], "weft": []})
     wires: dict = field(default_factory=lambda: {"warp": [], "weft": []})
+    wire_gaps: set = field(default_factory=set)  # (direction, gap) of a wire: readings along one gap cross the same wire
+    wires_again: dict = field(default_factory=lambda: {"warp": 0, "weft": 0})  # readings of a wire that was read before
     suspect_names: set = field(default_factory=set)  # of the named suspects: apertures, not readings
 
 
@@ -346,6 +348,11 @@ def read_row(row, mark, piece, positions):
         (piece.suspects if role == "suspect" else piece.apertures)[direction].append(values["aperture"])
     if "wire" in values:
         piece.wires[direction].append(values["wire"])
+        gap = row.get("gap", ("", None))[0]
+        if gap:
+            wire = (direction, int(gap))
+            piece.wires_again[direction] += wire in piece.wire_gaps
+            piece.wire_gaps.add(wire)
 
 
 # ---------------------------------------------------------------------------------------------------------------- limits
@@ -584,6 +591,7 @@ class Judge:
         self.suspects = piece.suspects[direction]
         self.aperture = describe(self.values)
         self.wire = describe(piece.wires[direction])
+        self.different_wires = self.wire.n - piece.wires_again[direction]
         self.all_measured = all_measured
         self.count = required_count(row, spec_edition, grade, options)
         reached = self.count is not None and self.aperture.n >= self.count.value
@@ -665,7 +673,8 @@ class Judge:
         low, high, mean = self.row.wire_minimum, self.row.wire_maximum, self.wire.mean
         if self.options.apertures_only:
             return self.criterion("wire-diameter", "not-applicable", self.wire.n)
-        if self.wire.n < 10:
+        same_wires = self.different_wires < 10 and not self.all_measured  # a piece that was measured in full has no more
+        if self.wire.n < 10 or same_wires:
             outcome = "undecided"
         else:
             outcome = "met" if low.value <= mean <= high.value else "not-met"
@@ -684,7 +693,7 @@ def viewing(options, piece):
     outcome = {"passed": "met", "failed": "not-met", None: "undecided"}[options.viewing]
     if outcome == "met" and options.suspects not in (None, len(piece.suspect_names)):
         outcome = "undecided"
-    if options.measured_only and options.viewing != "failed":  # a failed examination rejects, whatever is left out
+    if options.measured_only and options.viewing is None:  # what was examined counts, whatever is left out
         outcome = "not-applicable"
     return dict(id="viewing", direction=None, outcome=outcome, n=None, observed=None, limits={}, weak=False)
 
@@ -731,7 +740,7 @@ def assess(piece, standard, size, grade=None, options=None):
     criteria = [criterion for judge in judges for criterion in judge.criteria()] + [viewing(options, piece)]
     verdict, provisional = form_verdict(criteria, options)
     return dict(cautions=cautions(piece, row, spec_edition), same_readings=sorted(piece.apertures["warp"]) == sorted(piece.apertures["weft"]), verdict=verdict, provisional=provisional, standard=standard, designation=row.designation, alternative=row.alternative or None,
-                grade=grade, apertures_only=options.apertures_only, measured_only=options.measured_only, criteria=criteria,
+                grade=grade, apertures_only=options.apertures_only, measured_only=options.measured_only and options.viewing is None, criteria=criteria,
                 samples={judge.direction: {"aperture": judge.aperture, "wire": judge.wire} for judge in judges}, exit_code=EXIT_CODE[verdict])
 
 

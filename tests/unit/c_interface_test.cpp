@@ -87,7 +87,8 @@ TEST(CInterface, NamesAreThoseOfJson) {
   EXPECT_STREQ(sievecloth_reason_name(14), "readings-refused");
   EXPECT_STREQ(sievecloth_reason_name(17), "within-guard-band");
   EXPECT_STREQ(sievecloth_reason_name(21), "suspect-too-small");
-  EXPECT_EQ(sievecloth_reason_name(22), nullptr);
+  EXPECT_STREQ(sievecloth_reason_name(22), "too-few-different-wires");
+  EXPECT_EQ(sievecloth_reason_name(23), nullptr);
   EXPECT_STREQ(sievecloth_verdict_name(SIEVECLOTH_DOES_NOT_CONFORM), "does-not-conform");
   EXPECT_STREQ(sievecloth_outcome_name(SIEVECLOTH_OUTCOME_NOT_APPLICABLE), "not-applicable");
   for (const auto name : {sievecloth_criterion_name, sievecloth_reason_name, sievecloth_verdict_name, sievecloth_outcome_name}) {

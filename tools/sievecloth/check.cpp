@@ -68,7 +68,10 @@ int check_one(const Options& options, const OwnersTables& table, const ReportWri
   const Result<CheckedPiece> piece = check_and_report(options.files.front(), options, table, reports, named);
   if (!piece.ok()) return complain(piece.errors(), options.json, &verb);
   const Assessment& assessment = piece->assessment;
-  if (!options.json) say_warnings(warnings_of(assessment), "");
+  if (!options.json) {
+    say_warnings(warnings_of(assessment), "");
+    say_warnings(record_cautions(assessment, piece->job, reports.letterhead()), "");
+  }
   std::string text = options.json ? to_json(assessment, piece->diagnosis) : to_text(assessment);
   if (!options.json && piece->diagnosis) text += "\n" + to_text(assessment, *piece->diagnosis);
   const int failed = answer(text);
@@ -177,8 +180,8 @@ Result<void> write_summaries(const std::vector<SummaryFile>& summaries, const st
 
 // What is kept of the pieces: the line and the confidence figures of each, or everything for JSON.
 struct Batch {
-  explicit Batch(const Options& options)
-      : lines(options.files.size()), how_sure(lines.size()), errors(lines.size()), named(lines.size()) {
+  Batch(const Options& options, const Letterhead& printed)
+      : letterhead(printed), lines(options.files.size()), how_sure(lines.size()), errors(lines.size()), named(lines.size()) {
     if (options.json) pieces.resize(lines.size(), {"", Error{}});
   }
 
@@ -188,6 +191,7 @@ struct Batch {
     std::optional<Diagnosis> diagnosis = piece.ok() ? std::move(piece->diagnosis) : std::nullopt;
     Result<Assessment> result = piece.ok() ? Result<Assessment>(std::move(piece->assessment)) : piece.errors();
     lines[i] = summarize(name, result, job);
+    if (result.ok()) std::ranges::copy(record_cautions(*result, job, letterhead), std::back_inserter(lines[i].cautions));
     lines[i].compared = compared;
     if (!pieces.empty()) {
       pieces[i] = {name, std::move(result), std::move(diagnosis), std::move(compared)};
@@ -196,6 +200,7 @@ struct Batch {
     }
   }
 
+  const Letterhead& letterhead;
   std::vector<BatchLine> lines;
   std::vector<std::string> how_sure;
   std::vector<Errors> errors;
@@ -231,7 +236,7 @@ std::optional<ComparedVerdict> compare(const std::string& file, const Options& o
 Batch check_files(const Options& options, const OwnersTables& table, const ReportWriter& reports, Files& files) {
   Options of_piece = options;
   of_piece.check.threads = 1;
-  Batch batch(options);
+  Batch batch(options, reports.letterhead());
   const auto check = [&](std::size_t i) {
     Result<CheckedPiece> piece = check_and_report(options.files[i], of_piece, table, reports, batch.named[i]);
     std::optional<ComparedVerdict> compared = compare(options.files[i], of_piece, table, piece);
@@ -329,7 +334,7 @@ std::vector<Option> report_options(Options& options) {
   return {
       {"--report", &report.files, "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"},
       {"--annex", &report.annex, "List all readings in the reports", {.one_of = {"readings"}}},
-      {"--short", &report.short_form, "What is required on one page, for customers who agreed to it", {.excludes = {"--annex"}}},
+      {"--short", &report.short_form, "What is required on one page, for customers who agreed to it", {.excludes = {"--annex", "--how-sure", "--opinions"}}},
       {"--opinions", &report.opinions, "Signs of weave faults on a certificate too"},
       {"--laboratory", &report.laboratory, "The laboratory's branding on reports, as YAML"},
       {"--language", &report.language, "Words of reports in another language, as YAML"},

@@ -274,11 +274,13 @@ Result<Job> job_with(Job job, const CheckOptions& options) {
   choose(job.decision_rule, options.decision);
   const Result<std::optional<Piece>> piece = read_piece(options.piece);
   if (!piece.ok()) return piece.errors();
-  if (*piece) {
+  if (*piece && (job.piece.frame || job.piece.roll)) {
+    if (job.piece.frame != (*piece)->frame || job.piece.roll != (*piece)->roll)
+      return contradiction((*piece)->frame ? "the frame of the options" : "the roll of the options", {}, {});
+  } else if (*piece) {
     job.piece.frame = (*piece)->frame;
     job.piece.roll = (*piece)->roll;
     job.piece_record.frame_size = options.piece.frame + options.piece.square;  // one of them is empty
-    job.piece_record.frame_depth.clear();                                      // of the job's frame
   }
   if (!options.unit.empty()) job.unit = find_unit(options.unit);
   job.measured_only = job.measured_only || options.measured_only;
@@ -336,7 +338,7 @@ std::vector<Option> check_options(CheckOptions& options, std::vector<std::string
       {"--size", &options.size, "Size, such as \"No. 200\", 75um, 4.75mm, \"3/8 in.\""},
       {"--grade", &options.grade, "compliance, inspection or calibration"},
       {"--viewing", &options.viewing, "Result of the visual examination of all apertures", {.one_of = {"passed", "failed"}}},
-      {"--measured-only", &options.measured_only, "Leave the visual examination out of the verdict"},
+      {"--measured-only", &options.measured_only, "Do without a visual examination that nobody recorded"},
       {"--apertures-only", &options.apertures_only, "Leave the wires out of the verdict"},
       {"--only-seen", &options.only_seen, "Leave undecided what rests on a limit or rule that was not verified"},
       {"--agreed-count",

@@ -32,6 +32,7 @@ class ReportWriter {
 
   bool wanted() const noexcept { return !outputs_.empty(); }
   /// What the laboratory states about itself besides its branding.
+  const Letterhead& letterhead() const noexcept { return letterhead_; }
   const LaboratoryRecord& record() const noexcept { return record_; }
   const StatedUncertainties& budget() const noexcept { return budget_; }
   /// How many readings of each piece the reports need.

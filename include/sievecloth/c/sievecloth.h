@@ -114,7 +114,7 @@ typedef struct sievecloth_options {
   const char* size;       /**< such as "No. 200", "75um", "3/8 in."; required */
   const char* grade;      /**< "compliance", "inspection", "calibration"; NULL if the edition has no grades */
   int32_t viewing;        /**< sievecloth_viewing */
-  int32_t measured_only;  /**< not 0: exclude the visual examination from the verdict */
+  int32_t measured_only;  /**< not 0: do without a visual examination, unless one is recorded */
   int32_t apertures_only; /**< not 0: exclude the wires */
   int32_t only_seen;      /**< not 0: a provisional verdict becomes undecided */
   int64_t planned_warp;   /**< apertures planned parallel to the warp, fixed beforehand; -1 (default): no plan; both or neither */
