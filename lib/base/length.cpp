@@ -23,7 +23,7 @@ Error malformed(std::string_view text, DecimalMark mark) {
 }
 
 Error too_large(std::string_view text) {
-  return number_error(ErrorCode::too_large, text, "longer than 10 km", "a length in the unit that the column names");
+  return number_error(ErrorCode::too_large, text, "longer than 10 km", "a shorter length, or another unit");
 }
 
 Error too_fine(std::string_view text) {
@@ -36,10 +36,18 @@ struct UnitName {
   Unit unit;
   std::int64_t times;
 };
-constexpr std::array k_unit_names{UnitName{"um", Unit::micrometre, 1},      UnitName{k_um_symbol, Unit::micrometre, 1},
-                                  UnitName{"\u03bcm", Unit::micrometre, 1}, UnitName{"mm", Unit::millimetre, 1},
-                                  UnitName{"m", Unit::millimetre, 1000},    UnitName{"in", Unit::inch, 1},
-                                  UnitName{"in.", Unit::inch, 1}};
+constexpr std::array k_unit_names{UnitName{"um", Unit::micrometre, 1},
+                                  UnitName{k_um_symbol, Unit::micrometre, 1},
+                                  UnitName{"\u03bcm", Unit::micrometre, 1},
+                                  UnitName{"mm", Unit::millimetre, 1},
+                                  UnitName{"cm", Unit::millimetre, 10},
+                                  UnitName{"m", Unit::millimetre, 1000},
+                                  UnitName{"in", Unit::inch, 1},
+                                  UnitName{"in.", Unit::inch, 1},
+                                  UnitName{"inch", Unit::inch, 1},
+                                  UnitName{"inches", Unit::inch, 1},
+                                  UnitName{"\"", Unit::inch, 1},
+                                  UnitName{"\u2033", Unit::inch, 1}};
 
 /// The digits of a decimal without leading zeros and without trailing zeros after the mark.
 struct Digits {

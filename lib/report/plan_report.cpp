@@ -208,11 +208,12 @@ std::vector<FigureGroup> plan_figures(const Plan& plan) {
          std::nullopt});
   }
   if (plan.fields > 0) {
-    group.figures.push_back(
-        {"fields", "fields", fmt::format("{}", plan.fields),
-         fmt::format("in each direction, runs of up to {} neighbours {}", (*plan.apertures + plan.fields - 1) / plan.fields,
-                     plan.piece.roll ? "all over the cloth" : "on the centre lines"),
-         static_cast<double>(plan.fields)});
+    const std::int64_t longest = (*plan.apertures + plan.fields - 1) / plan.fields;
+    group.figures.push_back({"fields", "fields", fmt::format("{}", plan.fields),
+                             fmt::format("in each direction, {} {}",
+                                         longest == 1 ? "single apertures" : fmt::format("runs of up to {} neighbours", longest),
+                                         plan.piece.roll ? "all over the cloth" : "on the centre lines"),
+                             static_cast<double>(plan.fields)});
   }
   group.figures.push_back({"wires", "wires", fmt::format("{}", plan.wires),
                            plan.fields > 0 ? "in each direction, beside the first aperture of fields marked w"

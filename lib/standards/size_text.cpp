@@ -14,17 +14,37 @@
 namespace sievecloth {
 namespace {
 
-Error malformed(std::string_view text) {
-  return {ErrorCode::malformed_size, "not a size", printable(text), std::string(k_spellings), {}};
+// `'No. 200'` for `Nr. 200` and `No. 200 mesh`: one number alone, and a word that says whose it is.
+std::optional<std::string> sieve_number_meant(std::string_view plain) {
+  constexpr std::array<std::string_view, 3> words{"no", "nr", "number"};
+  if (std::none_of(words.begin(), words.end(), [&](auto word) { return plain.find(word) != std::string_view::npos; }))
+    return std::nullopt;
+  const std::size_t begin = plain.find_first_of("0123456789");
+  if (begin == std::string_view::npos) return std::nullopt;
+  const std::size_t end = std::min(plain.find_first_not_of("0123456789", begin), plain.size());
+  if (plain.find_first_of("0123456789", end) != std::string_view::npos) return std::nullopt;
+  return fmt::format("'No. {}'", plain.substr(begin, end - begin));
 }
 
-// Lower case, blanks as plain spaces, one spelling of the micrometre.
+Error malformed(std::string_view text, std::string_view plain) {
+  return {
+      ErrorCode::malformed_size, "not a size", printable(text), sieve_number_meant(plain).value_or(std::string(k_spellings)), {}};
+}
+
+// Lower case, blanks as plain spaces, one spelling of the micrometre, fractions with their slash.
 std::string normalised(std::string_view text) {
-  constexpr std::array<std::pair<std::string_view, std::string_view>, 4> spellings{{
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 11> spellings{{
       {"\u00b5m", "um"},  // micro sign
       {"\u03bcm", "um"},  // Greek mu
       {"\u00a0", " "},
       {"\u202f", " "},
+      {"\u00bc", " 1/4"},
+      {"\u00bd", " 1/2"},
+      {"\u00be", " 3/4"},
+      {"\u215b", " 1/8"},
+      {"\u215c", " 3/8"},
+      {"\u215d", " 5/8"},
+      {"\u215e", " 7/8"},
   }};
   std::string plain;
   while (!text.empty()) {
@@ -180,7 +200,7 @@ Result<SizeText> parse_size(std::string_view text) {
   } else {
     size = of_number_and_unit(view);
   }
-  if (!size) return malformed(text);
+  if (!size) return malformed(text, plain);
   return *size;
 }
 

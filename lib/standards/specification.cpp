@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <functional>
 #include <map>
+#include <utility>
 #include <vector>
 
 #include "base/text.hpp"
@@ -200,7 +202,7 @@ Error microns(const Choice& choice, Length nominal, std::string_view found) {
                     fmt::format("'{} um'", to_text(nominal, Unit::micrometre)));
 }
 
-Result<const Row*> find_row(const Choice& choice, std::string_view size) {
+Result<const Row*> find_row_by_one_name(const Choice& choice, std::string_view size) {
   const Result<SizeText> asked = parse_size(size);
   if (!asked) return asked.errors();
   if (asked->kind == SizeText::Kind::bare) return ambiguous(choice, *asked, size);
@@ -216,6 +218,22 @@ Result<const Row*> find_row(const Choice& choice, std::string_view size) {
   if (row != nullptr) return row;
   return asked->kind == SizeText::Kind::inch ? unknown_inch(choice, asked->value, size)
                                              : unknown_number(choice, asked->value, size);
+}
+
+// By one name or, as it is printed, by two: `75 um (No. 200)`. An edition without alternative designations leaves those to the
+// others.
+Result<const Row*> find_row(const Choice& choice, std::string_view size) {
+  const std::size_t open = size.find('(');
+  if (open == std::string_view::npos || !size.ends_with(')')) return find_row_by_one_name(choice, size);
+  std::array names{trimmed(size.substr(0, open)), trimmed(size.substr(open + 1, size.size() - open - 2))};
+  if (!has_alternatives(choice) && names[0].find_first_of("#nN") != std::string_view::npos) std::swap(names[0], names[1]);
+  const Result<const Row*> row = find_row_by_one_name(choice, names[0]);
+  if (!row) return row;
+  const Result<const Row*> other = find_row_by_one_name(has_alternatives(choice) ? choice : rows_of_all(), names[1]);
+  if (!other) return other;
+  if ((*other)->nominal == (*row)->nominal) return row;
+  return size_error(ErrorCode::ambiguous_size, size, "names of two sizes",
+                    fmt::format("{} or {}", name_of(**row), name_of(**other)));
 }
 
 }  // namespace

@@ -12,7 +12,6 @@
 namespace sievecloth {
 namespace {
 
-constexpr auto units = std::to_array<std::string_view>({"um", "mm", "in"});
 constexpr std::size_t k_most_files = 500;  // of readings; all are open at once
 
 class JobReader {
@@ -55,7 +54,7 @@ class JobReader {
     read_agreed_count(job["agreed_count"]);
     job_.last_line = truth(job["last_line"]);
     job_.ignore_columns = truth(job["ignore_columns"]);
-    if (const auto unit = yaml_choice(job["unit"], units, complaints_)) job_.unit = static_cast<Unit>(*unit);
+    job_.unit = unit(job["unit"]);
     read_columns(job["columns"]);
     read_readings(job["readings"]);
     compare_dates();
@@ -367,8 +366,9 @@ class JobReader {
       const std::optional<Length> now = yaml_length_with_unit(row["now"], complaints_);
       if (was && was == now) complain_about(*row["now"], "corrected to the same value", "another value than was");
       CorrectionRecord& record = job_.corrected[i];
-      record = {text(row["reading"]), text(row["was"]),        text(row["now"]),
-                text(row["reason"]),  text(row["by"]),         "",
+      record = {text(row["reading"]),   text(row["was"]),
+                text(row["now"]),       text(row["reason"]),
+                text(row["by"]),        "",
                 now.value_or(Length()), {file_, items[i].mark.line, items[i].mark.column}};
       read_date(record.date, row["date"]);
     }
@@ -444,11 +444,18 @@ class JobReader {
                                  complaints_);
       for (const char* holds : {"aperture", "wire", "field", "gap", "x", "y"}) read_column(directed[holds], holds, direction);
     }
-    const auto unit = yaml_choice(columns["unit"], units, complaints_);
-    if (unit && job_.unit && job_.unit != static_cast<Unit>(*unit)) {
+    const std::optional<Unit> of_columns = unit(columns["unit"]);
+    if (of_columns && job_.unit && job_.unit != of_columns) {
       complain_about(*columns["unit"], "another unit than the job's own", "one of them");
     }
-    if (unit) job_.unit = static_cast<Unit>(*unit);
+    if (of_columns) job_.unit = of_columns;
+  }
+
+  std::optional<Unit> unit(const YamlNode* node) {
+    if (node == nullptr) return std::nullopt;
+    const std::optional<Unit> found = find_unit(yaml_text(node, complaints_).value_or(""));
+    if (!found && node->kind == YamlNode::Kind::scalar) complain_about(*node, "unknown word", "one of um, mm, in");
+    return found;
   }
 
   void read_column(const YamlNode* node, const char* holds, std::optional<Direction> direction) {

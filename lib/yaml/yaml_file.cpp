@@ -224,7 +224,7 @@ bool check_text(std::string_view text, Complaints& complaints) {
     const bool is_plain = length != 0 && (!is_invisible(code_point(text.substr(0, length))) || first == '\t' || line_end);
     if (!is_plain) {
       complaints.add(ErrorCode::not_text, line, column, "not a text in UTF-8 without control characters",
-                     text.substr(0, std::max<std::size_t>(length, 1)));
+                     text.substr(0, std::max<std::size_t>(length, 1)), "a text file saved as UTF-8");
       return false;
     }
     column = first == '\n' ? 1 : column + 1;
@@ -272,7 +272,8 @@ YamlMapping::YamlMapping(const YamlNode* node, std::string_view what, const Yaml
     } else {
       known.push_back(&child);
       if (child.kind == YamlNode::Kind::null) {
-        complaints.add(ErrorCode::key_missing, line, column, "key without a value", child.key);
+        complaints.add(ErrorCode::key_missing, line, column, "key without a value", child.key,
+                       "a value, in quotes if it begins with #");
       }
     }
   }

@@ -178,7 +178,11 @@ class Expected:
         c = self.command
         if any(not name.endswith((".txt", ".html", ".json", ".md")) for name in c.reports):
             return 64
+        if any(os.path.splitext(name)[1] not in ("", ".csv", ".txt") for name in c.summaries):
+            return 64
         if "t.txt" in c.read and not any(name.endswith(".txt") for name in c.reports):
+            return 64
+        if any(os.path.splitext(name)[1] not in ("", ".csv", ".txt") for name in c.summaries):
             return 64
         inputs = set()
         for name in [*c.files, *(NAMED_BY[name] for name in c.files if name in NAMED_BY), *(more for name in c.read for more in LABORATORY.get(name, [name]))]:

@@ -83,7 +83,8 @@ class Outputs(unittest.TestCase):
         self.put("lab.yaml", LABORATORY + "logo: logo.svg\nwording: de.txt\n")
         self.put("logo.svg", PICTURE)
         self.put("de.txt", (ROOT / "lib/report/wording/de.yaml").read_bytes())
-        self.refused("check", "r.csv", *OPTIONS, "--laboratory", "lab.yaml", "--summary", "logo.svg", "--overwrite")
+        (self.folder / "logo.csv").symlink_to("logo.svg")
+        self.refused("check", "r.csv", *OPTIONS, "--laboratory", "lab.yaml", "--summary", "logo.csv", "--overwrite")
         self.refused("check", "r.csv", *OPTIONS, "--laboratory", "lab.yaml", "--report", "de.txt", "--overwrite")
 
     def test_an_owners_table(self):

@@ -252,6 +252,116 @@ class Outside(unittest.TestCase):
             self.assertIn("as found", text)
             self.assertIn("as left", text)
 
+    # ---- what people write
+
+    def test_a_size_as_it_is_printed_is_read(self):
+        # identity: the names that `size` itself prints, and fractions as one character; boundary: two names of two sizes
+        for size, designation in (("75 \u00b5m (No. 200)", "75 \u00b5m"), ("4.75 mm (No. 4)", "4.75 mm"), ("100 mm (4 in.)", "100 mm"),
+                                  ("1\u00bc in.", "31.5 mm"), ("\u00bc\"", "6.3 mm"), ("No. 200 (75 um)", "75 \u00b5m")):
+            self.assertTrue(self.tool("size", size, "--standard", "astm-e11-17", code=0).stdout.startswith(designation), size)
+        self.tool("size", "75 um (No. 200)", "--standard", "iso-3310-1-2016", code=0)
+        for edition in ("astm-e11-17", "iso-3310-1-2016"):
+            done = self.tool("size", "75 um (No. 100)", "--standard", edition, code=64)
+            self.assertIn("names of two sizes", done.stderr)
+            self.assertIn("150 \u00b5m", done.stderr)
+
+    def test_a_sieve_number_in_other_words_is_answered(self):
+        for size in ("Nr. 200", "No. 200 mesh", "ASTM No. 200", "number 200"):
+            self.assertIn("expected 'No. 200'", self.tool("size", size, "--standard", "astm-e11-17", code=64).stderr)
+        self.assertNotIn("expected 'No.", self.tool("size", "No. 200 or 100", "--standard", "astm-e11-17", code=64).stderr)
+
+    def test_lengths_with_the_units_that_people_write(self):
+        plan = ["plan", "--standard", "astm-e11-17", "--size", "75um", "--grade", "inspection", "--frame"]
+        expected = self.tool(*plan, "8in", code=0).stdout
+        for frame in ("8 in.", "8\"", "8 inch", "8 inches", "8\u2033"):
+            self.assertEqual(self.tool(*plan, frame, code=0).stdout, expected)
+        self.assertEqual(self.tool(*plan, "20 cm", code=0).stdout, self.tool(*plan, "200 mm", code=0).stdout)
+        self.assertNotIn("column", self.tool(*plan, "20000 m", code=64).stderr)
+
+    def test_the_unit_of_a_job_has_its_sign(self):
+        self.put("d.csv", rows(100), header="direction,aperture,wire")
+        for unit in ("um", "\u00b5m", "\u03bcm"):
+            self.tool("check", *self.job("d.csv", more=f"unit: {unit}\n"), code=0)
+
+    def test_a_job_that_is_not_saved_as_it_must_be(self):
+        self.put("d.csv", rows(100))
+        text = "schema: sievecloth-job/1\nstandard: astm-e11-17\nsize: #200\ngrade: inspection\nreadings: d.csv\n"
+        (self.folder / "job.yaml").write_text(text, encoding="utf-8")
+        self.assertIn("in quotes", self.tool("check", "job.yaml", code=65).stderr)
+        for encoding in ("utf-16", "utf-16-le", "cp1252"):
+            (self.folder / "job.yaml").write_bytes(text.replace("#200", "75 \u00b5m").encode(encoding))
+            self.assertIn("UTF-8", self.tool("check", "job.yaml", code=65).stderr.split("expected", 1)[1])
+
+    def test_what_is_no_table_is_named(self):
+        for begin in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"):
+            for name in ("d.xlsx", "d.csv"):
+                (self.folder / name).write_bytes(begin + bytes(range(256)) * 4)
+                done = self.tool("check", name, *SIZE, code=65)
+                self.assertIn("a spreadsheet's own file", done.stderr)
+                self.assertIn("CSV UTF-8", done.stderr)
+
+    def test_a_header_that_is_none_is_one_complaint(self):
+        for header, said in (("#direction,aperture_um,wire_um", "readings where the names of columns should be"),
+                             ('"direction;aperture_um;wire_um"', "the whole line in quotes"),
+                             (",aperture_um,wire_um", "a column without a name")):
+            self.put("d.csv", rows(100), header=header)
+            done = self.tool("check", "d.csv", *SIZE, code=65)
+            self.assertIn(said, done.stderr.splitlines()[0])
+            self.assertLessEqual(len(done.stderr.splitlines()), 2)
+
+    def test_a_summary_is_a_table_or_a_text(self):
+        self.put("d.csv", rows(100))
+        for name in ("s.json", "s.xlsx", "-"):
+            done = self.tool("check", "d.csv", *SIZE, "--summary", name, code=64)
+            self.assertIn(".csv or .txt", done.stderr)
+            self.assertFalse((self.folder / name).exists())
+        self.tool("check", "d.csv", *SIZE, "--summary", "s.CSV", "--summary", "s.txt", code=0)
+
+    # ---- gauge
+
+    def study(self, *people, trials=3, field=True, operator=False):
+        draw = random.Random(11)
+        true = [draw.gauss(75, 2) for _ in range(8)]
+        for person in people:
+            lines = [f"warp,{value + draw.gauss(0, 0.3):.2f},A{i}" for i, value in enumerate(true) for _ in range(trials)]
+            self.put(f"{person}.csv", lines, header="direction,aperture_um,field")
+        return [f"{person}.csv" for person in people]
+
+    def test_a_study_that_is_not_even_says_whose_aperture(self):
+        files = self.study("anna", "ben", "carla")
+        lines = (self.folder / "ben.csv").read_text().splitlines()
+        (self.folder / "ben.csv").write_text("\n".join(line for i, line in enumerate(lines) if i != 13) + "\n")
+        done = self.tool("gauge", *files, code=65)
+        self.assertTrue(done.stderr.startswith("ben.csv: "), done.stderr)
+        self.assertIn("'A4'", done.stderr)
+        self.assertRegex(done.stderr, "2 .*3")
+
+    def test_a_copy_is_no_second_person(self):
+        files = self.study("anna", "ben")
+        (self.folder / "carla.csv").write_bytes((self.folder / "anna.csv").read_bytes() + b"")
+        done = self.tool("gauge", *files, "carla.csv", code=65)
+        self.assertTrue(done.stderr.startswith("carla.csv: "), done.stderr)
+        self.assertIn("anna", done.stderr)
+
+    def test_people_are_told_apart_by_the_column_operator(self):
+        # identity: one file with a column of names is the files of these people
+        files = self.study("anna", "ben", "carla")
+        apart = json.loads(self.tool("gauge", *files, "--json", code=0).stdout)
+        lines = [f"{line},{name[:-4]}" for name in files for line in (self.folder / name).read_text().splitlines()[1:]]
+        self.put("all.csv", lines, header="direction,aperture_um,field,operator")
+        self.assertEqual(json.loads(self.tool("gauge", "all.csv", "--json", code=0).stdout), apart)
+        self.put("half.csv", [line if i % 2 else line.rsplit(",", 1)[0] + "," for i, line in enumerate(lines)],
+                 header="direction,aperture_um,field,operator")
+        self.assertIn("half.csv:2", self.tool("gauge", "half.csv", code=65).stderr)
+
+    def test_a_study_of_another_size_is_cautioned(self):
+        files = self.study("anna", "ben", "carla")
+        fits = ["--standard", "astm-e11-17", "--size", "75um"]
+        other = ["--standard", "astm-e11-17", "--size", "150um"]
+        self.assertNotIn("warning", self.tool("gauge", *files, *fits, code=0).stderr)
+        done = self.tool("gauge", *files, *other, code=0)
+        self.assertIn("75 \u00b5m", done.stderr)
+
 
 if __name__ == "__main__":
     TOOL = str(pathlib.Path(sys.argv.pop(1)).resolve())

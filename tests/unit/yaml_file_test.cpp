@@ -50,10 +50,12 @@ TEST(YamlFile, RefusesWhatIsNotPlainYaml) {
   EXPECT_EQ(first_complaint("a: 1\nb: !!str 1\n"), "f.yaml:2:4: a tag (!) cannot be used here");
   EXPECT_EQ(first_complaint("a: 1\n[b]: 1\n"), "f.yaml:2:1: a key must be a text");
   EXPECT_THAT(first_complaint("a: *x\n"), StartsWith("f.yaml:1:"));
-  EXPECT_EQ(first_complaint("a: 1\nb: \xFF\n"), "f.yaml:2:4: not a text in UTF-8 without control characters: found '\\xff'");
-  EXPECT_EQ(first_complaint("a\rb: 1\n"), "f.yaml:1:2: not a text in UTF-8 without control characters: found '\\x0d'");
+  EXPECT_EQ(first_complaint("a: 1\nb: \xFF\n"),
+            "f.yaml:2:4: not a text in UTF-8 without control characters: found '\\xff', expected a text file saved as UTF-8");
+  EXPECT_EQ(first_complaint("a\rb: 1\n"),
+            "f.yaml:1:2: not a text in UTF-8 without control characters: found '\\x0d', expected a text file saved as UTF-8");
   EXPECT_EQ(first_complaint(std::string_view("a: \0", 4)),
-            "f.yaml:1:4: not a text in UTF-8 without control characters: found '\\x00'");
+            "f.yaml:1:4: not a text in UTF-8 without control characters: found '\\x00', expected a text file saved as UTF-8");
 }
 
 TEST(YamlFile, ShowsWholeCharactersOfWhatIsNotYaml) {
@@ -96,7 +98,8 @@ TEST(YamlMapping, FindsUnknownDuplicateMissingAndEmptyKeys) {
   EXPECT_THAT(complaints_of_mapping("a: 1\nb: 2\na: 3\n"), ElementsAre("f.yaml:3:1: key given twice, first in line 1: found 'a'"));
   EXPECT_THAT(complaints_of_mapping("c: 1\nb: 2\n"), ElementsAre("f.yaml:1:1: the file lacks the key 'a'"));
   EXPECT_THAT(complaints_of_mapping("a:\nb: ~\n"),
-              ElementsAre("f.yaml:1:1: key without a value: found 'a'", "f.yaml:2:1: key without a value: found 'b'"));
+              ElementsAre("f.yaml:1:1: key without a value: found 'a', expected a value, in quotes if it begins with #",
+                          "f.yaml:2:1: key without a value: found 'b', expected a value, in quotes if it begins with #"));
   EXPECT_THAT(complaints_of_mapping("[a, b]"), ElementsAre("f.yaml:1:1: a list where the file must stand"));
 }
 

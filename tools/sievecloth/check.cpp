@@ -12,6 +12,7 @@
 #include <fmt/format.h>
 #include <sched.h>
 
+#include "base/text.hpp"
 #include "output.hpp"
 #include "owners_table.hpp"
 #include "piece.hpp"
@@ -90,6 +91,8 @@ std::vector<Job> jobs_in(const std::vector<std::string>& files) {
   for (const std::string& file : files) jobs.push_back(job_in(file).value_or(Job()));
   return jobs;
 }
+
+std::string ending_of(const std::string& path) { return lower_case(std::filesystem::path(path).extension().string()); }
 
 // Names all inputs and outputs, so that a refusal comes before anything is written.
 Result<void> name_files(const Options& options, const std::vector<Job>& jobs, const ReportWriter& reports, Files& files,
@@ -172,8 +175,10 @@ void caution_repeated(std::vector<BatchLine>& lines, const std::vector<Identity>
 Result<void> write_summaries(const std::vector<SummaryFile>& summaries, const std::vector<BatchLine>& lines, const Files& files) {
   for (const SummaryFile& file : summaries) {
     if (const auto may = files.may_write(file.path); !may.ok()) return may.errors();
-    const bool csv = std::filesystem::path(file.path).extension() == ".csv";
-    if (Result<void> written = write_file(file.path, csv ? to_csv(lines) : to_text(lines), file.replaced); !written) return written;
+    if (Result<void> written =
+            write_file(file.path, ending_of(file.path) == ".csv" ? to_csv(lines) : to_text(lines), file.replaced);
+        !written)
+      return written;
   }
   return {};
 }
@@ -276,8 +281,8 @@ Batch check_files(const Options& options, const OwnersTables& table, const Repor
   return batch;
 }
 
-int check_batch(const Options& options, const std::vector<Job>& jobs, const OwnersTables& table,
-                const ReportWriter& reports, const std::vector<SummaryFile>& summaries, Files& files) {
+int check_batch(const Options& options, const std::vector<Job>& jobs, const OwnersTables& table, const ReportWriter& reports,
+                const std::vector<SummaryFile>& summaries, Files& files) {
   std::vector<Identity> identities;
   for (std::size_t i = 0; i < jobs.size(); ++i) identities.push_back(identity_of(options.files[i], jobs[i]));
   if (const Result<void> unique = check_numbers(options.files, identities); !unique) return complain(unique.errors(), options.json);
@@ -296,6 +301,19 @@ int check_batch(const Options& options, const std::vector<Job>& jobs, const Owne
   return errors.empty() ? worst(batch.lines) : exit_code(errors.front());
 }
 
+Result<void> check_summaries(const std::vector<std::string>& paths) {
+  for (const std::string& path : paths) {
+    const std::string ending = ending_of(path);
+    if (path != "-" && (ending.empty() || ending == ".csv" || ending == ".txt")) continue;
+    return Error{ErrorCode::option_value,
+                 "--summary: neither a table nor a text",
+                 printable(path),
+                 "a name that ends in .csv or .txt; --json prints one document on standard output",
+                 {}};
+  }
+  return {};
+}
+
 // Whether the other edition is there, before anything is judged by it.
 Result<void> check_other_standard(const Options& options, const OwnersTables& table) {
   if (options.compare_standard.empty()) return {};
@@ -308,11 +326,13 @@ Result<void> check_other_standard(const Options& options, const OwnersTables& ta
 int run(Options options, const Verb& verb) {
   const Result<OwnersTables> table = read_owners_tables(options.tables);
   if (!table.ok()) return complain(table.errors(), options.json);
+  if (const Result<void> named = check_summaries(options.summaries); !named) return complain(named.errors(), options.json, &verb);
   Files files(options.overwrite);
   const Result<ReportWriter> reports = ReportWriter::make(options.report, files);
   if (!reports.ok()) return complain(reports.errors(), options.json, &verb);
   for (const std::string& path : options.tables) files.add_input(path);
-  if (const Result<void> other = check_other_standard(options, *table); !other) return complain(other.errors(), options.json, &verb);
+  if (const Result<void> other = check_other_standard(options, *table); !other)
+    return complain(other.errors(), options.json, &verb);
   const bool batch = options.files.size() > 1 || !options.summaries.empty();
   const bool writes = reports->wanted() || !options.summaries.empty() || Files::standard_output_is_a_file();
   std::vector<Job> jobs;
@@ -334,12 +354,15 @@ std::vector<Option> report_options(Options& options) {
   return {
       {"--report", &report.files, "A report; .pdf, .html, .json, .txt or .md. {} stands for the name of the piece's file"},
       {"--annex", &report.annex, "List all readings in the reports", {.one_of = {"readings"}}},
-      {"--short", &report.short_form, "What is required on one page, for customers who agreed to it", {.excludes = {"--annex", "--how-sure", "--opinions"}}},
+      {"--short",
+       &report.short_form,
+       "What is required on one page, for customers who agreed to it",
+       {.excludes = {"--annex", "--how-sure", "--opinions"}}},
       {"--opinions", &report.opinions, "Signs of weave faults on a certificate too"},
       {"--laboratory", &report.laboratory, "The laboratory's branding on reports, as YAML"},
       {"--language", &report.language, "Words of reports in another language, as YAML"},
       {"--template", &report.templates, "Mustache template for the reports of the same ending"},
-      {"--summary", &options.summaries, "A line for each piece: verdict, what is open and why, worst margin; .csv or text"},
+      {"--summary", &options.summaries, "A line for each piece: verdict, what is open and why, worst margin; .csv or .txt"},
       {"--compare-standard",
        &options.compare_standard,
        "Another edition, whose verdict stands beside that of --standard; it changes no exit code",

@@ -12,10 +12,12 @@
 
 #include "base/text.hpp"
 #include "kept_readings.hpp"
+#include "output.hpp"
 #include "owners_table.hpp"
 #include "report/figures.hpp"
 #include "report/json_parts.hpp"
 #include "report/phrases.hpp"
+#include "sievecloth/assessment.hpp"
 #include "sievecloth/specification.hpp"
 #include "sievecloth/version.hpp"
 #include "verbs.hpp"
@@ -34,38 +36,123 @@ struct Options {
   bool json = false;
 };
 
-/// Apertures by direction and field, numbered in order of appearance.
+/// Apertures by direction and field, and people by name; each is numbered in order of appearance.
 class Study {
  public:
-  Result<void> add(const std::vector<Reading>& readings, std::int32_t person, bool wires, const std::string& file) {
-    for (const Reading& reading : readings) {
+  /// Who read.
+  struct Person {
+    std::string name;                                      ///< of the column operator; empty where the file is one person's
+    std::string file;                                      ///< in which they are first seen
+    std::vector<std::pair<std::size_t, Length>> readings;  ///< apertures by number, in order
+  };
+
+  Result<void> add(const KeptReadings& kept, bool wires, const std::string& file) {
+    const auto is_named = [](const Reading& reading) { return !reading.operator_name.empty(); };
+    const bool has_names = std::any_of(kept.readings.begin(), kept.readings.end(), is_named);
+    for (const Reading& reading : kept.readings) {
       const std::optional<Length>& value = wires ? reading.wire : reading.aperture;
       if (!value) continue;
-      if (reading.field.empty()) {
-        return Error{ErrorCode::column_missing,
-                     "which aperture was read is not said",
-                     "",
-                     "its name in the column field",
-                     {file, reading.line, 0}};
+      const auto missing = [&](const char* message, const char* expected) {
+        return Error{ErrorCode::column_missing, message, "", expected, {file, reading.line, 0}};
+      };
+      if (reading.field.empty()) return missing("which aperture was read is not said", "its name in the column field");
+      if (has_names && !is_named(reading))
+        return missing("who read is not said", "a name in the column operator, as in other rows");
+      const std::pair item(reading.direction, reading.field);
+      const auto [found, is_new] = items_.try_emplace(item, items_.size());
+      if (is_new) directions_.push_back(reading.direction);
+      person(reading.operator_name, file).readings.emplace_back(found->second, *value);
+    }
+    note_ignored_columns(kept.ignored_columns);
+    return {};
+  }
+
+  /// Errors: study_unbalanced, with who read which aperture too often or too seldom, or whose readings are another's.
+  Result<void> check() const {
+    for (std::size_t i = 0; i < people_.size(); ++i) {
+      for (std::size_t k = 0; k < i; ++k) {
+        if (people_[i].readings == people_[k].readings) {
+          return uneven(people_[i], fmt::format("these readings are those of {}", name_of(people_[k])),
+                        "each person's own readings");
+        }
       }
-      const auto item =
-          items_.try_emplace({reading.direction, reading.field}, static_cast<std::int32_t>(items_.size())).first->second;
-      readings_.push_back({item, person, value->um()});
+    }
+    const std::size_t times = usual_count();
+    for (const Person& person : people_) {
+      for (const auto& [item, number] : items_) {
+        const auto is_this = [&](const auto& reading) { return reading.first == number; };
+        const auto count = static_cast<std::size_t>(std::count_if(person.readings.begin(), person.readings.end(), is_this));
+        if (count == times) continue;
+        return uneven(
+            person, fmt::format("{} read '{}', {}, {} times", name_of(person), printable(item.second), to_text(item.first), count),
+            fmt::format("{} times, as the others: every aperture equally often by everybody", times));
+      }
     }
     return {};
   }
-  void note_ignored_columns(std::vector<std::string> columns) {
-    for (std::string& column : columns) {
-      if (std::find(ignored_columns_.begin(), ignored_columns_.end(), column) == ignored_columns_.end())
-        ignored_columns_.push_back(std::move(column));
+
+  std::vector<GaugeReading> readings() const {
+    std::vector<GaugeReading> all;
+    for (std::size_t i = 0; i < people_.size(); ++i) {
+      for (const auto& [item, value] : people_[i].readings)
+        all.push_back({static_cast<std::int32_t>(item), static_cast<std::int32_t>(i), value.um()});
     }
+    return all;
   }
-  const std::vector<GaugeReading>& readings() const { return readings_; }
+
+  Sample sample(const Specification& specification) const {
+    Sample sample = make_sample(specification);
+    for (const Person& person : people_) {
+      for (const auto& [item, value] : person.readings)
+        (void)sample.add(Reading{.direction = directions_[item], .aperture = value});
+    }
+    return sample;
+  }
+
+  const std::vector<Person>& people() const { return people_; }
   const std::vector<std::string>& ignored_columns() const { return ignored_columns_; }
 
+  /// By their name, or else their file's, with its folder where that alone would be the same twice.
+  std::string name_of(const Person& person) const {
+    if (!person.name.empty()) return printable(person.name, 4096);
+    const auto stem = [](const Person& one) { return std::filesystem::path(one.file).stem().string(); };
+    const auto is_alike = [&](const Person& other) { return (other.name.empty() ? stem(other) : other.name) == stem(person); };
+    return printable(std::count_if(people_.begin(), people_.end(), is_alike) == 1 ? stem(person) : person.file, 4096);
+  }
+
  private:
-  std::map<std::pair<Direction, std::string>, std::int32_t> items_;
-  std::vector<GaugeReading> readings_;
+  Person& person(const std::string& name, const std::string& file) {
+    const auto is_this = [&](const Person& one) { return one.name == name && (!name.empty() || one.file == file); };
+    const auto found = std::find_if(people_.begin(), people_.end(), is_this);
+    return found != people_.end() ? *found : people_.emplace_back(Person{name, file, {}});
+  }
+
+  // How often most apertures were read by one person.
+  std::size_t usual_count() const {
+    std::map<std::size_t, std::size_t> counts;
+    for (const Person& person : people_) {
+      std::map<std::size_t, std::size_t> times;
+      for (const auto& [item, value] : person.readings) ++times[item];
+      for (const auto& [item, count] : times) ++counts[count];
+    }
+    const auto less = [](const auto& a, const auto& b) { return a.second < b.second; };
+    return counts.empty() ? 0 : std::max_element(counts.begin(), counts.end(), less)->first;
+  }
+
+  static Error uneven(const Person& person, std::string message, std::string expected) {
+    return {ErrorCode::study_unbalanced, std::move(message), "", std::move(expected), {person.file, 0, 0}};
+  }
+
+  void note_ignored_columns(const std::vector<std::string>& columns) {
+    for (const std::string& column : columns) {
+      if (std::find(ignored_columns_.begin(), ignored_columns_.end(), column) == ignored_columns_.end())
+        ignored_columns_.push_back(column);
+    }
+  }
+
+  std::map<std::pair<Direction, std::string>, std::size_t> items_;
+  std::vector<Direction> directions_;  // of the items
+  std::vector<Person> people_;
   std::vector<std::string> ignored_columns_;
 };
 
@@ -87,20 +174,33 @@ Result<void> check_each_once(const std::vector<std::string>& files) {
 
 Result<Gauge> read_study(const Options& options, Study& study) {
   if (const Result<void> once = check_each_once(options.files); !once) return once.errors();
-  for (std::size_t i = 0; i < options.files.size(); ++i) {
-    Result<KeptReadings> kept =
-        keep_readings(options.files[i],
-                      {.unit = find_unit(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
+  for (const std::string& file : options.files) {
+    const Result<KeptReadings> kept = keep_readings(
+        file, {.unit = find_unit(options.unit), .ignore_columns = options.ignore_columns, .last_line = options.last_line});
     if (!kept.ok()) return kept.errors();
-    study.note_ignored_columns(std::move(kept->ignored_columns));
-    const Result<void> added = study.add(kept->readings, static_cast<std::int32_t>(i), options.wires, options.files[i]);
-    if (!added) return added.errors();
+    if (const Result<void> added = study.add(*kept, options.wires, file); !added) return added.errors();
   }
+  if (const Result<void> even = study.check(); !even) return even.errors();
   Result<Gauge> gauge = study_gauge(study.readings());
   if (gauge.ok()) return gauge;
   Error error = gauge.error();
   error.where.file = options.files.front();
   return error;
+}
+
+// The readings of another size, unit or quantity than the tolerances are for.
+std::vector<std::string> cautions_of(const Study& study, const Edition& edition, const Row& row, bool wires) {
+  if (wires) return {};
+  const Specification specification{&edition, &row, edition.rules.graded ? std::optional(Grade::compliance) : std::nullopt};
+  const Result<Assessment> assessment = assess(specification, study.sample(specification), {.measured_only = true});
+  std::vector<std::string> cautions;
+  if (!assessment.ok()) return cautions;
+  for (const Warning& warning : assessment->warnings) {
+    const bool of_size = warning.kind == Warning::Kind::fits_other_size || warning.kind == Warning::Kind::looks_like_inches ||
+                         warning.kind == Warning::Kind::looks_like_thousand;
+    if (of_size) cautions.push_back(to_text(warning, *assessment));
+  }
+  return cautions;
 }
 
 // `0.2024 um (0.17 to 0.25)`
@@ -153,15 +253,9 @@ struct Person {
   GaugeBias bias;
 };
 
-// A person is called what their file is called, with its folder where that alone would be the same twice.
-std::vector<Person> people_of(const Gauge& gauge, const std::vector<std::string>& files) {
+std::vector<Person> biases_of(const Gauge& gauge, const Study& study) {
   std::vector<Person> people;
-  const auto stem = [](const std::string& file) { return std::filesystem::path(file).stem().string(); };
-  for (std::size_t i = 0; i < files.size(); ++i) {
-    const bool unique =
-        std::count_if(files.begin(), files.end(), [&](const std::string& file) { return stem(file) == stem(files[i]); }) == 1;
-    people.push_back({printable(unique ? stem(files[i]) : files[i], 4096), gauge.biases[i]});
-  }
+  for (const Study::Person& person : study.people()) people.push_back({study.name_of(person), gauge.biases[people.size()]});
   return people;
 }
 
@@ -245,20 +339,25 @@ int run(const Options& options, const Verb& verb) {
   const Result<Gauge> gauge = read_study(options, study);
   if (!gauge.ok()) return complain(gauge.errors(), options.json, &verb);
   std::vector<FigureGroup> groups{study_figures(*gauge)};
+  std::vector<std::string> cautions;
   if (!options.size.empty()) {
     const Result<const Edition*> edition = find_edition(options.standard, owners_editions(*owners));
     if (!edition.ok()) return complain(edition.errors(), options.json, &verb);
     const Result<const Row*> row = find_size(**edition, options.size);
     if (!row.ok()) return complain(row.errors(), options.json, &verb);
     groups.push_back(tolerance_figures(*gauge, **row, options));
+    cautions = cautions_of(study, **edition, **row, options.wires);
     const std::string doubts = doubts_phrase(**edition, **row);
     if (!doubts.empty()) groups.back().notes.push_back(fmt::format("The table looks mistyped here: {}.", doubts));
   } else {
     groups.front().notes.emplace_back("--standard and --size say whether the instrument can decide a tolerance.");
   }
   if (!study.ignored_columns().empty()) groups.back().notes.push_back(ignored_columns_note(study.ignored_columns()));
-  const std::vector<Person> people = people_of(*gauge, options.files);
-  if (!options.json) return answer(fmt::format("{}\n{}", to_text(groups), people_text(people)));
+  const std::vector<Person> people = biases_of(*gauge, study);
+  if (!options.json) {
+    for (const std::string& caution : cautions) say("warning: " + caution);
+    return answer(fmt::format("{}\n{}", to_text(groups), people_text(people)));
+  }
   JsonText json;
   json.object([&] {
     json.member("schema", "sievecloth-gauge/1");
@@ -271,6 +370,7 @@ int run(const Options& options, const Verb& verb) {
         json.member("upper_um", person.bias.value + person.bias.half_width);
       });
     });
+    json.array("warnings", cautions, [&](const std::string& caution) { json.value(caution); });
     write_ignored_columns(json, study.ignored_columns());
     json.member("library", k_version);
   });
@@ -286,8 +386,8 @@ Verb gauge_verb() {
           "  sievecloth gauge anna.csv ben.csv carla.csv --standard astm-e11-17 --size \"No. 200\"",
           {{"FILE",
             &options->files,
-            "Readings as CSV, one file for each person; the column field names the aperture, and every person reads every "
-            "aperture equally often",
+            "Readings as CSV, one file for each person, or with names in the column operator; the column field names the aperture, "
+            "and every person reads every aperture equally often",
             {.required = true}},
            {"--standard", &options->standard, "Edition, as `sievecloth editions` lists them", {.needs = {"--size"}}},
            {"--size", &options->size, "Size whose tolerances are to be decided", {.needs = {"--standard"}}},

@@ -219,6 +219,7 @@ class HeaderReader {
   HeaderReader(const CsvOptions& options, Errors& complaints) : options_(options), complaints_(complaints) {}
 
   std::vector<Column> read(const std::vector<Cell>& cells) {
+    if (complain_about_no_header(cells)) return {};
     complain_about_impossible_names(cells.front());
     std::vector<Column> columns;
     columns.reserve(cells.size());
@@ -262,6 +263,25 @@ class HeaderReader {
     return std::nullopt;
   }
 
+  // One complaint instead of one for each cell: what is wrong is not their names.
+  bool complain_about_no_header(const std::vector<Cell>& cells) {
+    const auto is_known = [&](const Cell& cell) { return named_column(cell.text) || known_column(cell.text); };
+    if (std::any_of(cells.begin(), cells.end(), is_known)) return false;
+    if (cells.size() == 1 && cells[0].text.find_first_of(",;\t") != std::string_view::npos) {
+      complaints_.push_back(
+          at(cells[0], ErrorCode::column_missing, "the whole line in quotes is one cell", "quotes around single cells, or none"));
+      return true;
+    }
+    const auto is_number = [](const Cell& cell) {
+      return !cell.text.empty() && cell.text.find_first_not_of("0123456789.,-") == std::string_view::npos;
+    };
+    const auto number = std::find_if(cells.begin(), cells.end(), is_number);
+    if (number == cells.end()) return false;
+    complaints_.push_back(at(*number, ErrorCode::column_missing, "readings where the names of columns should be",
+                             "a header such as direction,aperture_um,wire_um; a line that begins with # is a comment"));
+    return true;
+  }
+
   // The reader of a job file refuses these where they stand; a rig may have set them.
   void complain_about_impossible_names(const Cell& first) {
     for (const NamedColumn& column : options_.columns) {
@@ -295,7 +315,9 @@ class HeaderReader {
     if (const Name* name = nearly(cell.text)) {
       complaints_.push_back(at(cell, ErrorCode::unknown_column, "a column whose name is nearly known",
                                fmt::format("{}, or another name for something else", offer(*name))));
-    } else if (!options_.ignore_columns || cell.text.empty()) {
+    } else if (cell.text.empty()) {
+      complaints_.push_back(at(cell, ErrorCode::unknown_column, "a column without a name", std::string(k_known_columns)));
+    } else if (!options_.ignore_columns) {
       complaints_.push_back(
           at(cell, ErrorCode::unknown_column, "unknown column (--ignore-columns leaves others out)", std::string(k_known_columns)));
     }

@@ -56,6 +56,9 @@ std::string with_micro_signs(std::string_view line) {
 }
 
 // What begins with a byte order mark has been converted before.
+// The first bytes of a ZIP archive, as newer spreadsheets write, and of the compound files of older ones.
+bool is_spreadsheet_file(std::string_view text) { return text.starts_with("PK\x03\x04") || text.starts_with("\xD0\xCF\x11\xE0"); }
+
 bool is_unmarked_utf16(std::string_view text) { return text.size() > 1 && (text[0] == '\0' || text[1] == '\0'); }
 
 // Rows with an aperture or a wire.
@@ -111,6 +114,8 @@ void Rows::complain_all(Errors& errors) {
 
 void Rows::take_line(std::string_view line) {
   ++line_number_;
+  if (at_beginning_ && is_spreadsheet_file(line))
+    return give_up(ErrorCode::not_text, {}, "a spreadsheet's own file, which is no text", "the table saved as \"CSV UTF-8\"");
   if (line.size() > k_longest_line) return complain_about_length();
   if (std::exchange(at_beginning_, false)) {
     if (is_unmarked_utf16(line))
