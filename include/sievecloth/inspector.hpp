@@ -70,6 +70,9 @@ class Inspector {
   void record_viewing(bool passed) noexcept;
   /// Sets the number of distinct named suspects, which is compared with `Conditions::suspects_recorded`.
   void set_named_suspects(std::int64_t count) noexcept { evidence_.sample.set_named_suspects(count); }
+  /// Sets the number of different wires measured in a direction, where the caller knows that readings along one gap crossed the same
+  /// wire; otherwise each reading counts as a wire of its own. Neither merged nor saved: set it again, at the latest before `finish`.
+  void set_different_wires(Direction direction, std::int64_t count) noexcept { evidence_.different_wires[direction] = count; }
   /// Records that readings of the piece were lost: from now on `finish` returns undecided where it would otherwise accept.
   void record_lost_readings() noexcept { evidence_.sample.set_readings_lost(); }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "check/different_wires.hpp"
 #include "sievecloth/sampling.hpp"
 
 namespace sievecloth {
@@ -54,7 +55,8 @@ bool is_missed(const Criterion& criterion) noexcept {
                       (compared_by(criterion.id) == Compared::share && criterion.observed > criterion.limit);
   return beyond && std::all_of(criterion.reasons.begin(), criterion.reasons.end(), [](Reason reason) {
            return reason == Reason::count_not_reached || reason == Reason::count_not_known ||
-                  reason == Reason::all_apertures_needed || reason == Reason::too_few_wires;
+                  reason == Reason::all_apertures_needed || reason == Reason::too_few_wires ||
+                  reason == Reason::too_few_different_wires;
          });
 }
 
@@ -70,13 +72,18 @@ Result<std::vector<Match>> find_matches(std::span<const Reading> readings, std::
   const std::optional<double> mean = mean_aperture_um(readings);
   if (!mean) return matches;
   conditions.apertures_only = conditions.apertures_only || !any_wire(readings);
+  PerDirection<DifferentWires> wires;
+  for (const Reading& reading : readings) {
+    if (reading.wire) wires[reading.direction].add(reading.gap.value_or(k_no_gap));
+  }
   for (const Edition* edition : editions) {
     for (const Specification& specification : candidates(*edition, *mean)) {
-      Sample sample = make_sample(specification);
-      for (const Reading& reading : readings) (void)sample.add(reading);  // refused readings leave the verdict open
+      Evidence evidence = make_sample(specification);
+      for (const Reading& reading : readings) (void)evidence.sample.add(reading);  // refused readings leave the verdict open
+      for (const Direction direction : k_directions) evidence.different_wires[direction] = wires[direction].count();
       Conditions of_size = conditions;  // an agreed count applies only where the edition's is unknown
       if (specification.row->counts[specification.lookup_grade()]) of_size.agreed_count.reset();
-      Result<Assessment> assessment = assess(specification, sample, of_size);
+      Result<Assessment> assessment = assess(specification, evidence, of_size);
       if (!assessment.ok()) return assessment.errors();
       const double excess = worst_excess(*assessment);
       if (excess <= k_farthest_miss) matches.push_back({*std::move(assessment), excess});

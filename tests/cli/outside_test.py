@@ -159,6 +159,12 @@ class Outside(unittest.TestCase):
             self.assertEqual([c["n"] for c in wires], [20] * 2)
             if outcome == "undecided":
                 self.assertEqual(wires[0]["reasons"], ["too-few-different-wires"])
+            watched = self.tool("watch", "d.csv", *SIZE, code=0 if outcome == "met" else 2).stdout.splitlines()[-1]
+            self.assertEqual(json.loads(watched)["verdict"], "conforms" if outcome == "met" else "undecided")
+            sizes = json.loads(self.tool("match", "d.csv", "--viewing", "passed", "--json", code=0).stdout)["matches"]
+            fits = [size for size in sizes if (size["standard"], size.get("grade")) == ("astm-e11-17", "inspection")]
+            self.assertEqual({size["verdict"] for size in fits if size["designation"].startswith("75 ")},
+                             {"conforms" if outcome == "met" else "undecided"})
 
     def test_a_correction_is_that_of_a_reading(self):
         self.put("d.csv", [*rows(100), "warp,76.35,50.2"])

@@ -7,6 +7,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include "check/different_wires.hpp"
 #include "files.hpp"
 #include "followed_file.hpp"
 #include "input.hpp"
@@ -71,7 +72,10 @@ class Watch {
     if (stopped()) return;
     const Quantity aperture = reading.role == Role::suspect ? Quantity::suspect : Quantity::aperture;
     if (reading.aperture) (void)inspector_.add(aperture, reading.direction, *reading.aperture);  // the reader has checked its range
-    if (reading.wire) (void)inspector_.add(Quantity::wire, reading.direction, *reading.wire);
+    if (reading.wire) {
+      (void)inspector_.add(Quantity::wire, reading.direction, *reading.wire);
+      wires_[reading.direction].add(reading.gap.value_or(k_no_gap));
+    }
     ++rows_;
     const bool failed_before = standing_.rejected;
     standing_ = inspector_.standing();
@@ -100,6 +104,9 @@ class Watch {
 
   int finish() {
     if (failed_ != 0) return failed_;
+    for (const Direction direction : k_directions) {
+      if (const auto different = wires_[direction].count()) inspector_.set_different_wires(direction, *different);
+    }
     Result<Assessment> assessment = inspector_.finish();
     if (!assessment.ok()) return complain(assessment.errors(), false);
     assessment->ignored_columns = ignored_columns_;
@@ -142,6 +149,7 @@ class Watch {
   bool terminal_;
   std::int64_t rows_ = 0;
   Standing standing_;
+  PerDirection<DifferentWires> wires_;
   std::vector<std::string> ignored_columns_;
   bool compares_positions_ = true;
   int failed_ = 0;  // exit code of output that failed
